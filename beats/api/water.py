@@ -1,0 +1,129 @@
+"""Beats, pools, closures, gauges and readings."""
+
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema
+from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_404
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from beats import queries
+from beats.conditions import conditions
+from beats.models import Beat, Gauge, Pool, PoolClosure, Reading
+from beats.serializers import (
+    BeatOut,
+    ClosureIn,
+    ClosureOut,
+    ConditionsOut,
+    DayIn,
+    GaugeOut,
+    PoolOut,
+    ReadingIn,
+    ReadingOut,
+)
+from beats.services.river import close_pool, note_reading, reopen_pool
+from beats.shared.rest import VisibleMixin, answer, read_input
+
+
+class Beats(VisibleMixin, ListAPIView):
+    """The beats you may see."""
+
+    queryset = Beat.objects.none()
+    visible_to = queries.beats_visible_to
+    serializer_class = BeatOut
+    filterset_fields = {"fishery__slug": ["exact"]}
+
+
+class BeatDetail(VisibleMixin, RetrieveAPIView):
+    queryset = Beat.objects.none()
+    visible_to = queries.beats_visible_to
+    serializer_class = BeatOut
+
+
+class BeatConditions(APIView):
+    """What is known of a beat on a day, cautions first."""
+
+    @extend_schema(parameters=[DayIn], responses=ConditionsOut, summary="Law, light and level of a day")
+    def get(self, request, pk):
+        beat = get_object_or_404(queries.beats_visible_to(request.user), pk=pk)
+        serializer = DayIn(data=request.query_params.dict())
+        serializer.is_valid(raise_exception=True)
+        told = conditions(beat, day=serializer.validated_data.get("day"), now=timezone.now())
+        return Response(ConditionsOut(told).data)
+
+
+class Pools(VisibleMixin, ListAPIView):
+    """Pools of the beats you may see."""
+
+    queryset = Pool.objects.none()
+    visible_to = queries.pools_visible_to
+    serializer_class = PoolOut
+    filterset_fields = {"beat": ["exact"], "beat__fishery__slug": ["exact"], "retired": ["exact"]}
+
+
+class PoolDetail(VisibleMixin, RetrieveAPIView):
+    queryset = Pool.objects.none()
+    visible_to = queries.pools_visible_to
+    serializer_class = PoolOut
+
+
+class PoolClosures(VisibleMixin, ListAPIView):
+    """When a pool is closed by hand."""
+
+    queryset = PoolClosure.objects.none()
+    serializer_class = ClosureOut
+
+    def get_queryset(self):
+        if getattr(self, "swagger_fake_view", False):
+            return self.queryset
+        pool = get_object_or_404(queries.pools_visible_to(self.request.user), pk=self.kwargs["pk"])
+        return pool.closures.all()
+
+    @extend_schema(request=ClosureIn, responses={201: ClosureOut}, summary="Close a pool for some days")
+    def post(self, request, pk):
+        pool = get_object_or_404(queries.pools_visible_to(request.user), pk=pk)
+        facts = read_input(ClosureIn, request)
+        closure = close_pool(pool, **facts, by=request.user, now=timezone.now())
+        return answer(ClosureOut, closure, made=True)
+
+
+class ClosureDetail(APIView):
+    @extend_schema(responses={204: None}, summary="Open a pool again")
+    def delete(self, request, pk):
+        seen = PoolClosure.objects.filter(pool__in=queries.pools_visible_to(request.user))
+        closure = get_object_or_404(seen.select_related("pool__beat__fishery"), pk=pk)
+        reopen_pool(closure, by=request.user, now=timezone.now())
+        return Response(status=204)
+
+
+class Gauges(VisibleMixin, ListAPIView):
+    """Where the level is read."""
+
+    queryset = Gauge.objects.none()
+    visible_to = queries.gauges_visible_to
+    serializer_class = GaugeOut
+    filterset_fields = {"fishery__slug": ["exact"]}
+
+
+class GaugeReadings(ListAPIView):
+    """What a gauge read, newest first."""
+
+    queryset = Reading.objects.none()
+    serializer_class = ReadingOut
+    filterset_fields = {"at": ["gte", "lt"]}
+
+    def get_queryset(self):
+        if getattr(self, "swagger_fake_view", False):
+            return self.queryset
+        return get_object_or_404(
+            queries.gauges_visible_to(self.request.user), pk=self.kwargs["pk"]
+        ).readings.all()
+
+    @extend_schema(request=ReadingIn, responses={201: ReadingOut, 200: ReadingOut}, summary="Note a level")
+    def post(self, request, pk):
+        gauge = get_object_or_404(queries.gauges_visible_to(request.user), pk=pk)
+        facts = read_input(ReadingIn, request)
+        now = timezone.now()
+        reading, made = note_reading(
+            gauge, level_m=facts["level_m"], at=facts.get("at", now), by=request.user, now=now
+        )
+        return answer(ReadingOut, reading, made=made)

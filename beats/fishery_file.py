@@ -1,0 +1,218 @@
+"""An owner's fishery file: what it may say, and reading and writing it.
+
+Every field carries in `description` what to write, with units and an example: a fault quotes it.
+`parse` answers with the whole file or with every fault in it; `dump` writes what `parse` reads.
+"""
+
+import datetime as dt
+import tomllib
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+from zoneinfo import ZoneInfo
+
+import tomlkit
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
+
+from beats.close_times import UnknownDistrict, close_time
+from beats.phones import e164
+from beats.season import Grade, MonthDay
+
+
+def _zone(name: str) -> str:
+    try:
+        ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        raise ValueError("no such time zone") from None
+    return name
+
+
+def _district(entry: str) -> str:
+    try:
+        close_time(entry)
+    except UnknownDistrict as refusal:
+        raise ValueError(refusal.sentence) from None
+    return entry
+
+
+def _month_day(text: str) -> str:
+    return str(MonthDay.parse(text))
+
+
+def _field(description: str, default: Any = ..., **limits: Any) -> Any:
+    return Field(default, description=description, allow_inf_nan=limits.pop("allow_inf_nan", None), **limits)
+
+
+def _metres(description: str, low: float, high: float, default: Any = ...) -> Any:
+    return _field(description, default, ge=low, le=high, allow_inf_nan=False)
+
+
+Slug = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=50)]
+Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=120)]
+Line = Annotated[str, StringConstraints(strip_whitespace=True, max_length=200)]
+Phone = Annotated[str, AfterValidator(e164)]
+SLUG_HELP = "a short name for good, in small letters, digits and hyphens, such as long-alder; never change it"
+
+
+class Table(BaseModel):
+    """A table of the file: unknown keys are faults, types are exact."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+class FisheryTable(Table):
+    slug: Slug = _field(SLUG_HELP)
+    name: Name = _field('the fishery\'s name, such as "Durrisk Water"')
+    river: Name = _field("the river's name")
+    time_zone: Annotated[str, AfterValidator(_zone)] = _field('an IANA time zone, such as "Europe/London"')
+    district: Annotated[str, AfterValidator(_district)] = _field(
+        'the entry number of the salmon fishery district in SSI 2014/327, in quotes, such as "46" or "48a"'
+    )
+    latitude: float = _metres("degrees north, -90 to 90, such as 57.61", -90, 90)
+    longitude: float = _metres("degrees east (west is negative), -180 to 180, such as -5.35", -180, 180)
+    phone: Phone | None = _field("the fishery's telephone with country code, such as +44 1632 960100", None)
+
+
+class GradeTable(Table):
+    from_on: dt.date = _field("the first day it holds, without quotes, such as 2026-04-01")
+    grade: Literal["good", "moderate", "poor"] = _field(f"one of {', '.join(Grade)}")
+
+
+class RuleTable(Table):
+    status: Literal["closed", "release_only"] = _field(
+        "closed or release_only: a house rule may be stricter than the law, never looser"
+    )
+    start: Annotated[str, AfterValidator(_month_day)] = _field(
+        'the first day of each year, MM-DD, such as "10-01"'
+    )
+    end: Annotated[str, AfterValidator(_month_day)] = _field(
+        'the last day of each year, MM-DD, such as "10-31"'
+    )
+    reason: Annotated[str, StringConstraints(min_length=3, max_length=200)] = _field(
+        "why, in a sentence for guests"
+    )
+
+
+class PartTable(Table):
+    slug: Slug = _field(SLUG_HELP)
+    name: Annotated[str, StringConstraints(min_length=1, max_length=60)] = _field('such as "morning"')
+    starts: dt.time = _field("local time without quotes, with seconds, such as 09:00:00")
+    ends: dt.time = _field("local time without quotes, with seconds, such as 13:00:00")
+
+
+class KeeperTable(Table):
+    email: Annotated[
+        str, StringConstraints(pattern=r"^[^@\s]+@[^@\s]+\.[^@\s]+$", to_lower=True, max_length=254)
+    ] = _field("an e-mail address that is read while rods are out")
+    name: Name = _field("the person's name")
+    phone: Phone = _field("their telephone with country code, such as +44 7700 900101")
+    role: Literal["owner", "ghillie"] = _field("owner or ghillie")
+
+
+class GaugeTable(Table):
+    slug: Slug = _field(SLUG_HELP)
+    name: Name = _field("where the level is read")
+    typical_low_m: float | None = _metres(
+        "metres on the gauge, the low end of an ordinary year", -50, 500, None
+    )
+    typical_high_m: float | None = _metres(
+        "metres on the gauge, the high end of an ordinary year", -50, 500, None
+    )
+    stale_after_minutes: int = _field(
+        "minutes after which a reading is too old to trust, 5 to 10080", 60, ge=5, le=10080
+    )
+
+
+class PoolTable(Table):
+    slug: Slug = _field(SLUG_HELP)
+    name: Name = _field("the pool's name")
+    order: int = _field("its place down the beat, 1 at the top", ge=1, le=500)
+    bank: Literal["left", "right"] = _field("left or right, facing downstream: the bank it is fished from")
+    flow_bearing_deg: float = _metres(
+        "compass bearing the water flows towards, 0 to 360, such as 225", 0, 360
+    )
+    length_m: float = _metres("metres of fishable water, 1 to 5000, such as 120", 1, 5000)
+    width_m: float = _metres("metres across, 1 to 1000, such as 30", 1, 1000)
+    depth_m: float = _metres("metres deep where it is fished, above 0 to 30, such as 1.8", 0.01, 30)
+    velocity_mps: float = _metres("metres a second at the surface, 0 to 10, such as 0.8", 0, 10)
+    reference_level_m: float | None = _metres("gauge metres at which depth and velocity hold", -50, 500, None)
+    rods_at_once: int = _field("rods it holds at once, 1 to 20", 1, ge=1, le=20)
+    wading_grade: int = _field(
+        "0 from the bank, 1 to the knee on a firm bed, 2 to the thigh, 3 deep, fast or rough", ge=0, le=3
+    )
+    boat: bool = _field("true if it is fished from a boat, else false", False)
+    level_min_m: float | None = _metres("gauge metres below which it does not fish", -50, 500, None)
+    level_max_m: float | None = _metres("gauge metres above which it does not fish", -50, 500, None)
+    worth: int = _field("how good it is, 1 to 100, 10 for an ordinary pool", 10, ge=1, le=100)
+    latitude: float | None = _metres("degrees north, -90 to 90: where to look for somebody", -90, 90, None)
+    longitude: float | None = _metres(
+        "degrees east, -180 to 180: where to look for somebody", -180, 180, None
+    )
+    access: Line = _field("how to reach it, for whoever comes looking, up to 200 letters", "")
+    retired: bool = _field("true when it is kept for its history and no longer fished", False)
+
+
+class BeatTable(Table):
+    slug: Slug = _field(SLUG_HELP)
+    name: Name = _field("the beat's name")
+    order: int = _field("its place down the river, 1 at the top", ge=1, le=500)
+    rods: int = _field("rods let on it at most, 1 to 60", ge=1, le=60)
+    boats: int = _field("boats on it, 0 to 60", 0, ge=0, le=60)
+    tidal: bool = _field("true if the tide reaches it (then the Coastguard is the one to ask for)", False)
+    mobile_signal: Line = _field("where a phone works, in words", "")
+    meeting_point: Line = _field("where rods meet the ghillie", "")
+    longest_outing_minutes: int = _field(
+        "the longest one outing may last, 15 to 1440 minutes", 720, ge=15, le=1440
+    )
+    grace_minutes: int = _field(
+        "minutes after due back before the alarm, in company, 0 to 120", 15, ge=0, le=120
+    )
+    lone_grace_minutes: int = _field("the same for a lone angler, 0 to 60; best 0", 0, ge=0, le=60)
+    gauge: Slug | None = _field("the slug of the gauge that speaks for this beat", None)
+    pools: Annotated[list[PoolTable], Field(min_length=1)] = _field("at least one [[beats.pools]]")
+
+
+class FisheryFile(Table):
+    """The whole file."""
+
+    fishery: FisheryTable = _field("a [fishery] table")
+    grades: list[GradeTable] = _field("[[grades]] tables", [])
+    rules: list[RuleTable] = _field("[[rules]] tables", [])
+    parts: Annotated[list[PartTable], Field(min_length=1)] = _field("at least one [[parts]] table")
+    keepers: Annotated[list[KeeperTable], Field(min_length=1)] = _field("at least one [[keepers]] table")
+    gauges: list[GaugeTable] = _field("[[gauges]] tables", [])
+    beats: Annotated[list[BeatTable], Field(min_length=1)] = _field("at least one [[beats]] table")
+
+
+def canonical(file: FisheryFile) -> FisheryFile:
+    """The same facts in the one order `dump` writes: down the river, by time, by key."""
+    return file.model_copy(
+        update={
+            "grades": sorted(file.grades, key=lambda grade: grade.from_on),
+            "rules": sorted(file.rules, key=lambda rule: (rule.start, rule.end, rule.status, rule.reason)),
+            "parts": sorted(file.parts, key=lambda part: part.starts),
+            "keepers": sorted(file.keepers, key=lambda keeper: (keeper.role != "owner", keeper.email)),
+            "gauges": sorted(file.gauges, key=lambda gauge: gauge.slug),
+            "beats": [
+                beat.model_copy(update={"pools": sorted(beat.pools, key=lambda pool: pool.order)})
+                for beat in sorted(file.beats, key=lambda beat: beat.order)
+            ],
+        }
+    )
+
+
+def dump(file: FisheryFile) -> str:
+    """The file as TOML: the same text for the same facts, read back by `parse` to an equal value."""
+    return tomlkit.dumps(_without_none(file.model_dump()))
+
+
+def read_toml(text: str) -> dict[str, Any]:
+    """TOML as plain data; raises tomllib.TOMLDecodeError with its line."""
+    return tomllib.loads(text)
+
+
+def _without_none(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return {key: _without_none(item) for key, item in value.items() if item is not None and item != []}
+    if isinstance(value, list):
+        return [_without_none(item) for item in value]
+    return value

@@ -1,0 +1,22 @@
+"""The water's tables, one module a room: people, water, gauges, audit."""
+
+from beats.models.audit import AuditEntry
+from beats.models.gauges import Gauge, Reading
+from beats.models.people import AccessToken, Membership, User
+from beats.models.water import Beat, ConservationGrade, DayPart, Fishery, FisheryRule, Pool, PoolClosure
+
+__all__ = [
+    "AccessToken",
+    "AuditEntry",
+    "Beat",
+    "ConservationGrade",
+    "DayPart",
+    "Fishery",
+    "FisheryRule",
+    "Gauge",
+    "Membership",
+    "Pool",
+    "PoolClosure",
+    "Reading",
+    "User",
+]

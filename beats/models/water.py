@@ -1,0 +1,190 @@
+"""The river as its owner wrote it down: fishery, beats, pools, parts of the day, stricter rules."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+
+from beats.season import Grade, Status
+
+
+class Fishery(models.Model):
+    """One owner's water on one river, inside one statutory district."""
+
+    slug = models.SlugField(unique=True)
+    name = models.CharField(max_length=120)
+    river = models.CharField(max_length=120)
+    time_zone = models.CharField(max_length=60)
+    district = models.CharField(max_length=6, help_text="Entry in the schedule of SSI 2014/327, such as 46")
+    latitude = models.FloatField()
+    longitude = models.FloatField()
+    phone = models.CharField(max_length=20, blank=True, help_text="E.164")
+
+    class Meta:
+        verbose_name_plural = "fisheries"
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ConservationGrade(models.Model):
+    """The river's grade from a date on, until the next one."""
+
+    fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="grades")
+    from_on = models.DateField()
+    grade = models.CharField(max_length=10, choices=[(grade.value, grade.value) for grade in Grade])
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["fishery", "from_on"], name="one_grade_from_a_date")]
+
+    def __str__(self) -> str:
+        return f"{self.grade} from {self.from_on}"
+
+
+class FisheryRule(models.Model):
+    """A rule of the house, stricter than the law, for the same days of every year (MM-DD, inclusive)."""
+
+    fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="rules")
+    status = models.CharField(
+        max_length=12, choices=[(kind.value, kind.value) for kind in (Status.CLOSED, Status.RELEASE_ONLY)]
+    )
+    start = models.CharField(max_length=5)
+    end = models.CharField(max_length=5)
+    reason = models.CharField(max_length=200)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(status__in=[Status.CLOSED, Status.RELEASE_ONLY]), name="a_house_rule_is_stricter"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.status} {self.start} to {self.end}"
+
+
+class DayPart(models.Model):
+    """A part of the fishing day, in local time; the rota moves rods between parts."""
+
+    fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="parts")
+    slug = models.SlugField()
+    name = models.CharField(max_length=60)
+    starts = models.TimeField()
+    ends = models.TimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["fishery", "slug"], name="one_part_of_a_name"),
+            models.CheckConstraint(condition=Q(starts__lt=F("ends")), name="a_part_ends_after_it_starts"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Beat(models.Model):
+    """A stretch of the fishery let as a whole or by the rod, with its policy for people on the water."""
+
+    fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="beats")
+    slug = models.SlugField()
+    name = models.CharField(max_length=120)
+    order = models.PositiveSmallIntegerField()
+    rods = models.PositiveSmallIntegerField(validators=[MinValueValidator(1)])
+    boats = models.PositiveSmallIntegerField(default=0)
+    tidal = models.BooleanField(default=False)
+    mobile_signal = models.CharField(max_length=200, blank=True)
+    meeting_point = models.CharField(max_length=200, blank=True)
+    longest_outing_minutes = models.PositiveSmallIntegerField()
+    grace_minutes = models.PositiveSmallIntegerField()
+    lone_grace_minutes = models.PositiveSmallIntegerField()
+    gauge = models.ForeignKey("beats.Gauge", on_delete=models.PROTECT, null=True, related_name="beats")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["fishery", "slug"], name="one_beat_of_a_name"),
+            models.CheckConstraint(condition=Q(rods__gte=1), name="a_beat_has_a_rod"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Pool(models.Model):
+    """A pool, in order down the beat; depth and velocity hold at the reference level."""
+
+    class Bank(models.TextChoices):
+        """Facing downstream."""
+
+        LEFT = "left"
+        RIGHT = "right"
+
+    class Wading(models.IntegerChoices):
+        """How hard the wading is. Our own scale; common practice, no source."""
+
+        BANK = 0, "from the bank"
+        EASY = 1, "to the knee, firm bed"
+        FAIR = 2, "to the thigh"
+        HARD = 3, "deep, fast or rough"
+
+    beat = models.ForeignKey(Beat, on_delete=models.CASCADE, related_name="pools")
+    slug = models.SlugField()
+    name = models.CharField(max_length=120)
+    order = models.PositiveSmallIntegerField()
+    bank = models.CharField(max_length=5, choices=Bank)
+    flow_bearing_deg = models.FloatField(validators=[MinValueValidator(0), MaxValueValidator(360)])
+    length_m = models.FloatField()
+    width_m = models.FloatField()
+    depth_m = models.FloatField()
+    velocity_mps = models.FloatField()
+    reference_level_m = models.FloatField(null=True)
+    rods_at_once = models.PositiveSmallIntegerField(default=1)
+    wading_grade = models.PositiveSmallIntegerField(choices=Wading)
+    boat = models.BooleanField(default=False, help_text="Fished from a boat")
+    level_min_m = models.FloatField(null=True)
+    level_max_m = models.FloatField(null=True)
+    worth = models.PositiveSmallIntegerField(default=10)
+    latitude = models.FloatField(null=True)
+    longitude = models.FloatField(null=True)
+    access = models.CharField(
+        max_length=200, blank=True, help_text="How to reach it, for whoever comes looking"
+    )
+    retired = models.BooleanField(default=False, help_text="Kept for its history; no longer fished")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["beat", "slug"], name="one_pool_of_a_name"),
+            models.CheckConstraint(
+                condition=Q(rods_at_once__gte=1) & Q(worth__gte=1), name="a_pool_holds_a_rod_and_has_worth"
+            ),
+            models.CheckConstraint(
+                condition=Q(length_m__gt=0, width_m__gt=0, depth_m__gt=0, velocity_mps__gte=0),
+                name="a_pool_has_size",
+            ),
+            models.CheckConstraint(
+                condition=Q(level_min_m__isnull=True)
+                | Q(level_max_m__isnull=True)
+                | Q(level_min_m__lt=F("level_max_m")),
+                name="a_level_window_is_open",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class PoolClosure(models.Model):
+    """A pool closed by the ghillie's hand, for dates both included."""
+
+    pool = models.ForeignKey(Pool, on_delete=models.CASCADE, related_name="closures")
+    from_on = models.DateField()
+    to_on = models.DateField()
+    reason = models.CharField(max_length=200)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(from_on__lte=F("to_on")), name="a_closure_ends_after_it_starts"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.pool} closed {self.from_on} to {self.to_on}"

@@ -1,0 +1,114 @@
+"""Who may see which water, and what the water says on a day. The only place that decides it here."""
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from django.db.models import QuerySet
+from django.http import Http404
+
+from beats import close_times, light, season
+from beats.models import Beat, Fishery, Gauge, Membership, Pool, Reading, User
+from beats.shared.refusals import NotYours
+
+Role = Membership.Role
+
+
+def fisheries_visible_to(user: User) -> QuerySet[Fishery]:
+    return Fishery.objects.filter(memberships__user=user)
+
+
+def fisheries_kept_by(user: User, *roles: str) -> QuerySet[Fishery]:
+    """Fisheries where the person is a keeper (or has one of `roles`)."""
+    return Fishery.objects.filter(memberships__user=user, memberships__role__in=roles or Membership.KEEPERS)
+
+
+def beats_visible_to(user: User) -> QuerySet[Beat]:
+    return Beat.objects.filter(fishery__in=fisheries_visible_to(user)).select_related("fishery", "gauge")
+
+
+def pools_visible_to(user: User) -> QuerySet[Pool]:
+    return Pool.objects.filter(beat__fishery__in=fisheries_visible_to(user)).select_related("beat__fishery")
+
+
+def gauges_visible_to(user: User) -> QuerySet[Gauge]:
+    return Gauge.objects.filter(fishery__in=fisheries_visible_to(user)).select_related("fishery")
+
+
+def role_in(user: User, fishery: Fishery) -> str | None:
+    return Membership.objects.filter(user=user, fishery=fishery).values_list("role", flat=True).first()
+
+
+def require_role(user: User, fishery: Fishery, *roles: str) -> str:
+    """The person's part; a stranger gets a 404, a member with another part is told whose it is."""
+    role = role_in(user, fishery)
+    if role is None:
+        raise Http404
+    if role not in roles:
+        raise NotYours(f"At {fishery.name} only the {' or the '.join(roles)} may do this. Ask them.")
+    return role
+
+
+def zone_of(fishery: Fishery) -> ZoneInfo:
+    return ZoneInfo(fishery.time_zone)
+
+
+def local_day(fishery: Fishery, now: dt.datetime) -> dt.date:
+    """The date at the river at an instant."""
+    return now.astimezone(zone_of(fishery)).date()
+
+
+def rulings(fishery: Fishery, days: Iterable[dt.date]) -> list[season.Ruling]:
+    """How each day stands at this fishery, by law and by the house. Two queries, however many days."""
+    close_time = close_times.close_time(fishery.district)
+    grades = [(row.from_on, season.Grade(row.grade)) for row in fishery.grades.all()]
+    house = [
+        season.HouseRule(
+            season.Status(rule.status),
+            season.Period(season.MonthDay.parse(rule.start), season.MonthDay.parse(rule.end)),
+            rule.reason,
+        )
+        for rule in fishery.rules.all()
+    ]
+    return [season.ruling(close_time, day, grades=grades, house_rules=house) for day in days]
+
+
+def light_on(fishery: Fishery, day: dt.date) -> light.Light:
+    return light.light(day, latitude=fishery.latitude, longitude=fishery.longitude, zone=zone_of(fishery))
+
+
+@dataclass(frozen=True)
+class Level:
+    """The newest reading of a beat's gauge, and how old it is. `stale` when too old to trust."""
+
+    gauge: Gauge
+    level_m: float | None
+    at: dt.datetime | None
+    age_minutes: int | None
+    stale: bool
+
+    @property
+    def words(self) -> str:
+        if self.level_m is None or self.age_minutes is None:
+            return f"{self.gauge.name}: no reading yet. Look at the river itself."
+        old = " This is old: look at the river itself." if self.stale else ""
+        return f"{self.gauge.name}: {self.level_m:.2f} m, read {spoken_minutes(self.age_minutes)} ago.{old}"
+
+
+def level_at(beat: Beat, now: dt.datetime) -> Level | None:
+    """What the beat's gauge last said at `now`; None when the beat has no gauge."""
+    gauge = beat.gauge
+    if gauge is None:
+        return None
+    newest = Reading.objects.filter(gauge=gauge, at__lte=now).order_by("-at").first()
+    if newest is None:
+        return Level(gauge, None, None, None, stale=True)
+    age = int((now - newest.at).total_seconds() // 60)
+    return Level(gauge, newest.level_m, newest.at, age, stale=age > gauge.stale_after_minutes)
+
+
+def spoken_minutes(minutes: int) -> str:
+    if minutes < 120:
+        return f"{minutes} min"
+    return f"{minutes // 60} h" if minutes < 2880 else f"{minutes // 1440} days"

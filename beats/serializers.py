@@ -1,0 +1,203 @@
+"""The water on the wire."""
+
+from rest_framework import serializers
+
+from beats.models import Membership, Pool
+from beats.phones import e164
+from beats.season import Status
+from beats.shared.rest import Day, Instant, Number, StrictSerializer
+
+
+STATUSES = [(kind.value, kind.value) for kind in Status]
+
+
+class PhoneField(serializers.CharField):
+    """A telephone number; kept and shown as E.164."""
+
+    def __init__(self, **kwargs):
+        super().__init__(max_length=30, **kwargs)
+
+    def to_internal_value(self, data):
+        text = super().to_internal_value(data)
+        if not text:
+            return ""
+        try:
+            return e164(text)
+        except ValueError as error:
+            raise serializers.ValidationError(f"{error}.".capitalize()) from None
+
+
+class MembershipOut(serializers.Serializer):
+    fishery = serializers.CharField(source="fishery.slug")
+    name = serializers.CharField(source="fishery.name")
+    role = serializers.ChoiceField(choices=Membership.Role.choices)
+
+
+class MeOut(serializers.Serializer):
+    email = serializers.EmailField()
+    name = serializers.CharField()
+    parts = MembershipOut(many=True, source="memberships.all")
+
+
+class FisheryOut(serializers.Serializer):
+    slug = serializers.SlugField()
+    name = serializers.CharField()
+    river = serializers.CharField()
+    time_zone = serializers.CharField()
+    district = serializers.CharField(help_text="Entry in the schedule of SSI 2014/327")
+    latitude = serializers.FloatField()
+    longitude = serializers.FloatField()
+    phone = serializers.CharField()
+
+
+class BeatOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    fishery = serializers.CharField(source="fishery.slug")
+    slug = serializers.SlugField()
+    name = serializers.CharField()
+    order = serializers.IntegerField()
+    rods = serializers.IntegerField()
+    boats = serializers.IntegerField()
+    tidal = serializers.BooleanField()
+    mobile_signal = serializers.CharField()
+    meeting_point = serializers.CharField()
+    longest_outing_minutes = serializers.IntegerField()
+    grace_minutes = serializers.IntegerField()
+    lone_grace_minutes = serializers.IntegerField()
+    gauge = serializers.IntegerField(source="gauge_id", allow_null=True)
+
+
+class PoolOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    beat = serializers.IntegerField(source="beat_id")
+    slug = serializers.SlugField()
+    name = serializers.CharField()
+    order = serializers.IntegerField()
+    bank = serializers.ChoiceField(choices=Pool.Bank.choices)
+    flow_bearing_deg = serializers.FloatField()
+    length_m = serializers.FloatField()
+    width_m = serializers.FloatField()
+    depth_m = serializers.FloatField()
+    velocity_mps = serializers.FloatField()
+    reference_level_m = serializers.FloatField(allow_null=True)
+    rods_at_once = serializers.IntegerField()
+    wading_grade = serializers.IntegerField()
+    wading = serializers.CharField(source="get_wading_grade_display")
+    boat = serializers.BooleanField()
+    level_min_m = serializers.FloatField(allow_null=True)
+    level_max_m = serializers.FloatField(allow_null=True)
+    worth = serializers.IntegerField()
+    latitude = serializers.FloatField(allow_null=True)
+    longitude = serializers.FloatField(allow_null=True)
+    access = serializers.CharField()
+    retired = serializers.BooleanField()
+
+
+class ClosureIn(StrictSerializer):
+    from_on = Day()
+    to_on = Day()
+    reason = serializers.CharField(max_length=200)
+
+    def validate(self, attrs):
+        if attrs["to_on"] < attrs["from_on"]:
+            raise serializers.ValidationError({"to_on": ["Is before from_on; swap them."]})
+        return attrs
+
+
+class ClosureOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    pool = serializers.IntegerField(source="pool_id")
+    from_on = serializers.DateField()
+    to_on = serializers.DateField()
+    reason = serializers.CharField()
+
+
+class GaugeOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    fishery = serializers.CharField(source="fishery.slug")
+    slug = serializers.SlugField()
+    name = serializers.CharField()
+    typical_low_m = serializers.FloatField(allow_null=True)
+    typical_high_m = serializers.FloatField(allow_null=True)
+    stale_after_minutes = serializers.IntegerField()
+
+
+class ReadingIn(StrictSerializer):
+    level_m = Number(min_value=-50, max_value=500, help_text="Metres on the gauge")
+    at = Instant(required=False, help_text="When it was read; now, if left out")
+
+
+class ReadingOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    gauge = serializers.IntegerField(source="gauge_id")
+    at = serializers.DateTimeField()
+    level_m = serializers.FloatField()
+
+
+class ReasonOut(serializers.Serializer):
+    status = serializers.ChoiceField(choices=STATUSES)
+    text = serializers.CharField()
+    source = serializers.CharField()
+    fish = serializers.CharField()
+
+
+class RulingOut(serializers.Serializer):
+    """How a day stands; the strictest reason comes first and decides."""
+
+    day = serializers.DateField()
+    status = serializers.ChoiceField(choices=STATUSES)
+    reasons = ReasonOut(many=True)
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class SpanIn(StrictSerializer):
+    first_on = Day()
+    last_on = Day()
+
+    def validate(self, attrs):
+        if attrs["last_on"] < attrs["first_on"]:
+            raise serializers.ValidationError({"last_on": ["Is before first_on; swap them."]})
+        if (attrs["last_on"] - attrs["first_on"]).days > 366:
+            raise serializers.ValidationError({"last_on": ["Ask for a year at most."]})
+        return attrs
+
+
+class DayIn(StrictSerializer):
+    day = Day(required=False)
+
+
+class LightOut(serializers.Serializer):
+    """Instants; null where the sun does not do that on this day."""
+
+    first_light_at = serializers.DateTimeField(allow_null=True)
+    sunrise_at = serializers.DateTimeField(allow_null=True)
+    sunset_at = serializers.DateTimeField(allow_null=True)
+    last_light_at = serializers.DateTimeField(allow_null=True)
+
+
+class LevelOut(serializers.Serializer):
+    gauge = serializers.CharField(source="gauge.name")
+    level_m = serializers.FloatField(allow_null=True)
+    at = serializers.DateTimeField(allow_null=True)
+    age_minutes = serializers.IntegerField(allow_null=True)
+    stale = serializers.BooleanField()
+    words = serializers.CharField()
+
+
+class ConditionsOut(serializers.Serializer):
+    """What is known of a beat on a day, cautions first. It never says that anything is safe."""
+
+    beat = serializers.IntegerField(source="beat.id")
+    day = serializers.DateField()
+    cautions = serializers.ListField(child=serializers.CharField())
+    summary = serializers.CharField()
+    law = RulingOut()
+    light = LightOut()
+    level = LevelOut(allow_null=True)
+
+
+class ProblemKindOut(serializers.Serializer):
+    code = serializers.CharField()
+    title = serializers.CharField()
+    status = serializers.IntegerField()
+    meaning = serializers.CharField()

@@ -1,0 +1,79 @@
+"""What the ghillie notes at the river: a level read, a pool closed, a pool opened again."""
+
+import datetime as dt
+
+from django.db import transaction
+
+from beats.audit import record
+from beats.models import Gauge, Pool, PoolClosure, Reading, User
+from beats.queries import Role, require_role
+from beats.shared.refusals import Refusal
+
+CLOCK_SKEW = dt.timedelta(minutes=2)
+
+
+class NotYetRead(Refusal):
+    """A reading from the future."""
+
+    code = "reading-in-the-future"
+    title = "Reading in the future"
+    status = 400
+
+
+class ReadOtherwise(Refusal):
+    """The gauge already has another level for this instant."""
+
+    code = "read-otherwise"
+    title = "Already read, with another level"
+
+
+@transaction.atomic
+def note_reading(
+    gauge: Gauge, *, level_m: float, at: dt.datetime, by: User, now: dt.datetime
+) -> tuple[Reading, bool]:
+    """Keep a level (metres) read at an instant. The same reading again changes nothing.
+
+    Returns (reading, new?). Raises NotYetRead, ReadOtherwise, NotYours.
+    """
+    require_role(by, gauge.fishery, Role.OWNER, Role.GHILLIE)
+    if at > now + CLOCK_SKEW:
+        raise NotYetRead(
+            f"The reading is dated {at:%d %B %H:%M %Z}, which is still to come. Check the clock."
+        )
+    reading, made = Reading.objects.get_or_create(gauge=gauge, at=at, defaults={"level_m": level_m, "by": by})
+    if not made and reading.level_m != level_m:
+        raise ReadOtherwise(
+            f"At that instant {gauge.name} already reads {reading.level_m} m. Give your own reading its own time."
+        )
+    if made:
+        record(
+            "note reading",
+            reading,
+            by=by,
+            now=now,
+            fishery=gauge.fishery,
+            after={"level_m": level_m, "at": at},
+        )
+    return reading, made
+
+
+@transaction.atomic
+def close_pool(
+    pool: Pool, *, from_on: dt.date, to_on: dt.date, reason: str, by: User, now: dt.datetime
+) -> PoolClosure:
+    """Close a pool by hand for dates both included; the next rota leaves it out."""
+    fishery = pool.beat.fishery
+    require_role(by, fishery, Role.OWNER, Role.GHILLIE)
+    closure = PoolClosure.objects.create(pool=pool, from_on=from_on, to_on=to_on, reason=reason)
+    facts = {"pool": pool.slug, "from_on": from_on, "to_on": to_on, "reason": reason}
+    record("close pool", closure, by=by, now=now, fishery=fishery, after=facts)
+    return closure
+
+
+@transaction.atomic
+def reopen_pool(closure: PoolClosure, *, by: User, now: dt.datetime) -> None:
+    """Take a closure away."""
+    fishery = closure.pool.beat.fishery
+    require_role(by, fishery, Role.OWNER, Role.GHILLIE)
+    record("reopen pool", closure, by=by, now=now, fishery=fishery, before={"reason": closure.reason})
+    closure.delete()

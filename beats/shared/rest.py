@@ -1,0 +1,168 @@
+"""REST manners shared by every app: strict input, strict filters, bounded bodies, keys and versions."""
+
+import datetime as dt
+import json
+import math
+from typing import Any
+
+from django.db.models import QuerySet
+from django_filters.rest_framework import DjangoFilterBackend
+from rest_framework import exceptions, serializers
+from rest_framework.parsers import JSONParser
+from rest_framework.response import Response
+
+from beats.shared.once import Once
+
+MAX_BODY_BYTES = 256 * 1024
+
+
+class TooLarge(exceptions.APIException):
+    status_code = 413
+    default_code = "body_too_large"
+    default_detail = f"The body is larger than {MAX_BODY_BYTES // 1024} kB. Send less at once."
+
+
+class PreconditionRequired(exceptions.APIException):
+    status_code = 428
+    default_code = "version_required"
+    default_detail = 'Read it first, then send its version in If-Match, like If-Match: "3".'
+
+
+class BoundedJSONParser(JSONParser):
+    """JSON of at most MAX_BODY_BYTES, without NaN or Infinity, without a key said twice."""
+
+    def parse(self, stream, media_type=None, parser_context=None) -> Any:  # noqa: ARG002
+        body = stream.read(MAX_BODY_BYTES + 1)
+        if len(body) > MAX_BODY_BYTES:
+            raise TooLarge
+        try:
+            return json.loads(body.decode("utf-8"), parse_constant=_no_nan, object_pairs_hook=_no_twice)
+        except (ValueError, RecursionError) as fault:
+            raise exceptions.ParseError(f"This is not JSON we can read: {fault}") from fault
+
+
+def _no_nan(name: str) -> None:
+    raise ValueError(f"{name} is not a number")
+
+
+def _no_twice(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    made = dict(pairs)
+    if len(made) != len(pairs):
+        raise ValueError("a field is given twice")
+    return made
+
+
+class StrictSerializer(serializers.Serializer):
+    """Input that refuses fields it does not know, and names the ones it does."""
+
+    def to_internal_value(self, data):
+        if isinstance(data, dict) and (unknown := sorted(set(data) - set(self.fields))):
+            known = ", ".join(self.fields)
+            text = f"Unknown field. This request takes: {known}."
+            raise serializers.ValidationError({name: [text] for name in unknown})
+        return super().to_internal_value(data)
+
+
+class StrictFilterBackend(DjangoFilterBackend):
+    """Filters that refuse a query parameter nobody declared, so that a typo never shows everything."""
+
+    common = frozenset({"cursor", "page_size"})
+
+    def filter_queryset(self, request, queryset: QuerySet, view) -> QuerySet:
+        filterset = self.get_filterset(request, queryset, view)
+        known = set(filterset.filters) if filterset else set()
+        known |= set(getattr(view, "query_fields", ()))
+        if unknown := sorted(set(request.query_params) - known - self.common):
+            text = f"Unknown filter. This list takes: {', '.join(sorted(known | self.common))}."
+            raise exceptions.ValidationError({name: [text] for name in unknown})
+        return super().filter_queryset(request, queryset, view)
+
+
+def read_input(serializer_class, request, **kwargs) -> dict[str, Any]:
+    """The validated body; raises ValidationError with every fault by field."""
+    serializer = serializer_class(data=request.data, **kwargs)
+    serializer.is_valid(raise_exception=True)
+    return serializer.validated_data
+
+
+def once_of(request) -> Once | None:
+    """The request's Idempotency-Key, quoted or bare, tied to its path and body."""
+    key = request.headers.get("Idempotency-Key", "").strip().strip('"')
+    if not key:
+        return None
+    if not (8 <= len(key) <= 80 and key.isascii() and key.isprintable()):
+        raise exceptions.ValidationError(
+            {"Idempotency-Key": ["Use 8 to 80 plain characters; a fresh UUID is best."]}
+        )
+    return Once.of(key, [request.method, request.path, request.data])
+
+
+def version_of(request) -> int:
+    """The version in If-Match; raises 428 when absent, 400 when it is not a version of ours."""
+    given = request.headers.get("If-Match", "").strip()
+    if not given:
+        raise PreconditionRequired
+    plain = given.strip('"')
+    if not (plain.isascii() and plain.isdigit() and len(plain) < 10):
+        raise exceptions.ValidationError({"If-Match": ['Send the version you read, like "3".']})
+    return int(plain)
+
+
+class Instant(serializers.DateTimeField):
+    """An instant with its offset from UTC; a clock time alone would be a guess."""
+
+    default_error_messages = {
+        "naive": "Give the offset from UTC too, such as 2026-05-04T17:00:00+01:00.",
+        "range": "Give a year from 1950 to 2200.",
+    }
+
+    def enforce_timezone(self, value):
+        if value.tzinfo is None:
+            self.fail("naive")
+        if not 1950 <= value.year <= 2200:
+            self.fail("range")
+        return value.astimezone(dt.UTC)
+
+
+class Day(serializers.DateField):
+    """A date, YYYY-MM-DD, of this age."""
+
+    default_error_messages = {"range": "Give a year from 1950 to 2200."}
+
+    def to_internal_value(self, value):
+        day = super().to_internal_value(value)
+        if not 1950 <= day.year <= 2200:
+            self.fail("range")
+        return day
+
+
+class Number(serializers.FloatField):
+    """A finite number, written as a number."""
+
+    def to_internal_value(self, data):
+        if isinstance(data, bool) or not isinstance(data, int | float) or not math.isfinite(data):
+            self.fail("invalid")
+        return super().to_internal_value(data)
+
+
+class Ref(serializers.IntegerField):
+    """The id of something."""
+
+    def __init__(self, **kwargs):
+        super().__init__(min_value=1, max_value=2**63 - 1, **kwargs)
+
+
+class VisibleMixin:
+    """A view whose rows are those `visible_to(user)` answers with; anything else is not there."""
+
+    visible_to = None
+
+    def get_queryset(self):
+        if getattr(self, "swagger_fake_view", False):
+            return super().get_queryset()
+        return type(self).visible_to(self.request.user)
+
+
+def answer(serializer_class, row, *, made: bool = False) -> Response:
+    """The row as it now is: 201 when this request made it, 200 when it was there already."""
+    return Response(serializer_class(row).data, status=201 if made else 200)

@@ -1,0 +1,21 @@
+from django.urls import path
+
+from beats.api import fisheries, water
+
+urlpatterns = [
+    path("me/", fisheries.Me.as_view(), name="me"),
+    path("problems/", fisheries.ProblemKinds.as_view(), name="problems"),
+    path("problems/<slug:code>", fisheries.ProblemKind.as_view(), name="problem"),
+    path("fisheries/", fisheries.Fisheries.as_view(), name="fisheries"),
+    path("fisheries/<slug:slug>/", fisheries.FisheryDetail.as_view(), name="fishery"),
+    path("fisheries/<slug:slug>/season/", fisheries.SeasonDays.as_view(), name="season"),
+    path("beats/", water.Beats.as_view(), name="beats"),
+    path("beats/<int:pk>/", water.BeatDetail.as_view(), name="beat"),
+    path("beats/<int:pk>/conditions/", water.BeatConditions.as_view(), name="conditions"),
+    path("pools/", water.Pools.as_view(), name="pools"),
+    path("pools/<int:pk>/", water.PoolDetail.as_view(), name="pool"),
+    path("pools/<int:pk>/closures/", water.PoolClosures.as_view(), name="closures"),
+    path("closures/<int:pk>/", water.ClosureDetail.as_view(), name="closure"),
+    path("gauges/", water.Gauges.as_view(), name="gauges"),
+    path("gauges/<int:pk>/readings/", water.GaugeReadings.as_view(), name="readings"),
+]

@@ -1,0 +1,1 @@
+"""Who may fish: guests, lets and rod-days."""

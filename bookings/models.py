@@ -1,0 +1,92 @@
+"""Guests, lets, and the rod-day: the one claim on one rod of a beat on one day."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from beats.models import Beat, Fishery, Pool
+from beats.shared.once import MadeOnce
+
+
+class Guest(MadeOnce):
+    """Somebody who fishes here, as this fishery knows them."""
+
+    fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="guests")
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="guests"
+    )
+    name = models.CharField(max_length=120)
+    email = models.EmailField(blank=True)
+    phone = models.CharField(max_length=20, blank=True, help_text="E.164")
+    emergency_contact_name = models.CharField(max_length=120, blank=True)
+    emergency_contact_phone = models.CharField(max_length=20, blank=True, help_text="E.164")
+    wading_grade = models.PositiveSmallIntegerField(
+        choices=Pool.Wading, default=Pool.Wading.EASY, help_text="The hardest wading they may be sent to"
+    )
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta(MadeOnce.Meta):
+        constraints = [
+            *MadeOnce.Meta.constraints,
+            models.UniqueConstraint(
+                fields=["fishery", "email"], condition=~Q(email=""), name="one_guest_of_an_email"
+            ),
+            models.UniqueConstraint(fields=["fishery", "user"], name="one_guest_of_a_user"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Let(MadeOnce):
+    """Rods of a beat let to somebody for a run of days."""
+
+    class Status(models.TextChoices):
+        CONFIRMED = "confirmed"
+        CANCELLED = "cancelled"
+
+    beat = models.ForeignKey(Beat, on_delete=models.PROTECT, related_name="lets")
+    booker = models.ForeignKey(Guest, on_delete=models.PROTECT, related_name="lets")
+    status = models.CharField(max_length=10, choices=Status, default=Status.CONFIRMED)
+    first_on = models.DateField()
+    last_on = models.DateField(help_text="The last day fished")
+    rods = models.PositiveSmallIntegerField()
+    made_at = models.DateTimeField()
+    cancelled_at = models.DateTimeField(null=True)
+
+    class Meta(MadeOnce.Meta):
+        constraints = [
+            *MadeOnce.Meta.constraints,
+            models.CheckConstraint(
+                condition=Q(first_on__lte=F("last_on")), name="a_let_ends_after_it_starts"
+            ),
+            models.CheckConstraint(condition=Q(rods__gte=1), name="a_let_has_a_rod"),
+            models.CheckConstraint(
+                condition=Q(status="cancelled", cancelled_at__isnull=False)
+                | (~Q(status="cancelled") & Q(cancelled_at__isnull=True)),
+                name="a_cancelled_let_says_when",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"let {self.pk}: {self.beat}, {self.first_on} to {self.last_on}"
+
+
+class RodDay(models.Model):
+    """One rod of a beat on one day. The unique constraint is what makes a booking sure."""
+
+    beat = models.ForeignKey(Beat, on_delete=models.PROTECT, related_name="rod_days")
+    day = models.DateField()
+    rod = models.PositiveSmallIntegerField()
+    let = models.ForeignKey(Let, on_delete=models.CASCADE, related_name="rod_days")
+    guest = models.ForeignKey(Guest, on_delete=models.PROTECT, null=True, related_name="rod_days")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["beat", "day", "rod"], name="one_claim_on_a_rod_day"),
+            models.UniqueConstraint(fields=["guest", "day"], name="one_rod_a_guest_a_day"),
+            models.CheckConstraint(condition=Q(rod__gte=1), name="rods_count_from_one"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.beat}, {self.day}, rod {self.rod}"

@@ -1,0 +1,89 @@
+"""Guests, lets and rod-days on the wire."""
+
+from rest_framework import serializers
+
+from beats.models import Pool
+from beats.serializers import PhoneField
+from beats.shared.rest import Day, Ref, StrictSerializer
+from bookings.models import Let
+
+
+class LowerEmail(serializers.EmailField):
+    def to_internal_value(self, data):
+        return super().to_internal_value(data).lower()
+
+
+class GuestFacts(StrictSerializer):
+    name = serializers.CharField(max_length=120)
+    email = LowerEmail(max_length=254, allow_blank=True, default="", help_text="Gives them a way to sign in")
+    phone = PhoneField(allow_blank=True, default="")
+    emergency_contact_name = serializers.CharField(max_length=120, allow_blank=True, default="")
+    emergency_contact_phone = PhoneField(allow_blank=True, default="")
+    wading_grade = serializers.ChoiceField(
+        choices=Pool.Wading.choices,
+        default=Pool.Wading.EASY,
+        help_text="The hardest wading they may be sent to",
+    )
+
+
+class GuestIn(GuestFacts):
+    fishery = serializers.SlugField()
+
+
+class GuestChange(StrictSerializer):
+    """What may be changed; leave out what stays."""
+
+    name = serializers.CharField(max_length=120, required=False)
+    phone = PhoneField(allow_blank=True, required=False)
+    emergency_contact_name = serializers.CharField(max_length=120, allow_blank=True, required=False)
+    emergency_contact_phone = PhoneField(allow_blank=True, required=False)
+    wading_grade = serializers.ChoiceField(choices=Pool.Wading.choices, required=False)
+
+
+class GuestOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    fishery = serializers.CharField(source="fishery.slug")
+    name = serializers.CharField()
+    email = serializers.CharField()
+    phone = serializers.CharField()
+    emergency_contact_name = serializers.CharField()
+    emergency_contact_phone = serializers.CharField()
+    wading_grade = serializers.IntegerField()
+    version = serializers.IntegerField()
+
+
+class LetIn(StrictSerializer):
+    beat = Ref()
+    booker = Ref(help_text="The guest who books")
+    first_on = Day()
+    last_on = Day(help_text="The last day fished")
+    rods = serializers.IntegerField(min_value=1, max_value=60)
+    guests = serializers.ListField(
+        child=Ref(),
+        default=list,
+        max_length=60,
+        help_text="Who fishes the rods, in order; fewer than rods is fine",
+    )
+
+
+class LetOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    beat = serializers.IntegerField(source="beat_id")
+    booker = serializers.IntegerField(source="booker_id")
+    booker_name = serializers.CharField(source="booker.name")
+    status = serializers.ChoiceField(choices=Let.Status.choices)
+    first_on = serializers.DateField()
+    last_on = serializers.DateField()
+    rods = serializers.IntegerField()
+    made_at = serializers.DateTimeField()
+    cancelled_at = serializers.DateTimeField(allow_null=True)
+
+
+class RodDayOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    beat = serializers.IntegerField(source="beat_id")
+    day = serializers.DateField()
+    rod = serializers.IntegerField()
+    let = serializers.IntegerField(source="let_id")
+    guest = serializers.IntegerField(source="guest_id", allow_null=True)
+    guest_name = serializers.CharField(source="guest.name", default=None, allow_null=True)

@@ -1,0 +1,66 @@
+"""The book of guests."""
+
+import datetime as dt
+from typing import Any
+
+from django.db import IntegrityError, transaction
+
+from beats.audit import record
+from beats.models import Fishery, Membership, User
+from beats.queries import Role, require_role
+from beats.shared.once import Once, make_once
+from beats.shared.refusals import Refusal, Stale
+from bookings.models import Guest
+
+
+class KnownGuest(Refusal):
+    """The fishery has a guest of this e-mail address already."""
+
+    code = "known-guest"
+    title = "Already in the book"
+
+
+def add_guest(
+    fishery: Fishery, *, facts: dict[str, Any], by: User, now: dt.datetime, once: Once | None = None
+) -> tuple[Guest, bool]:
+    """Enter a guest; one with an e-mail address can sign in. Returns (guest, new?).
+
+    Raises KnownGuest, NotYourPart, KeyReused.
+    """
+    require_role(by, fishery, Role.OWNER, Role.GHILLIE)
+
+    def make(columns: dict[str, Any]) -> Guest:
+        user = _account(fishery, facts) if facts.get("email") else None
+        try:
+            with transaction.atomic():
+                guest = Guest.objects.create(fishery=fishery, user=user, **facts, **columns)
+        except IntegrityError:
+            raise KnownGuest(
+                f"{facts['email']} is already in the guest book of {fishery.name}. Change that entry instead."
+            ) from None
+        record("add guest", guest, by=by, now=now, fishery=fishery, after={"name": guest.name})
+        return guest
+
+    return make_once(Guest, by=by, once=once, make=make)
+
+
+@transaction.atomic
+def change_guest(guest: Guest, *, facts: dict[str, Any], version: int, by: User, now: dt.datetime) -> Guest:
+    """Change an entry that is still at `version`; raises Stale when somebody was quicker."""
+    require_role(by, guest.fishery, Role.OWNER, Role.GHILLIE)
+    before = {name: getattr(guest, name) for name in facts}
+    changed = Guest.objects.filter(pk=guest.pk, version=version).update(version=version + 1, **facts)
+    if not changed:
+        raise Stale("Somebody changed this entry since you read it. Read it again, then make your change.")
+    guest.refresh_from_db()
+    # What changed is named; telephone numbers themselves stay out of the audit trail.
+    record("change guest", guest, by=by, now=now, fishery=guest.fishery, after={"changed": ", ".join(before)})
+    return guest
+
+
+def _account(fishery: Fishery, facts: dict[str, Any]) -> User:
+    user = User.objects.filter(email=facts["email"]).first() or User.objects.create_user(
+        facts["email"], name=facts["name"], phone=facts.get("phone", "")
+    )
+    Membership.objects.get_or_create(user=user, fishery=fishery, defaults={"role": Role.GUEST})
+    return user

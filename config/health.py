@@ -1,0 +1,31 @@
+"""Is the process up, is the database there, is the watch alive? Asked by orchestrators, without a token."""
+
+from django.db import DatabaseError, connection
+from django.http import HttpRequest, JsonResponse
+from django.utils import timezone
+
+from safety.queries import watch_health
+
+
+def live(_request: HttpRequest) -> JsonResponse:
+    return JsonResponse({"status": "up"})
+
+
+def ready(_request: HttpRequest) -> JsonResponse:
+    try:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT 1")
+    except DatabaseError:
+        return JsonResponse({"status": "no database"}, status=503)
+    return JsonResponse({"status": "ready"})
+
+
+def watch(_request: HttpRequest) -> JsonResponse:
+    """503 with what is wrong, in words, when nobody may be watching."""
+    try:
+        health = watch_health(now=timezone.now())
+    except DatabaseError:
+        faults = ["The database does not answer. Nobody is being watched: ring round."]
+        return JsonResponse({"faults": faults, "swept_at": None}, status=503)
+    body = {"faults": list(health.faults), "swept_at": health.swept_at}
+    return JsonResponse(body, status=503 if health.faults else 200)

@@ -1,0 +1,77 @@
+"""What every operation in the OpenAPI document has in common."""
+
+from drf_spectacular.extensions import OpenApiAuthenticationExtension
+from drf_spectacular.openapi import AutoSchema
+from drf_spectacular.utils import OpenApiParameter, OpenApiResponse
+from rest_framework import serializers
+
+
+class ProblemSerializer(serializers.Serializer):
+    """RFC 9457: what went wrong, in one sentence a person can act on."""
+
+    type = serializers.CharField(help_text="Stable name of this kind of problem; a relative URL.")
+    title = serializers.CharField()
+    status = serializers.IntegerField()
+    detail = serializers.CharField()
+    errors = serializers.DictField(
+        child=serializers.ListField(child=serializers.CharField()),
+        required=False,
+        help_text="By field, with the path of nested ones joined by dots.",
+    )
+
+
+class TokenScheme(OpenApiAuthenticationExtension):
+    target_class = "beats.authentication.TokenAuthentication"
+    name = "token"
+
+    def get_security_definition(self, auto_schema):  # noqa: ARG002 - the library's signature
+        return {"type": "http", "scheme": "bearer"}
+
+
+PROBLEMS = {
+    "400": "The request cannot be read, or a field is wrong.",
+    "401": "No valid token.",
+    "403": "Your part in this fishery does not allow it.",
+    "404": "No such thing, or none that you may see.",
+    "409": "A rule of the water, or somebody else, came first.",
+    "412": "It changed since you read it.",
+    "413": "The body is too large.",
+    "415": "Send JSON.",
+    "422": "This Idempotency-Key was used for another request.",
+    "428": "Send If-Match with the version you read.",
+}
+READ = ("400", "401", "403", "404")
+WRITE = ("400", "401", "403", "404", "409", "413", "415", "422")
+
+
+class RodtallySchema(AutoSchema):
+    """Adds the problem documents and the two conditional headers to each operation."""
+
+    def get_override_parameters(self):
+        extra = []
+        if getattr(self.view, "once", False) and self.method == "POST":
+            extra.append(_header("Idempotency-Key", "A UUID of yours; repeat it to retry safely."))
+        if self.method in {"PATCH", "PUT"}:
+            extra.append(_header("If-Match", 'The version you read, as "3".', required=True))
+        return extra
+
+    def _get_response_bodies(self, direction="response"):
+        bodies = super()._get_response_bodies(direction)
+        if not self.view.permission_classes and not self.view.authentication_classes:
+            return bodies
+        codes = READ if self.method == "GET" else WRITE
+        if self.method in {"PATCH", "PUT"}:
+            codes = (*codes, "412", "428")
+        for code in codes:
+            answer = OpenApiResponse(ProblemSerializer, PROBLEMS[code])
+            bodies.setdefault(
+                code,
+                self._get_response_for_code(
+                    answer, code, media_types=["application/problem+json"], direction=direction
+                ),
+            )
+        return bodies
+
+
+def _header(name, description, *, required=False):
+    return OpenApiParameter(name, str, OpenApiParameter.HEADER, description=description, required=required)

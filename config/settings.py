@@ -1,0 +1,221 @@
+"""Every setting, read from the environment once.
+
+Secure by default: no DEBUG, no secret of its own, no host allowed until named. The demo
+(`RODTALLY_DEMO=1`, set by `manage.py demo` alone) keeps its own database and secret in `.demo/`.
+"""
+
+import secrets
+from pathlib import Path
+
+from django.core.exceptions import ImproperlyConfigured
+from environs import Env
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+env = Env()
+DEMO: bool = env.bool("RODTALLY_DEMO", False)
+DEMO_DIR = Path(env.str("RODTALLY_DEMO_DIR", str(BASE_DIR / ".demo")))
+
+
+def _demo_secret() -> str:
+    """The demo's secret: made once, kept in its folder, readable by its owner only."""
+    DEMO_DIR.mkdir(parents=True, exist_ok=True)
+    path = DEMO_DIR / "secret"
+    if not path.exists():
+        path.touch(mode=0o600)
+        path.write_text(secrets.token_urlsafe(48))
+    return path.read_text()
+
+
+def _required(name: str, teach: str) -> str:
+    value = env.str(name, "")
+    if not value:
+        message = f"{name} is not set. {teach} See .env.example."
+        raise ImproperlyConfigured(message)
+    return value
+
+
+SECRET_KEY = (
+    _demo_secret()
+    if DEMO
+    else _required("SECRET_KEY", "Set it to at least 50 random characters, the same on every process.")
+)
+SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", [])
+DEBUG: bool = env.bool("DEBUG", False)
+ALLOWED_HOSTS: list[str] = ["localhost", "127.0.0.1", "[::1]"] if DEMO else env.list("ALLOWED_HOSTS", [])
+CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "django_filters",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
+    "beats",
+    "bookings",
+    "sessions",
+    "safety",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+ROOT_URLCONF = "config.urls"
+WSGI_APPLICATION = "config.wsgi.application"
+TEMPLATES = [{"BACKEND": "django.template.backends.django.DjangoTemplates", "APP_DIRS": True, "OPTIONS": {}}]
+
+# --- Where the facts live -------------------------------------------------------------------
+_DEMO_DATABASE = f"sqlite:///{DEMO_DIR / 'rodtally.sqlite3'}"
+DATABASES = {
+    "default": env.dj_db_url(
+        "DATABASE_URL", _DEMO_DATABASE if DEMO else f"sqlite:///{BASE_DIR / 'rodtally.sqlite3'}"
+    )
+}
+if DEMO:
+    DATABASES = {"default": Env().dj_db_url("RODTALLY_DEMO_DATABASE_URL", _DEMO_DATABASE)}
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    # IMMEDIATE: a check followed by a write waits its turn instead of failing "locked" at once.
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+    }
+else:
+    DATABASES["default"] |= {"CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
+    DATABASES["default"]["OPTIONS"] = {"connect_timeout": 5}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+AUTH_USER_MODEL = "beats.User"
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.ScryptPasswordHasher"]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+
+# --- Time and words -------------------------------------------------------------------------
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "Europe/London"  # for display; the database keeps UTC
+USE_TZ = True
+USE_I18N = True
+
+# --- The web --------------------------------------------------------------------------------
+STATIC_URL = "static/"
+STATIC_ROOT = BASE_DIR / "static"
+WHITENOISE_USE_FINDERS = DEMO
+DATA_UPLOAD_MAX_MEMORY_SIZE = 256 * 1024
+APPEND_SLASH = False
+INSECURE_HTTP: bool = DEMO or env.bool("INSECURE_HTTP", False)  # a laptop or a test, never the open net
+SECURE_SSL_REDIRECT = not INSECURE_HTTP
+SECURE_REDIRECT_EXEMPT = [r"^health/"]  # the orchestrator asks from inside
+SECURE_HSTS_SECONDS = 0 if INSECURE_HTTP else 31_536_000
+SECURE_HSTS_INCLUDE_SUBDOMAINS = not INSECURE_HTTP
+SECURE_HSTS_PRELOAD = not INSECURE_HTTP
+SESSION_COOKIE_SECURE = not INSECURE_HTTP
+CSRF_COOKIE_SECURE = not INSECURE_HTTP
+X_FRAME_OPTIONS = "DENY"
+if env.bool("BEHIND_TLS_PROXY", False):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": ["beats.authentication.TokenAuthentication"],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_PARSER_CLASSES": ["beats.shared.rest.BoundedJSONParser"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_FILTER_BACKENDS": ["beats.shared.rest.StrictFilterBackend"],
+    "DEFAULT_PAGINATION_CLASS": "config.pagination.ByNewest",
+    "DEFAULT_SCHEMA_CLASS": "config.schema.RodtallySchema",
+    "EXCEPTION_HANDLER": "config.problems.handle",
+    "COERCE_DECIMAL_TO_STRING": True,  # weights and levels stay exact on the wire
+    "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Rodtally",
+    "DESCRIPTION": (
+        "Runs a salmon beat: rods, rota, outings, overdue alarms, catch returns. "
+        "Not an emergency service: if someone may be in danger, ring 999 or 112."
+    ),
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.1",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["rest_framework.permissions.AllowAny"],
+    "SERVE_AUTHENTICATION": [],
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "COMPONENT_SPLIT_REQUEST": True,
+    "SCHEMA_PATH_PREFIX": r"/api/v1",
+    "SORT_OPERATION_PARAMETERS": True,
+    "ENUM_NAME_OVERRIDES": {
+        "LetStatus": "bookings.models.Let.Status",
+        "RotaStatus": "sessions.models.Rota.Status",
+        "DeliveryState": "safety.models.Delivery.State",
+        "RulingStatus": "beats.serializers.STATUSES",
+    },
+}
+
+# --- E-mail ---------------------------------------------------------------------------------
+_mail = env.dj_email_url("EMAIL_URL", "console://")
+EMAIL_BACKEND = _mail["EMAIL_BACKEND"]
+EMAIL_HOST = _mail["EMAIL_HOST"]
+EMAIL_PORT = _mail["EMAIL_PORT"]
+EMAIL_HOST_USER = _mail["EMAIL_HOST_USER"]
+EMAIL_HOST_PASSWORD = _mail["EMAIL_HOST_PASSWORD"]
+EMAIL_USE_TLS = _mail.get("EMAIL_USE_TLS", False)
+EMAIL_USE_SSL = _mail.get("EMAIL_USE_SSL", False)
+EMAIL_FILE_PATH = _mail.get("EMAIL_FILE_PATH") or None
+EMAIL_TIMEOUT = 10  # a dead mail server may not hold the watch up
+DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", "watch@rodtally.invalid")
+if DEMO:
+    EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
+    EMAIL_FILE_PATH = str(DEMO_DIR / "mail")
+
+# --- The broker: only ever a messenger. It may be emptied at any time. -----------------------
+CELERY_BROKER_URL = "memory://" if DEMO else env.str("REDIS_URL", "memory://")
+CELERY_TIMEZONE = "UTC"
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_TASK_TIME_LIMIT = 120
+CELERY_TASK_SOFT_TIME_LIMIT = 90
+CELERY_TASK_SERIALIZER = "json"
+CELERY_ACCEPT_CONTENT = ["json"]
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = True
+CELERY_WORKER_SEND_TASK_EVENTS = False
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None  # never give up on the broker
+CELERY_BROKER_TRANSPORT_OPTIONS = (
+    {"polling_interval": 0.2}
+    if CELERY_BROKER_URL.startswith("memory")
+    else {
+        "visibility_timeout": 900,
+        "unacked_restore_interval": 1,
+        "unacked_restore_throttle": 1,
+        "socket_timeout": 10,
+        "socket_connect_timeout": 5,
+        "socket_keepalive": True,
+        "retry_on_timeout": True,
+        "health_check_interval": 10,
+    }
+)
+CELERY_BEAT_SCHEDULE = {
+    # Plain intervals in UTC; each message expires before the next is due, so none pile up.
+    "raise-overdue-alarms": {"task": "safety.sweep", "schedule": 10.0, "options": {"expires": 9}},
+    "send-deliveries": {"task": "safety.deliver", "schedule": 5.0, "options": {"expires": 4}},
+}
+
+# --- Logs -----------------------------------------------------------------------------------
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["stderr"], "level": env.str("LOG_LEVEL", "INFO")},
+    "loggers": {"rodtally.alarm": {"level": "INFO"}},
+}

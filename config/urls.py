@@ -1,0 +1,28 @@
+"""Every address of the service."""
+
+from django.urls import include, path
+from django.views.generic import RedirectView
+from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
+
+from config import health
+
+api = [
+    path("", include("beats.urls")),
+    path("", include("bookings.urls")),
+    path("", include("sessions.urls")),
+    path("", include("safety.urls")),
+    path("schema/", SpectacularAPIView.as_view(), name="schema"),
+    path("docs/", SpectacularSwaggerView.as_view(url_name="schema"), name="docs"),
+]
+urlpatterns = [
+    path("", RedirectView.as_view(pattern_name="docs")),
+    path("api/v1/", include(api)),
+    path("health/live", health.live),
+    path("health/ready", health.ready),
+    path("health/watch", health.watch),
+]
+
+handler400 = "config.problems.bad_request"
+handler403 = "config.problems.forbidden"
+handler404 = "config.problems.not_found"
+handler500 = "config.problems.server_error"

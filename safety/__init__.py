@@ -1,0 +1,1 @@
+"""The watch: alarms, deliveries, and the pulse that proves somebody is watching."""

@@ -1,0 +1,45 @@
+"""manage.py watch: the watch without a broker. It needs only the database."""
+
+import signal
+import threading
+
+from django.core.management.base import BaseCommand
+from django.db import close_old_connections
+from django.utils import timezone
+
+from safety.services.deliver import deliver
+from safety.services.sweep import sweep
+
+
+class Command(BaseCommand):
+    help = "Raise overdue alarms and send them, again and again, without Celery or Redis."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--every", type=float, default=10.0, help="seconds between rounds")
+        parser.add_argument("--once", action="store_true", help="one round, then stop")
+
+    def handle(self, *, every: float, once: bool, **_options):
+        stop = threading.Event()
+        for name in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(name, lambda *_: stop.set())
+        while not stop.is_set():
+            self._round(fail=once)
+            if once:
+                return
+            stop.wait(every)
+
+    def _round(self, *, fail: bool):
+        close_old_connections()
+        try:
+            swept = sweep(now=timezone.now())
+            sent = deliver(clock=timezone.now)
+        except Exception as error:
+            if fail:
+                raise
+            self.stderr.write(f"round failed, trying again: {error}")
+            return
+        if swept.raised or swept.cleared or swept.failed or sent.sent or sent.failed:
+            self.stdout.write(
+                f"raised {swept.raised}, cleared {swept.cleared}, sent {sent.sent}, "
+                f"failed {swept.failed + sent.failed}"
+            )

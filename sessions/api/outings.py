@@ -1,0 +1,87 @@
+"""Out and back, and who is out now."""
+
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema
+from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_404
+
+from beats.models import Membership
+from beats.queries import beats_visible_to, fisheries_visible_to, pools_visible_to, require_role
+from beats.shared.rest import VisibleMixin, answer, once_of, read_input
+from bookings.queries import guests_visible_to
+from sessions import queries
+from sessions.models import Outing
+from sessions.serializers import CheckedInOut, CheckInIn, OutingOut, TallyOut, TimeBackIn
+from sessions.services.outings import check_in, check_out, extend
+from sessions.telling import told_at_check_in
+
+
+class Outings(VisibleMixin, ListAPIView):
+    """Outings, newest first."""
+
+    queryset = Outing.objects.none()
+    visible_to = queries.outings_visible_to
+    serializer_class = OutingOut
+    filterset_fields = {
+        "beat": ["exact"], "guest": ["exact"], "checked_out_at": ["isnull"], "checked_in_at": ["gte", "lt"],
+    }  # fmt: skip
+    once = True
+
+    @extend_schema(request=CheckInIn, responses={201: CheckedInOut, 200: CheckedInOut}, summary="Check in")
+    def post(self, request):
+        facts = read_input(CheckInIn, request)
+        guest = get_object_or_404(guests_visible_to(request.user), pk=facts.pop("guest"))
+        beat = get_object_or_404(beats_visible_to(request.user), pk=facts.pop("beat"))
+        pool_id = facts.pop("pool")
+        pool = get_object_or_404(pools_visible_to(request.user), pk=pool_id) if pool_id else None
+        now = timezone.now()
+        outing, made = check_in(
+            guest, beat=beat, pool=pool, **facts, by=request.user, now=now, once=once_of(request)
+        )
+        outing.told = told_at_check_in(outing, now=now)
+        return answer(CheckedInOut, outing, made=made)
+
+
+class OutingDetail(VisibleMixin, RetrieveAPIView):
+    queryset = Outing.objects.none()
+    visible_to = queries.outings_visible_to
+    serializer_class = OutingOut
+
+
+class OutingTimeBack(VisibleMixin, RetrieveAPIView):
+    queryset = Outing.objects.none()
+    visible_to = queries.outings_visible_to
+    serializer_class = OutingOut
+    http_method_names = ["post"]
+
+    @extend_schema(request=TimeBackIn, responses=OutingOut, summary="Change the time back")
+    def post(self, request, pk):
+        outing = get_object_or_404(self.get_queryset(), pk=pk)
+        facts = read_input(TimeBackIn, request)
+        return answer(OutingOut, extend(outing, **facts, by=request.user, now=timezone.now()))
+
+
+class OutingCheckOut(VisibleMixin, RetrieveAPIView):
+    queryset = Outing.objects.none()
+    visible_to = queries.outings_visible_to
+    serializer_class = OutingOut
+    http_method_names = ["post"]
+
+    @extend_schema(request=None, responses=OutingOut, summary="Check out")
+    def post(self, request, pk):
+        outing = get_object_or_404(self.get_queryset(), pk=pk)
+        return answer(OutingOut, check_out(outing, by=request.user, now=timezone.now()))
+
+
+class Tally(ListAPIView):
+    """Who is out now, the one to look for first at the top. For keepers."""
+
+    queryset = Outing.objects.none()
+    serializer_class = TallyOut
+    pagination_class = None
+
+    def get_queryset(self):
+        if getattr(self, "swagger_fake_view", False):
+            return self.queryset
+        fishery = get_object_or_404(fisheries_visible_to(self.request.user), slug=self.kwargs["slug"])
+        require_role(self.request.user, fishery, *Membership.KEEPERS)
+        return queries.tally(fishery, now=timezone.now())

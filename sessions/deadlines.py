@@ -1,0 +1,56 @@
+"""When an outing is due, when the alarm follows, and which times are refused."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from beats.shared.refusals import Refusal
+
+
+class BadDueBack(Refusal):
+    """A due-back time that nobody can keep or that the beat does not allow."""
+
+    code = "bad-due-back"
+    title = "That time back will not do"
+    status = 400
+
+    def __init__(self, sentence: str) -> None:
+        super().__init__(sentence, errors={"due_back_at": [sentence]})
+
+
+@dataclass(frozen=True)
+class Policy:
+    """A beat's word on outings, in minutes."""
+
+    longest_minutes: int
+    grace_minutes: int
+    lone_grace_minutes: int
+
+
+@dataclass(frozen=True)
+class Deadline:
+    """Due back, and the instant the alarm is raised when nothing has been heard."""
+
+    due_back_at: dt.datetime
+    alarm_at: dt.datetime
+
+
+def deadline(
+    policy: Policy, *, due_back_at: dt.datetime, checked_in_at: dt.datetime, alone: bool, now: dt.datetime
+) -> Deadline:
+    """The deadline a due-back time makes, all instants aware.
+
+    Raises BadDueBack when it is past, before check-in, or beyond the beat's longest outing.
+    """
+    if due_back_at <= checked_in_at:
+        raise BadDueBack("The time back is not after check-in. Give the time you will be out of the water.")
+    if due_back_at <= now:
+        raise BadDueBack("The time back is already past. Give a time still to come, or check out.")
+    latest = checked_in_at + dt.timedelta(minutes=policy.longest_minutes)
+    if due_back_at > latest:
+        hours = policy.longest_minutes / 60
+        raise BadDueBack(
+            f"An outing on this beat lasts {hours:g} hours at most, so be back by {latest:%H:%M} UTC on "
+            f"{latest:%d %B}. Check out then and in again if you go on."
+        )
+    grace = policy.lone_grace_minutes if alone else policy.grace_minutes
+    return Deadline(due_back_at, due_back_at + dt.timedelta(minutes=grace))

@@ -1,0 +1,62 @@
+"""Who may see which turns, outings and catches; who is out now."""
+
+import datetime as dt
+
+from django.db.models import Q, QuerySet
+from django.shortcuts import get_object_or_404
+
+from beats.models import Fishery, Membership, User
+from beats.queries import fisheries_kept_by, role_in
+from sessions.models import Catch, Outing, Rota, Turn
+
+
+def rotas_visible_to(user: User) -> QuerySet[Rota]:
+    """Keepers see every rota; a guest sees published ones they have a turn in."""
+    mine = Turn.objects.filter(guest__user=user, rota__status=Rota.Status.PUBLISHED).values("rota")
+    seen = Q(beat__fishery__in=fisheries_kept_by(user)) | Q(pk__in=mine)
+    return Rota.objects.filter(seen).select_related("beat__fishery")
+
+
+def turns_visible_to(user: User) -> QuerySet[Turn]:
+    """Keepers see every turn; a guest sees their own line of published rotas."""
+    own = Q(guest__user=user, rota__status=Rota.Status.PUBLISHED)
+    seen = own | Q(rota__beat__fishery__in=fisheries_kept_by(user))
+    return Turn.objects.filter(seen).select_related("part", "pool", "guest", "rota")
+
+
+def outings_visible_to(user: User) -> QuerySet[Outing]:
+    """Keepers see everybody; a guest sees their own."""
+    seen = Q(guest__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
+    return Outing.objects.filter(seen).select_related("guest", "beat__fishery", "pool")
+
+
+def catches_visible_to(user: User) -> QuerySet[Catch]:
+    seen = Q(guest__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
+    return Catch.objects.filter(seen).select_related("beat", "pool", "guest")
+
+
+def rota_as_seen_by(user: User, pk: int) -> Rota:
+    """One rota with the turns this person may see; its certificate only for keepers. Three queries."""
+    rota = get_object_or_404(rotas_visible_to(user), pk=pk)
+    rota.seen_turns = list(turns_visible_to(user).filter(rota=rota).order_by("day", "part__starts", "rod"))
+    if role_in(user, rota.beat.fishery) not in Membership.KEEPERS:
+        rota.certificate = None
+    return rota
+
+
+def tally(fishery: Fishery, *, now: dt.datetime) -> list[Outing]:
+    """Who is out now, the one to look for first at the top: overdue longest, then due soonest."""
+    out = Outing.objects.filter(beat__fishery=fishery, checked_out_at__isnull=True)
+    rows = list(out.select_related("guest", "beat", "pool").order_by("alarm_at", "-alone", "id"))
+    for outing in rows:
+        outing.standing = standing(outing, now)
+    return rows
+
+
+def standing(outing: Outing, now: dt.datetime) -> str:
+    """One word for where an outing stands: out, late (past due back), overdue (alarm due), back."""
+    if outing.checked_out_at:
+        return "back"
+    if now >= outing.alarm_at:
+        return "overdue"
+    return "late" if now >= outing.due_back_at else "out"

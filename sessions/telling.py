@@ -1,0 +1,25 @@
+"""What an angler is told at check-in: the promise, its limits, and the water's cautions."""
+
+import datetime as dt
+
+from beats.conditions import conditions
+from beats.queries import zone_of
+from sessions.models import Outing
+
+
+def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
+    """Sentences for the screen, the promise first. Times are local to the river."""
+    zone = zone_of(outing.beat.fishery)
+    due, alarm = (at.astimezone(zone) for at in (outing.due_back_at, outing.alarm_at))
+    known = conditions(outing.beat, day=None, now=now)
+    last_light = known.light.last_light_at
+    service = "the Coastguard" if outing.beat.tidal else "the police"
+    told = [
+        f"Back by {due:%H:%M on %A}. If nothing is heard by {alarm:%H:%M}, the keepers are told.",
+        f"This is not an emergency service. In danger ring 999 or 112 and ask for {service}.",
+    ]
+    if last_light and outing.due_back_at > last_light:
+        told.append(f"It is dark from {last_light.astimezone(zone):%H:%M}: before you are due back.")
+    if outing.beat.mobile_signal:
+        told.append(f"Telephone signal: {outing.beat.mobile_signal}.")
+    return [*told, *known.cautions]

@@ -1,0 +1,18 @@
+from django.urls import path
+
+from sessions.api import book, outings, rotas
+
+urlpatterns = [
+    path("rotas/", rotas.Rotas.as_view(), name="rotas"),
+    path("rotas/<int:pk>/", rotas.RotaDetail.as_view(), name="rota"),
+    path("rotas/<int:pk>/publish/", rotas.RotaPublish.as_view(), name="rota-publish"),
+    path("turns/", rotas.Turns.as_view(), name="turns"),
+    path("outings/", outings.Outings.as_view(), name="outings"),
+    path("outings/<int:pk>/", outings.OutingDetail.as_view(), name="outing"),
+    path("outings/<int:pk>/time-back/", outings.OutingTimeBack.as_view(), name="outing-time-back"),
+    path("outings/<int:pk>/check-out/", outings.OutingCheckOut.as_view(), name="outing-check-out"),
+    path("fisheries/<slug:slug>/tally/", outings.Tally.as_view(), name="tally"),
+    path("catches/", book.Catches.as_view(), name="catches"),
+    path("catches/<int:pk>/", book.CatchDetail.as_view(), name="catch"),
+    path("fisheries/<slug:slug>/returns/<int:season>/", book.SeasonReturn.as_view(), name="return"),
+]
