@@ -8,7 +8,9 @@ from beats.light import DARKER_THAN_TOLD, Light
 from beats.models import Beat
 from beats.season import Ruling, Status
 
-CANNOT_SEE = "This knows nothing of the bed, of rain upstream or of a sudden rise. Ask the ghillie; if in doubt, stay out."
+CANNOT_SEE = (
+    "This knows nothing of the bed, of rain upstream or of a sudden rise. Ask the ghillie; if in doubt, stay out."
+)
 
 
 @dataclass(frozen=True)
@@ -54,9 +56,7 @@ def _cautions(beat: Beat, law: Ruling, level: queries.Level | None, *, is_today:
 def _summary(beat: Beat, law: Ruling, light: Light, level: queries.Level | None) -> str:
     """One line for the rota sheet."""
     zone = queries.zone_of(beat.fishery)
-    rise, fall = (
-        f"{at.astimezone(zone):%H:%M}" if at else "none" for at in (light.sunrise_at, light.sunset_at)
-    )
+    rise, fall = (f"{at.astimezone(zone):%H:%M}" if at else "none" for at in (light.sunrise_at, light.sunset_at))
     words = {Status.OPEN: "open", Status.RELEASE_ONLY: "release only", Status.CLOSED: "closed"}
     height = level.words if level else "Level not known."
     return f"{words[law.status].capitalize()}. Sunrise {rise}, sunset {fall}. {height}"

@@ -1,6 +1,7 @@
 """Reading a fishery file to the end: every fault at once, each with its line and what to write instead."""
 
 import difflib
+import itertools
 import re
 import tomllib
 from collections import Counter
@@ -55,7 +56,7 @@ def parse(text: str) -> FisheryFile:
     try:
         found = FisheryFile.model_validate(raw)
     except ValidationError as error:
-        faults += [_of_pydantic(raw, fault) for fault in error.errors()]
+        faults += [_of_pydantic(fault) for fault in error.errors()]
     faults += _between_tables(raw)
     if faults or found is None:
         lines = _lines(text)
@@ -64,7 +65,7 @@ def parse(text: str) -> FisheryFile:
     return canonical(found)
 
 
-def _of_pydantic(raw: Any, error: Any) -> Fault:
+def _of_pydantic(error: Any) -> Fault:
     path: Path = tuple(error["loc"])
     help_text, keys = _help(path)
     kind = error["type"]
@@ -89,9 +90,7 @@ def _help(path: Path) -> tuple[str, list[str]]:
         field = table.model_fields[step]
         text = field.description or text
         inner = [
-            kind
-            for kind in _types(field.annotation)
-            if isinstance(kind, type) and issubclass(kind, BaseModel)
+            kind for kind in _types(field.annotation) if isinstance(kind, type) and issubclass(kind, BaseModel)
         ]
         if inner:
             keys_of = table
@@ -136,35 +135,26 @@ def _pools(beat_path: Path, beat: dict[str, Any]) -> Iterator[Fault]:
     for path, pool in pools:
         yield from _upside_down(path, pool, "level_min_m", "level_max_m")
         if pool.get("boat") is True and not beat.get("boats"):
-            yield Fault(
-                (*path, "boat"), "is fished from a boat, but the beat has none; set boats on the beat"
-            )
+            yield Fault((*path, "boat"), "is fished from a boat, but the beat has none; set boats on the beat")
         if ("latitude" in pool) != ("longitude" in pool):
             yield Fault(path, "give both latitude and longitude, or neither")
     holds = [pool.get("rods_at_once", 1) for _, pool in pools if pool.get("retired") is not True]
     rods = beat.get("rods")
-    if (
-        isinstance(rods, int)
-        and all(isinstance(count, int) for count in holds)
-        and pools
-        and sum(holds) < rods
-    ):
+    if isinstance(rods, int) and all(isinstance(count, int) for count in holds) and pools and sum(holds) < rods:
         text = f"{rods} rods, but its pools hold {sum(holds)} at once; let fewer rods or raise rods_at_once"
         yield Fault((*beat_path, "rods"), text)
 
 
 def _parts(parts: list[tuple[Path, dict[str, Any]]]) -> Iterator[Fault]:
     times = [(part.get("starts"), part.get("ends"), path) for path, part in parts]
-    whole = [
-        (a, b, path) for a, b, path in times if type(a) is type(b) and a is not None and hasattr(a, "hour")
-    ]
+    whole = [(a, b, path) for a, b, path in times if type(a) is type(b) and a is not None and hasattr(a, "hour")]
     for starts, ends, path in whole:
         if ends <= starts:
             yield Fault(
                 (*path, "ends"), f"{ends} is not after {starts}; a part ends after it starts, on the same day"
             )
     ordered = sorted((item for item in whole if item[0] < item[1]), key=lambda item: item[0])
-    for (_, before_ends, _), (starts, _, path) in zip(ordered, ordered[1:], strict=False):
+    for (_, before_ends, _), (starts, _, path) in itertools.pairwise(ordered):
         if starts < before_ends:
             yield Fault(
                 (*path, "starts"),

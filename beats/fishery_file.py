@@ -84,9 +84,7 @@ class RuleTable(Table):
     start: Annotated[str, AfterValidator(_month_day)] = _field(
         'the first day of each year, MM-DD, such as "10-01"'
     )
-    end: Annotated[str, AfterValidator(_month_day)] = _field(
-        'the last day of each year, MM-DD, such as "10-31"'
-    )
+    end: Annotated[str, AfterValidator(_month_day)] = _field('the last day of each year, MM-DD, such as "10-31"')
     reason: Annotated[str, StringConstraints(min_length=3, max_length=200)] = _field(
         "why, in a sentence for guests"
     )
@@ -111,12 +109,8 @@ class KeeperTable(Table):
 class GaugeTable(Table):
     slug: Slug = _field(SLUG_HELP)
     name: Name = _field("where the level is read")
-    typical_low_m: float | None = _metres(
-        "metres on the gauge, the low end of an ordinary year", -50, 500, None
-    )
-    typical_high_m: float | None = _metres(
-        "metres on the gauge, the high end of an ordinary year", -50, 500, None
-    )
+    typical_low_m: float | None = _metres("metres on the gauge, the low end of an ordinary year", -50, 500, None)
+    typical_high_m: float | None = _metres("metres on the gauge, the high end of an ordinary year", -50, 500, None)
     stale_after_minutes: int = _field(
         "minutes after which a reading is too old to trust, 5 to 10080", 60, ge=5, le=10080
     )
@@ -127,9 +121,7 @@ class PoolTable(Table):
     name: Name = _field("the pool's name")
     order: int = _field("its place down the beat, 1 at the top", ge=1, le=500)
     bank: Literal["left", "right"] = _field("left or right, facing downstream: the bank it is fished from")
-    flow_bearing_deg: float = _metres(
-        "compass bearing the water flows towards, 0 to 360, such as 225", 0, 360
-    )
+    flow_bearing_deg: float = _metres("compass bearing the water flows towards, 0 to 360, such as 225", 0, 360)
     length_m: float = _metres("metres of fishable water, 1 to 5000, such as 120", 1, 5000)
     width_m: float = _metres("metres across, 1 to 1000, such as 30", 1, 1000)
     depth_m: float = _metres("metres deep where it is fished, above 0 to 30, such as 1.8", 0.01, 30)
@@ -144,9 +136,7 @@ class PoolTable(Table):
     level_max_m: float | None = _metres("gauge metres above which it does not fish", -50, 500, None)
     worth: int = _field("how good it is, 1 to 100, 10 for an ordinary pool", 10, ge=1, le=100)
     latitude: float | None = _metres("degrees north, -90 to 90: where to look for somebody", -90, 90, None)
-    longitude: float | None = _metres(
-        "degrees east, -180 to 180: where to look for somebody", -180, 180, None
-    )
+    longitude: float | None = _metres("degrees east, -180 to 180: where to look for somebody", -180, 180, None)
     access: Line = _field("how to reach it, for whoever comes looking, up to 200 letters", "")
     retired: bool = _field("true when it is kept for its history and no longer fished", False)
 
@@ -163,9 +153,7 @@ class BeatTable(Table):
     longest_outing_minutes: int = _field(
         "the longest one outing may last, 15 to 1440 minutes", 720, ge=15, le=1440
     )
-    grace_minutes: int = _field(
-        "minutes after due back before the alarm, in company, 0 to 120", 15, ge=0, le=120
-    )
+    grace_minutes: int = _field("minutes after due back before the alarm, in company, 0 to 120", 15, ge=0, le=120)
     lone_grace_minutes: int = _field("the same for a lone angler, 0 to 60; best 0", 0, ge=0, le=60)
     gauge: Slug | None = _field("the slug of the gauge that speaks for this beat", None)
     pools: Annotated[list[PoolTable], Field(min_length=1)] = _field("at least one [[beats.pools]]")

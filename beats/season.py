@@ -218,7 +218,9 @@ def _by_schedule(close_time: CloseTime, day: dt.date) -> Reason:
         text = f"Catch and release only: {where}, {close_time.release.words}."
         return Reason(Status.RELEASE_ONLY, text, f"{close_time.source}, column 4")
     if close_time.closed.holds(day):
-        text = f"Closed: annual close time of the {where}, {close_time.closed.words}, with no rod period on this day."
+        text = (
+            f"Closed: annual close time of the {where}, {close_time.closed.words}, with no rod period on this day."
+        )
         return Reason(Status.CLOSED, text, f"{close_time.source}, column 2")
     return Reason(Status.OPEN, f"Open: outside the annual close time of the {where}.", close_time.source)
 

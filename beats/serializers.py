@@ -7,7 +7,6 @@ from beats.phones import e164
 from beats.season import Status
 from beats.shared.rest import Day, Instant, Number, StrictSerializer
 
-
 STATUSES = [(kind.value, kind.value) for kind in Status]
 
 

@@ -12,9 +12,7 @@ class Guest(MadeOnce):
     """Somebody who fishes here, as this fishery knows them."""
 
     fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="guests")
-    user = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="guests"
-    )
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="guests")
     name = models.CharField(max_length=120)
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=20, blank=True, help_text="E.164")
@@ -57,9 +55,7 @@ class Let(MadeOnce):
     class Meta(MadeOnce.Meta):
         constraints = [
             *MadeOnce.Meta.constraints,
-            models.CheckConstraint(
-                condition=Q(first_on__lte=F("last_on")), name="a_let_ends_after_it_starts"
-            ),
+            models.CheckConstraint(condition=Q(first_on__lte=F("last_on")), name="a_let_ends_after_it_starts"),
             models.CheckConstraint(condition=Q(rods__gte=1), name="a_let_has_a_rod"),
             models.CheckConstraint(
                 condition=Q(status="cancelled", cancelled_at__isnull=False)

@@ -14,9 +14,7 @@ def choose(
     """
     free = {day: [rod for rod in range(1, on_beat + 1) if rod not in taken.get(day, ())] for day in days}
     always = set.intersection(*(set(rods) for rods in free.values())) if days else set()
-    chosen = {
-        day: sorted(rods, key=lambda rod: (rod not in always, rod))[:wanted] for day, rods in free.items()
-    }
+    chosen = {day: sorted(rods, key=lambda rod: (rod not in always, rod))[:wanted] for day, rods in free.items()}
     return chosen if all(len(rods) == wanted for rods in chosen.values()) else None
 
 

@@ -23,7 +23,7 @@ def handle(exc: Exception, _context: dict) -> Response | None:
     if isinstance(exc, PermissionDenied):
         exc = exceptions.PermissionDenied()
     if isinstance(exc, OperationalError):
-        log.exception("the database did not answer in time")
+        log.error("the database did not answer in time", exc_info=exc)
         exc = Busy()
     if isinstance(exc, Refusal):
         return _answer(exc.status, exc.code, exc.title, exc.sentence, errors=exc.errors)

@@ -24,9 +24,7 @@ class Alarm(models.Model):
                 fields=["outing", "deadline_number", "stage"], name="one_alarm_a_deadline_and_stage"
             )
         ]
-        indexes = [
-            models.Index(fields=["id"], condition=Q(cleared_at__isnull=True), name="alarms_not_cleared")
-        ]
+        indexes = [models.Index(fields=["id"], condition=Q(cleared_at__isnull=True), name="alarms_not_cleared")]
 
     def __str__(self) -> str:
         return f"alarm {self.pk} for {self.outing}"

@@ -38,15 +38,11 @@ def watch_health(*, now: dt.datetime) -> WatchHealth:
     pulse = Pulse.objects.filter(name="sweep").first()
     if pulse is None or now - pulse.beaten_at > SWEEP_STALE_AFTER:
         since = f"since {pulse.beaten_at:%H:%M:%S} UTC on {pulse.beaten_at:%d %B}" if pulse else "yet"
-        faults.append(
-            f"The watch has not swept {since}. Nobody is being watched: ring round, and restart it."
-        )
+        faults.append(f"The watch has not swept {since}. Nobody is being watched: ring round, and restart it.")
     missed = _due_without_alarm(now - ALARM_LATE_AFTER)
     if missed:
         faults.append(f"{missed} overdue without an alarm. Ring them, and look at the watch's log.")
-    stuck = Delivery.objects.filter(written_at__lt=now - DELIVERY_STUCK_AFTER).exclude(
-        state=Delivery.State.SENT
-    )
+    stuck = Delivery.objects.filter(written_at__lt=now - DELIVERY_STUCK_AFTER).exclude(state=Delivery.State.SENT)
     if count := stuck.count():
         faults.append(f"{count} messages have not left. Tell the keepers by telephone.")
     return WatchHealth(tuple(faults), pulse.beaten_at if pulse else None)

@@ -74,7 +74,8 @@ def all_clear(
     """The end of an alarm: they were checked out, or gave a new time back and are still out."""
     was_due = f"Due back was {_local(missing.due_back_at, missing.zone)}."
     if checked_out_at is None and new_time_at is not None:
-        news = f"{missing.name} has a new time back: {_local(new_time_at, missing.zone)}. {was_due} They are still out."
+        new_time = _local(new_time_at, missing.zone)
+        news = f"{missing.name} has a new time back: {new_time}. {was_due} They are still out."
         subject = f"Heard from: {missing.name}, {missing.beat}, still out"
     elif checked_out_at is not None:
         news = f"{missing.name} was checked out at {_local(checked_out_at, missing.zone)}. {was_due}"

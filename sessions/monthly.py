@@ -8,6 +8,7 @@ A rod-day is one rod on one day, whatever the hours; days without a fish count; 
 fishing is a stated zero (Topic Sheet 103: 2 rods on each of 10 days are 20 rod-days).
 """
 
+import calendar
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -24,7 +25,7 @@ CLASSES = {
     "farmed_1sw": "Farmed 1SW",
 }
 METHODS = {"kept": "Rod: Retained", "released": "Rod: Released"}
-MONTHS = "January February March April May June July August September October November December".split()
+MONTHS = tuple(calendar.month_name)[1:]
 
 
 @dataclass(frozen=True)
@@ -84,9 +85,7 @@ def totals(rows: Iterable[Month]) -> tuple[int, dict[str, dict[str, Cell]]]:
         days += row.rod_days
         for fate, kinds in row.cells.items():
             for kind, cell in kinds.items():
-                cells[fate][kind].add(
-                    Fish(row.month, kind, fate, cell.number, cell.weight_kg, cell.unweighed)
-                )
+                cells[fate][kind].add(Fish(row.month, kind, fate, cell.number, cell.weight_kg, cell.unweighed))
     return days, {fate: {kind: kinds[kind] for kind in CLASSES} for fate, kinds in cells.items()}
 
 

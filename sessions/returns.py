@@ -45,9 +45,7 @@ def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonRet
     rod_days, sums = totals(rows)
     caught = sum(cell.number for kinds in sums.values() for cell in kinds.values())
     unweighed = sum(cell.unweighed for kinds in sums.values() for cell in kinds.values())
-    notes = [
-        "A rod let and not cancelled counts as fished on each of its days up to today; blank days count."
-    ]
+    notes = ["A rod let and not cancelled counts as fished on each of its days up to today; blank days count."]
     if unweighed:
         notes.append(f"{unweighed} fish have no weight in the book, so the total weights leave them out.")
     if today.year == year and law and today <= law.last_on:
@@ -103,8 +101,6 @@ def _checked_in(fishery: Fishery, year: int) -> int:
     """Distinct guests and local dates with a check-in."""
     zone = zone_of(fishery)
     span = (dt.datetime(year, 1, 1, tzinfo=zone), dt.datetime(year + 1, 1, 1, tzinfo=zone))
-    starts = Outing.objects.filter(
-        beat__fishery=fishery, checked_in_at__gte=span[0], checked_in_at__lt=span[1]
-    )
+    starts = Outing.objects.filter(beat__fishery=fishery, checked_in_at__gte=span[0], checked_in_at__lt=span[1])
     pairs = starts.values_list("guest_id", "checked_in_at").iterator()
     return len({(guest, local_day(fishery, at)) for guest, at in pairs})

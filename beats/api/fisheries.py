@@ -14,7 +14,6 @@ from beats.serializers import FisheryOut, MeOut, ProblemKindOut, RulingOut, Span
 from beats.shared.refusals import catalogue
 from beats.shared.rest import VisibleMixin
 
-
 GENERAL = [
     ("invalid", "The request has a fault", 400, "A field is missing, unknown or wrong; `errors` names each."),
     ("parse-error", "Parse error", 400, "The body is not JSON."),

@@ -114,9 +114,7 @@ class GaugeReadings(ListAPIView):
     def get_queryset(self):
         if getattr(self, "swagger_fake_view", False):
             return self.queryset
-        return get_object_or_404(
-            queries.gauges_visible_to(self.request.user), pk=self.kwargs["pk"]
-        ).readings.all()
+        return get_object_or_404(queries.gauges_visible_to(self.request.user), pk=self.kwargs["pk"]).readings.all()
 
     @extend_schema(request=ReadingIn, responses={201: ReadingOut, 200: ReadingOut}, summary="Note a level")
     def post(self, request, pk):

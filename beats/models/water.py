@@ -144,9 +144,7 @@ class Pool(models.Model):
     worth = models.PositiveSmallIntegerField(default=10)
     latitude = models.FloatField(null=True)
     longitude = models.FloatField(null=True)
-    access = models.CharField(
-        max_length=200, blank=True, help_text="How to reach it, for whoever comes looking"
-    )
+    access = models.CharField(max_length=200, blank=True, help_text="How to reach it, for whoever comes looking")
     retired = models.BooleanField(default=False, help_text="Kept for its history; no longer fished")
 
     class Meta:
@@ -181,9 +179,7 @@ class PoolClosure(models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(
-                condition=Q(from_on__lte=F("to_on")), name="a_closure_ends_after_it_starts"
-            )
+            models.CheckConstraint(condition=Q(from_on__lte=F("to_on")), name="a_closure_ends_after_it_starts")
         ]
 
     def __str__(self) -> str:

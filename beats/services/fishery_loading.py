@@ -115,9 +115,7 @@ def _ask_first(fishery: Fishery, file: FisheryFile, now: dt.datetime) -> None:
     change = WaterChange(
         now=now,
         beats=tuple(beat for beat in beats if beat.slug not in tables),
-        pools=tuple(
-            pool for beat in beats for pool in beat.pools.all() if (beat.slug, pool.slug) not in pools
-        ),
+        pools=tuple(pool for beat in beats for pool in beat.pools.all() if (beat.slug, pool.slug) not in pools),
         parts=tuple(part for part in fishery.parts.all() if part.slug not in kept_parts),
         fewer_rods={
             beat: tables[beat.slug].rods
@@ -135,9 +133,7 @@ def _replace_rules(fishery: Fishery, file: FisheryFile) -> list[str]:
     if have == file.rules:
         return []
     fishery.rules.all().delete()
-    FisheryRule.objects.bulk_create(
-        FisheryRule(fishery=fishery, **table.model_dump()) for table in file.rules
-    )
+    FisheryRule.objects.bulk_create(FisheryRule(fishery=fishery, **table.model_dump()) for table in file.rules)
     return [f"rules: {len(file.rules)} in place of {len(have)}"]
 
 
@@ -150,9 +146,7 @@ def _keepers(fishery: Fishery, file: FisheryFile) -> list[str]:
             changes.append(f"added keeper {table.email}")
         elif lines := _change(user, {"name": table.name, "phone": table.phone}):
             changes.append(f"changed keeper {table.email}: {lines}")
-        member, made = Membership.objects.get_or_create(
-            user=user, fishery=fishery, defaults={"role": table.role}
-        )
+        member, made = Membership.objects.get_or_create(user=user, fishery=fishery, defaults={"role": table.role})
         if not made and (lines := _change(member, {"role": table.role})):
             changes.append(f"changed part of {table.email}: {lines}")
     gone = fishery.memberships.filter(role__in=Membership.KEEPERS).exclude(

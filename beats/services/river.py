@@ -37,9 +37,7 @@ def note_reading(
     """
     require_role(by, gauge.fishery, Role.OWNER, Role.GHILLIE)
     if at > now + CLOCK_SKEW:
-        raise NotYetRead(
-            f"The reading is dated {at:%d %B %H:%M %Z}, which is still to come. Check the clock."
-        )
+        raise NotYetRead(f"The reading is dated {at:%d %B %H:%M %Z}, which is still to come. Check the clock.")
     reading, made = Reading.objects.get_or_create(gauge=gauge, at=at, defaults={"level_m": level_m, "by": by})
     if not made and reading.level_m != level_m:
         raise ReadOtherwise(

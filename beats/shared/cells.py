@@ -1,6 +1,6 @@
 """Text that is safe inside a spreadsheet."""
 
-TRIGGERS = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "＝", "＋", "－", "＠")
+TRIGGERS = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
 def safe_cell(text: str) -> str:

@@ -41,9 +41,7 @@ class MadeOnce(models.Model):
     class Meta:
         abstract = True
         constraints = [
-            models.UniqueConstraint(
-                fields=["made_by", "request_key"], name="%(app_label)s_%(class)s_made_once"
-            )
+            models.UniqueConstraint(fields=["made_by", "request_key"], name="%(app_label)s_%(class)s_made_once")
         ]
 
 

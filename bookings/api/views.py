@@ -26,9 +26,7 @@ class Guests(VisibleMixin, ListAPIView):
     def post(self, request):
         facts = read_input(GuestIn, request)
         fishery = get_object_or_404(fisheries_visible_to(request.user), slug=facts.pop("fishery"))
-        guest, made = add_guest(
-            fishery, facts=facts, by=request.user, now=timezone.now(), once=once_of(request)
-        )
+        guest, made = add_guest(fishery, facts=facts, by=request.user, now=timezone.now(), once=once_of(request))
         return answer(GuestOut, guest, made=made)
 
 
@@ -59,7 +57,8 @@ class Lets(VisibleMixin, ListAPIView):
     visible_to = queries.lets_visible_to
     serializer_class = LetOut
     filterset_fields = {
-        "beat": ["exact"], "status": ["exact"], "booker": ["exact"], "first_on": ["gte", "lte"], "last_on": ["gte", "lte"],
+        "beat": ["exact"], "status": ["exact"], "booker": ["exact"],
+        "first_on": ["gte", "lte"], "last_on": ["gte", "lte"],
     }  # fmt: skip
     once = True
 

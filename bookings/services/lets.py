@@ -105,9 +105,7 @@ def cancel_let(let: Let, *, by: User, now: dt.datetime) -> Let:
     return let
 
 
-def _days(
-    beat: Beat, first_on: dt.date, last_on: dt.date, rods: int, guests: Sequence[Guest]
-) -> list[dt.date]:
+def _days(beat: Beat, first_on: dt.date, last_on: dt.date, rods: int, guests: Sequence[Guest]) -> list[dt.date]:
     if last_on < first_on:
         raise BadLet("The last day is before the first. Swap them.", errors={"last_on": ["Before first_on."]})
     if last_on - first_on >= LONGEST_LET:
@@ -168,8 +166,6 @@ def _refuse_full(beat: Beat, full: list[tuple[dt.date, int]]) -> None:
 
 def _refuse_busy_guest(days: list[dt.date], guests: Sequence[Guest]) -> None:
     """Tell a clash of persons, which no other rod number can mend, from a clash of numbers."""
-    busy = (
-        RodDay.objects.filter(guest__in=guests, day__in=days).select_related("guest", "beat").order_by("day")
-    )
+    busy = RodDay.objects.filter(guest__in=guests, day__in=days).select_related("guest", "beat").order_by("day")
     if clash := busy.first():
         raise GuestTaken(f"{clash.guest.name} already fishes {clash.beat.name} on {clash.day:%d %B}.")

@@ -124,8 +124,7 @@ def _write(alarm: Alarm, about: str, words: wording.Words, *, now: dt.datetime) 
     fishery = alarm.outing.beat.fishery
     keepers = Membership.objects.filter(fishery=fishery, role__in=Membership.KEEPERS, user__is_active=True)
     told = [
-        (Delivery.Channel.EMAIL, email)
-        for email in keepers.values_list("user__email", flat=True).order_by("id")
+        (Delivery.Channel.EMAIL, email) for email in keepers.values_list("user__email", flat=True).order_by("id")
     ]
     Delivery.objects.bulk_create(
         Delivery(
@@ -139,9 +138,7 @@ def _write(alarm: Alarm, about: str, words: wording.Words, *, now: dt.datetime) 
 def _missing(alarm: Alarm) -> wording.Missing:
     outing = alarm.outing
     guest, beat, pool, fishery = outing.guest, outing.beat, outing.pool, outing.beat.fishery
-    contact = ", ".join(
-        text for text in (guest.emergency_contact_name, guest.emergency_contact_phone) if text
-    )
+    contact = ", ".join(text for text in (guest.emergency_contact_name, guest.emergency_contact_phone) if text)
     position = ""
     if pool and pool.latitude is not None:
         position = f"{pool.latitude:.5f}, {pool.longitude:.5f} (latitude, longitude)"

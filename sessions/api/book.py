@@ -78,9 +78,7 @@ class SeasonReturn(APIView):
     renderer_classes = [JSONRenderer, CsvRenderer]
 
     @extend_schema(
-        parameters=[
-            OpenApiParameter("format", str, enum=["json", "csv"], description="Or send Accept: text/csv")
-        ],
+        parameters=[OpenApiParameter("format", str, enum=["json", "csv"], description="Or send Accept: text/csv")],
         responses={(200, "application/json"): ReturnOut, (200, "text/csv"): OpenApiTypes.STR},
         summary="Fish by class, kept and released, and rod-days, by month",
     )

@@ -35,9 +35,7 @@ class Outing(MadeOnce):
             models.CheckConstraint(
                 condition=Q(due_back_at__gt=F("checked_in_at")), name="due_back_after_check_in"
             ),
-            models.CheckConstraint(
-                condition=Q(alarm_at__gte=F("due_back_at")), name="alarm_not_before_due_back"
-            ),
+            models.CheckConstraint(condition=Q(alarm_at__gte=F("due_back_at")), name="alarm_not_before_due_back"),
         ]
         indexes = [
             models.Index(

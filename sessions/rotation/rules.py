@@ -1,5 +1,6 @@
 """A rota read against the rules, by plain counting: nothing here knows the solver."""
 
+import itertools
 from collections import Counter
 from collections.abc import Iterable
 from fractions import Fraction
@@ -17,9 +18,11 @@ def broken(problem: Problem, steps: Iterable[Step]) -> list[str]:
         have = [(step.day, step.part) for step in steps if step.rod == rod.key]
         if have != list(problem.slots_of(rod)):
             faults.append(f"{rod.name} has not exactly one turn in each part of their days")
-    for step in steps:
-        if not problem.may(rods[step.rod], places[step.pool], step.day):
-            faults.append(f"{rods[step.rod].name} may not fish {places[step.pool].name} on {step.day}")
+    faults += [
+        f"{rods[step.rod].name} may not fish {places[step.pool].name} on {step.day}"
+        for step in steps
+        if not problem.may(rods[step.rod], places[step.pool], step.day)
+    ]
     for (day, part, pool), count in Counter((step.day, step.part, step.pool) for step in steps).items():
         if count > places[pool].holds:
             faults.append(f"{count} rods on {places[pool].name}, {day} {part}")
@@ -29,7 +32,7 @@ def broken(problem: Problem, steps: Iterable[Step]) -> list[str]:
     ]
     for rod in problem.rods:
         pools = [step.pool for step in steps if step.rod == rod.key]
-        if any(first == then for first, then in zip(pools, pools[1:], strict=False)):
+        if any(first == then for first, then in itertools.pairwise(pools)):
             faults.append(f"{rod.name} stays on one pool for two turns running")
     return faults
 
@@ -43,7 +46,7 @@ def worth_by_rod(problem: Problem, steps: Iterable[Step]) -> dict[str, Fraction]
     return {rod.key: Fraction(total[rod.key], problem.turns_of(rod)) for rod in problem.rods}
 
 
-def repeats(problem: Problem, steps: Iterable[Step]) -> int:
+def repeats(steps: Iterable[Step]) -> int:
     """Visits beyond the first of a rod to a pool, summed."""
     visits = Counter((step.rod, step.pool) for step in steps)
     return sum(count - 1 for count in visits.values())

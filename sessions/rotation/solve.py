@@ -6,6 +6,7 @@ a pool. One worker, a fixed seed and a limit in the solver's own deterministic t
 input give the same rota; the clock on the wall is never asked.
 """
 
+import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -84,7 +85,7 @@ def solve(problem: Problem, *, effort: float = EFFORT) -> Answer:
         _hint(made, solver)
     if faults := broken(problem, steps):
         raise AssertionError("the solver broke a rule: " + "; ".join(faults))
-    return Answer(steps, tuple(goals), worth_by_rod(problem, steps), repeats(problem, steps))
+    return Answer(steps, tuple(goals), worth_by_rod(problem, steps), repeats(steps))
 
 
 def _build(problem: Problem) -> _Model:
@@ -133,7 +134,7 @@ def _never_twice_running(
 ) -> None:
     for rod in rods:
         slots = _slots(problem, rod)
-        for first, then in zip(slots, slots[1:], strict=False):
+        for first, then in itertools.pairwise(slots):
             for place in places:
                 pair = [(rod.key, slot, place.key) for slot in (first, then)]
                 if all(key in at for key in pair):
@@ -160,9 +161,7 @@ def _fairness(
     return scale, least, most
 
 
-def _second_visits(
-    model: Any, problem: Problem, rods: list[Rod], places: list[Place], at: dict[Any, Any]
-) -> Any:
+def _second_visits(model: Any, problem: Problem, rods: list[Rod], places: list[Place], at: dict[Any, Any]) -> Any:
     extra = []
     for rod in rods:
         for place in places:
@@ -202,13 +201,11 @@ def _bound(solver: cp_model.CpSolver, *, up: bool) -> int:
 
 
 def _hint(made: _Model, solver: cp_model.CpSolver) -> None:
-    made.model.clear_hints()
+    made.model.clear_hints()  # type: ignore[no-untyped-call]
     for variable in made.at.values():
         made.model.add_hint(variable, solver.value(variable))
 
 
 def _steps(problem: Problem, made: _Model, solver: cp_model.CpSolver) -> tuple[Step, ...]:
-    chosen = sorted(
-        (slot, rod, pool) for (rod, slot, pool), here in made.at.items() if solver.boolean_value(here)
-    )
+    chosen = sorted((slot, rod, pool) for (rod, slot, pool), here in made.at.items() if solver.boolean_value(here))
     return tuple(Step(*problem.slots[slot], rod, pool) for slot, rod, pool in chosen)

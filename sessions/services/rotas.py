@@ -129,9 +129,7 @@ def _rods(rod_days: dict[tuple[str, dt.date], RodDay]) -> tuple[Rod, ...]:
         days = tuple(sorted(day for other, day in rod_days if other == key))
         claim = rod_days[key, days[0]]
         # Nobody knows an unnamed guest's wading, so they are kept to the easiest pools.
-        name, wading = (
-            (claim.guest.name, claim.guest.wading_grade) if claim.guest else (f"Rod {claim.rod}", 0)
-        )
+        name, wading = (claim.guest.name, claim.guest.wading_grade) if claim.guest else (f"Rod {claim.rod}", 0)
         rods.append(Rod(key, name, days, wading))
     return tuple(rods)
 
@@ -151,9 +149,7 @@ def _closed(
     closed: dict[tuple[dt.date, str], str] = {}
     for closure in PoolClosure.objects.filter(pool__beat=beat).select_related("pool"):
         closed |= {
-            (day, closure.pool.slug): closure.reason
-            for day in days
-            if closure.from_on <= day <= closure.to_on
+            (day, closure.pool.slug): closure.reason for day in days if closure.from_on <= day <= closure.to_on
         }
     if level_m is None:
         return closed
@@ -165,13 +161,9 @@ def _closed(
     return closed
 
 
-def _next_version(
-    beat: Beat, first_on: dt.date, *, certificate: dict, now: dt.datetime, columns: dict
-) -> Rota:
+def _next_version(beat: Beat, first_on: dt.date, *, certificate: dict, now: dt.datetime, columns: dict) -> Rota:
     for _ in range(TRIES):
-        newest = Rota.objects.filter(beat=beat, first_on=first_on).aggregate(version=Max("version"))[
-            "version"
-        ]
+        newest = Rota.objects.filter(beat=beat, first_on=first_on).aggregate(version=Max("version"))["version"]
         try:
             with transaction.atomic():
                 return Rota.objects.create(
@@ -181,9 +173,7 @@ def _next_version(
         except IntegrityError:
             if (
                 columns["request_key"]
-                and Rota.objects.filter(
-                    made_by=columns["made_by"], request_key=columns["request_key"]
-                ).exists()
+                and Rota.objects.filter(made_by=columns["made_by"], request_key=columns["request_key"]).exists()
             ):
                 raise
     raise NotDraft("Others are planning this week at the same moment. Look at theirs first.")

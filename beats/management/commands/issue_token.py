@@ -20,9 +20,7 @@ class Command(BaseCommand):
     def handle(self, *, email: str, label: str, days: int, **_options):
         user = User.objects.filter(email=email.lower()).first()
         if user is None:
-            raise CommandError(
-                f"Nobody signs in as {email}. Keepers come with load_fishery, guests with the API."
-            )
+            raise CommandError(f"Nobody signs in as {email}. Keepers come with load_fishery, guests with the API.")
         if not 1 <= days <= 3650:
             raise CommandError("--days is from 1 to 3650.")
         self.stdout.write(issue_token(user, label=label, now=timezone.now(), life=dt.timedelta(days=days)))

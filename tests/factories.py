@@ -1,0 +1,168 @@
+"""Rows for tests. Everything is invented."""
+
+import datetime as dt
+from decimal import Decimal
+
+import factory
+from factory.django import DjangoModelFactory
+
+from beats.models import Beat, DayPart, Fishery, Gauge, Membership, Pool, Reading, User
+from bookings.models import Guest, Let, RodDay
+from sessions.models import Catch, Outing
+
+NOON = dt.datetime(2026, 5, 6, 11, 0, tzinfo=dt.UTC)
+"""Wednesday 6 May 2026, noon in Britain: an open day in most districts."""
+
+
+class UserFactory(DjangoModelFactory):
+    class Meta:
+        model = User
+
+    email = factory.Sequence(lambda n: f"person{n}@example.org")
+    name = factory.Sequence(lambda n: f"Person {n}")
+
+
+class FisheryFactory(DjangoModelFactory):
+    class Meta:
+        model = Fishery
+
+    slug = factory.Sequence(lambda n: f"water-{n}")
+    name = factory.Sequence(lambda n: f"Water {n}")
+    river = "Testwater"
+    time_zone = "Europe/London"
+    district = "51"
+    latitude = 57.61
+    longitude = -5.35
+
+
+class DayPartFactory(DjangoModelFactory):
+    class Meta:
+        model = DayPart
+
+    fishery = factory.SubFactory(FisheryFactory)
+    slug = "morning"
+    name = "morning"
+    starts = dt.time(9)
+    ends = dt.time(13)
+
+
+class GaugeFactory(DjangoModelFactory):
+    class Meta:
+        model = Gauge
+
+    fishery = factory.SubFactory(FisheryFactory)
+    slug = factory.Sequence(lambda n: f"gauge-{n}")
+    name = "Bridge"
+    stale_after_minutes = 60
+
+
+class ReadingFactory(DjangoModelFactory):
+    class Meta:
+        model = Reading
+
+    gauge = factory.SubFactory(GaugeFactory)
+    at = factory.Sequence(lambda n: NOON - dt.timedelta(minutes=15 * n))
+    level_m = 0.6
+
+
+class BeatFactory(DjangoModelFactory):
+    class Meta:
+        model = Beat
+
+    fishery = factory.SubFactory(FisheryFactory)
+    slug = factory.Sequence(lambda n: f"beat-{n}")
+    name = factory.Sequence(lambda n: f"Beat {n}")
+    order = factory.Sequence(lambda n: n + 1)
+    rods = 4
+    longest_outing_minutes = 600
+    grace_minutes = 15
+    lone_grace_minutes = 0
+
+
+class PoolFactory(DjangoModelFactory):
+    class Meta:
+        model = Pool
+
+    beat = factory.SubFactory(BeatFactory)
+    slug = factory.Sequence(lambda n: f"pool-{n}")
+    name = factory.Sequence(lambda n: f"Pool {n}")
+    order = factory.Sequence(lambda n: n + 1)
+    bank = "left"
+    flow_bearing_deg = 200.0
+    length_m = 100.0
+    width_m = 20.0
+    depth_m = 1.5
+    velocity_mps = 0.8
+    rods_at_once = 1
+    wading_grade = 1
+    worth = 10
+
+
+class GuestFactory(DjangoModelFactory):
+    class Meta:
+        model = Guest
+
+    fishery = factory.SubFactory(FisheryFactory)
+    name = factory.Sequence(lambda n: f"Guest {n}")
+    phone = "+447700900111"
+    wading_grade = 2
+
+
+class LetFactory(DjangoModelFactory):
+    class Meta:
+        model = Let
+
+    beat = factory.SubFactory(BeatFactory)
+    booker = factory.SubFactory(GuestFactory, fishery=factory.SelfAttribute("..beat.fishery"))
+    first_on = dt.date(2026, 5, 4)
+    last_on = dt.date(2026, 5, 9)
+    rods = 1
+    made_at = NOON
+
+
+class RodDayFactory(DjangoModelFactory):
+    class Meta:
+        model = RodDay
+
+    let = factory.SubFactory(LetFactory)
+    beat = factory.SelfAttribute("let.beat")
+    day = dt.date(2026, 5, 4)
+    rod = factory.Sequence(lambda n: n + 1)
+
+
+class OutingFactory(DjangoModelFactory):
+    class Meta:
+        model = Outing
+
+    beat = factory.SubFactory(BeatFactory)
+    guest = factory.SubFactory(GuestFactory, fishery=factory.SelfAttribute("..beat.fishery"))
+    alone = True
+    checked_in_at = NOON
+    due_back_at = NOON + dt.timedelta(hours=4)
+    alarm_at = factory.SelfAttribute("due_back_at")
+
+
+class CatchFactory(DjangoModelFactory):
+    class Meta:
+        model = Catch
+
+    beat = factory.SubFactory(BeatFactory)
+    caught_at = NOON
+    caught_on = factory.LazyAttribute(lambda fish: fish.caught_at.date())
+    kind = "msw"
+    fate = "released"
+    weight_kg = Decimal("4.50")
+
+
+def keeper(fishery: Fishery, role: str = "owner") -> User:
+    """A new owner or ghillie of a fishery."""
+    user = UserFactory()
+    Membership.objects.create(user=user, fishery=fishery, role=role)
+    return user
+
+
+def guest_with_account(fishery: Fishery, **facts) -> Guest:
+    """A guest of the fishery who can sign in."""
+    user = UserFactory()
+    Membership.objects.create(user=user, fishery=fishery, role="guest")
+    return GuestFactory(fishery=fishery, user=user, email=user.email, **facts)
