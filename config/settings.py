@@ -34,15 +34,20 @@ def _required(name: str, teach: str) -> str:
     return value
 
 
+def _several(name: str) -> list[str]:
+    """What stands between the commas. A stray comma may not make an empty key or an empty host."""
+    return [text.strip() for text in env.list(name, []) if text.strip()]
+
+
 SECRET_KEY = (
     _demo_secret()
     if DEMO
     else _required("SECRET_KEY", "Set it to at least 50 random characters, the same on every process.")
 )
-SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", [])
+SECRET_KEY_FALLBACKS = _several("SECRET_KEY_FALLBACKS")
 DEBUG: bool = env.bool("DEBUG", False)
-ALLOWED_HOSTS: list[str] = ["localhost", "127.0.0.1", "[::1]"] if DEMO else env.list("ALLOWED_HOSTS", [])
-CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
+ALLOWED_HOSTS: list[str] = ["localhost", "127.0.0.1", "[::1]"] if DEMO else _several("ALLOWED_HOSTS")
+CSRF_TRUSTED_ORIGINS: list[str] = _several("CSRF_TRUSTED_ORIGINS")
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -57,6 +62,7 @@ INSTALLED_APPS = [
     "bookings",
     "sessions",
     "safety",
+    "config",  # for its one command, demo
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
@@ -216,6 +222,6 @@ LOGGING = {
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
-    "root": {"handlers": ["stderr"], "level": env.str("LOG_LEVEL", "INFO")},
+    "root": {"handlers": ["stderr"], "level": env.str("LOG_LEVEL", "WARNING" if DEMO else "INFO")},
     "loggers": {"rodtally.alarm": {"level": "INFO"}},
 }

@@ -55,18 +55,21 @@ def make_once(model, *, by, once: Once | None, make: Callable[[dict], Any]) -> t
     columns = {"made_by": by, "request_key": None, "request_fingerprint": ""}
     if once is not None:
         columns |= {"request_key": once.key, "request_fingerprint": once.fingerprint}
-        if earlier := _earlier(model, by, once):
+        if earlier := made_earlier(model, by=by, once=once):
             return earlier, False
     try:
         with transaction.atomic():
             return make(columns), True
     except (IntegrityError, Refusal):
-        if once is not None and (earlier := _earlier(model, by, once)):
+        if earlier := made_earlier(model, by=by, once=once):
             return earlier, False
         raise
 
 
-def _earlier(model, by, once: Once):
+def made_earlier(model, *, by, once: Once | None):
+    """The row that the same request made before, or None; raises KeyReused for another request's key."""
+    if once is None:
+        return None
     row = model.objects.filter(made_by=by, request_key=once.key).first()
     if row is not None and row.request_fingerprint != once.fingerprint:
         raise KeyReused(

@@ -9,8 +9,8 @@ from django.db.models import Max
 
 from beats.audit import record
 from beats.models import Beat, DayPart, PoolClosure, User
-from beats.queries import Role, level_at, require_role
-from beats.shared.once import Once, make_once
+from beats.queries import Role, level_at, local_day, require_role
+from beats.shared.once import Once, made_earlier, make_once
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from bookings.models import RodDay
@@ -63,6 +63,8 @@ def plan_rota(
     require_role(by, beat.fishery, Role.OWNER, Role.GHILLIE)
     if first_on.weekday() != 0:
         raise BadWeek("A rota starts on a Monday.", errors={"first_on": ["Give the Monday of the week."]})
+    if earlier := made_earlier(Rota, by=by, once=once):
+        return earlier, False
     week = _week(beat, first_on, level_m=level_m, now=now)
     answer = solve(week.problem)
     certificate = _certificate(week, answer)
@@ -101,7 +103,7 @@ def _week(beat: Beat, first_on: dt.date, *, level_m: float | None, now: dt.datet
     rod_days = {(_key(claim), claim.day): claim for claim in claims.order_by("day", "rod")}
     if not rod_days:
         raise BadWeek(f"Nothing is let on {beat.name} in the week of {first_on:%d %B %Y}, so nobody to move.")
-    level, notes = _level(beat, level_m, now)
+    level, notes = _level(beat, first_on, level_m, now)
     pools = {pool.slug: pool for pool in beat.pools.filter(retired=False).order_by("order", "id")}
     parts = {part.slug: part for part in beat.fishery.parts.order_by("starts")}
     problem = Problem(
@@ -134,9 +136,14 @@ def _rods(rod_days: dict[tuple[str, dt.date], RodDay]) -> tuple[Rod, ...]:
     return tuple(rods)
 
 
-def _level(beat: Beat, level_m: float | None, now: dt.datetime) -> tuple[float | None, list[str]]:
+def _level(
+    beat: Beat, first_on: dt.date, level_m: float | None, now: dt.datetime
+) -> tuple[float | None, list[str]]:
+    """The level to work with; today's reading says nothing of another week."""
     if level_m is not None:
         return level_m, [f"Worked out for {level_m:.2f} m on the gauge, as given."]
+    if not 0 <= (local_day(beat.fishery, now) - first_on).days < 7:
+        return None, ["The level of another week is not known, so no pool was left out for its height."]
     level = level_at(beat, now)
     if level is None or level.level_m is None or level.stale:
         return None, ["No fresh level is known, so no pool was left out for its height. Look at the river."]

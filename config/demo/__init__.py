@@ -1,0 +1,1 @@
+"""The demo: an invented fishery with a season behind it, and one angler who is about to be late."""

@@ -1,0 +1,188 @@
+"""Setting the scene, through the same services the API uses. Each step is keyed, so a second run adds nothing."""
+
+import datetime as dt
+import random
+from dataclasses import dataclass
+from decimal import Decimal
+from importlib import resources
+
+from beats.close_times import close_time
+from beats.fishery_faults import parse
+from beats.models import Beat, Fishery, Gauge, Membership, User
+from beats.queries import local_day, rulings, zone_of
+from beats.season import Season, Status, season
+from beats.services.fishery_loading import load_fishery
+from beats.services.river import note_reading
+from beats.shared.once import Once
+from bookings.models import Guest, RodDay
+from bookings.services.guests import add_guest
+from bookings.services.lets import let_rods
+from config.demo import people
+from sessions.models import Catch, Outing, Rota
+from sessions.services.catches import note_catch
+from sessions.services.outings import check_in, check_out
+from sessions.services.rotas import plan_rota, publish_rota
+
+DUE_IN = dt.timedelta(seconds=100)
+WEEK = dt.timedelta(weeks=1)
+FISH_PER_ROD_DAY = 0.233
+"""Salmon a rod-day in Scotland in 2024: 46,978 in 201,498 rod-days (published national statistics)."""
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Who and what the demo shows."""
+
+    fishery: Fishery
+    owner: User
+    ghillie: User
+    guest: Guest
+    outing: Outing
+    rotas: list[Rota]
+    week: dt.date
+    year: int
+
+
+def set_scene(*, now: dt.datetime) -> Scene:
+    """The fishery, a season behind it, this week's rota, and one lone angler due back in 100 seconds."""
+    fishery = load_fishery(parse(example_file()), by=None, now=now).fishery
+    owner, ghillie = (_keeper(fishery, role) for role in (Membership.Role.OWNER, Membership.Role.GHILLIE))
+    guests = [_guest(fishery, number, by=owner, now=now) for number in range(len(people.GUESTS))]
+    today = local_day(fishery, now)
+    past = _last_season(fishery, today)
+    week = week_to_show(fishery, today)
+    mondays = [past.first_on - dt.timedelta(days=past.first_on.weekday()) + n * WEEK for n in range(53)]
+    for monday in sorted({week, *(monday for monday in mondays if monday <= min(past.last_on, today))}):
+        _lets(fishery, monday, guests, by=owner, now=now)
+    _fish(fishery, past, by=ghillie, today=today, now=now)
+    _readings(fishery, by=ghillie, now=now)
+    beats = fishery.beats.order_by("order")
+    rotas = [_rota(beat, week, by=ghillie, now=now) for beat in beats]
+    outing = _go_out(fishery, rotas, by=owner, now=now)
+    return Scene(fishery, owner, ghillie, outing.guest, outing, rotas, week, past.first_on.year)
+
+
+def example_file() -> str:
+    return resources.files("beats").joinpath("data/durrisk.toml").read_text(encoding="utf-8")
+
+
+def week_to_show(fishery: Fishery, today: dt.date) -> dt.date:
+    """The Monday of this week, or of the next week in which a day is open."""
+    monday = today - dt.timedelta(days=today.weekday())
+    while not open_days(fishery, monday):
+        monday += WEEK
+    return monday
+
+
+def open_days(fishery: Fishery, monday: dt.date) -> list[dt.date]:
+    days = [monday + dt.timedelta(days=n) for n in range(6)]
+    return [ruling.day for ruling in rulings(fishery, days) if ruling.status is not Status.CLOSED]
+
+
+def _keeper(fishery: Fishery, role: str) -> User:
+    return fishery.memberships.select_related("user").filter(role=role).earliest("id").user
+
+
+def _guest(fishery: Fishery, number: int, *, by: User, now: dt.datetime) -> Guest:
+    name, handle, wading = people.GUESTS[number]
+    facts = {
+        "name": name,
+        "email": people.email_of(handle),
+        "phone": people.phone_of(number),
+        "emergency_contact_name": f"{name.split()[-1]} household",
+        "emergency_contact_phone": people.contact_phone_of(number),
+        "wading_grade": wading,
+    }
+    return add_guest(fishery, facts=facts, by=by, now=now, once=Once.of(f"demo-guest-{number:02}", handle))[0]
+
+
+def _last_season(fishery: Fishery, today: dt.date) -> Season:
+    """The season under way, or the last one that was."""
+    law = close_time(fishery.district)
+    this = season(law, today.year)
+    found = this if this and this.first_on <= today else season(law, today.year - 1)
+    if found is None:
+        raise RuntimeError("the demo's district has no season")
+    return found
+
+
+def _lets(fishery: Fishery, monday: dt.date, guests: list[Guest], *, by: User, now: dt.datetime) -> None:
+    days = set(open_days(fishery, monday))
+    start = monday.toordinal() // 7 * 3
+    for number, (slug, rods, first, last, every) in enumerate(people.PARTIES):
+        party = [guests[(start + 2 * number + n) % len(guests)] for n in range(rods)]
+        span = [day for n in range(first, last + 1) if (day := monday + dt.timedelta(days=n)) in days]
+        if not span or (monday.toordinal() // 7) % every:
+            continue
+        let_rods(
+            fishery.beats.get(slug=slug), booker=party[0], guests=party, first_on=span[0], last_on=span[-1],
+            rods=rods, by=by, now=now, once=Once.of(f"demo-let-{monday}-{number}", [slug, rods]),
+        )  # fmt: skip
+
+
+def _fish(fishery: Fishery, past: Season, *, by: User, today: dt.date, now: dt.datetime) -> None:
+    """A season's fish over the rod-days let, the same fish every time."""
+    claims = RodDay.objects.filter(beat__fishery=fishery, day__gte=past.first_on, day__lt=min(past.last_on, today))
+    pools = {beat.pk: list(beat.pools.order_by("order")) for beat in fishery.beats.all()}
+    for claim in claims.select_related("beat__fishery", "guest").order_by("day", "beat__order", "rod"):
+        dice = _dice(f"{claim.day} {claim.beat.slug} {claim.rod}")
+        if dice.random() > FISH_PER_ROD_DAY:
+            continue
+        kind, weight = _kind(claim.day, dice)
+        released = claim.day.month < 4 or claim.day.month >= 9 or dice.random() < 0.9
+        hour = dt.time(dice.choice((9, 10, 11, 14, 15, 16, 17)), dice.randrange(60))
+        note_catch(
+            claim.beat, pool=dice.choice(pools[claim.beat_id]), guest=claim.guest,
+            caught_at=dt.datetime.combine(claim.day, hour, tzinfo=zone_of(fishery)), kind=kind,
+            fate=Catch.Fate.RELEASED if released else Catch.Fate.KEPT, weight_kg=weight,
+            by=by, now=now, once=Once.of(f"demo-fish-{claim.day}-{claim.beat.slug}-{claim.rod}", kind),
+        )  # fmt: skip
+
+
+def _dice(seed: str) -> random.Random:
+    """The same throws for the same seed."""
+    return random.Random(seed)  # noqa: S311 - fish, not secrets
+
+
+def _kind(day: dt.date, dice: random.Random) -> tuple[str, Decimal]:
+    """Spring fish are salmon; grilse and sea trout come with the summer (common practice, no source)."""
+    kinds = [Catch.Kind.MSW] if day.month < 6 else [Catch.Kind.MSW, Catch.Kind.GRILSE, Catch.Kind.SEA_TROUT]
+    kind = dice.choice(kinds)
+    middle = {Catch.Kind.MSW: 4.6, Catch.Kind.GRILSE: 2.5, Catch.Kind.SEA_TROUT: 1.0}[kind]
+    return kind, Decimal(f"{middle * dice.uniform(0.75, 1.4):.2f}")
+
+
+def _readings(fishery: Fishery, *, by: User, now: dt.datetime) -> None:
+    """The last six hours, every quarter of an hour, up to twenty minutes ago."""
+    gauge = Gauge.objects.get(fishery=fishery, slug="stone-bridge")
+    quarter = dt.timedelta(minutes=15)
+    newest = now - dt.timedelta(minutes=20)
+    newest -= dt.timedelta(minutes=newest.minute % 15, seconds=newest.second, microseconds=newest.microsecond)
+    for n in range(24):
+        at = newest - n * quarter
+        level = round(0.62 + 0.05 * _dice(f"{at:%Y%m%d%H}").random(), 2)
+        note_reading(gauge, level_m=level, at=at, by=by, now=now)
+
+
+def _rota(beat: Beat, week: dt.date, *, by: User, now: dt.datetime) -> Rota:
+    once = Once.of(f"demo-rota-{beat.slug}-{week}", beat.slug)
+    rota, _ = plan_rota(beat, first_on=week, by=by, now=now, once=once)
+    return publish_rota(rota, by=by, now=now) if rota.status == Rota.Status.DRAFT else rota
+
+
+def _go_out(fishery: Fishery, rotas: list[Rota], *, by: User, now: dt.datetime) -> Outing:
+    """Last run's anglers come back; two go out: one in company for hours, one alone and soon due."""
+    for outing in Outing.objects.filter(beat__fishery=fishery, checked_out_at__isnull=True):
+        check_out(outing, by=by, now=max(now, outing.checked_in_at))
+    upper, lower = (
+        rota.turns.select_related("guest__user", "pool__beat").earliest("day", "rod", "id") for rota in rotas
+    )
+    check_in(
+        lower.guest, beat=lower.pool.beat, pool=lower.pool, alone=False, due_back_at=now + dt.timedelta(hours=3),
+        plan="with the ghillie", by=by, now=now,
+    )  # fmt: skip
+    outing, _ = check_in(
+        upper.guest, beat=upper.pool.beat, pool=upper.pool, alone=True, due_back_at=now + DUE_IN,
+        plan="down the pool once, then straight out", by=upper.guest.user, now=now,
+    )  # fmt: skip
+    return outing
