@@ -140,7 +140,8 @@ def _pools(beat_path: Path, beat: dict[str, Any]) -> Iterator[Fault]:
             yield Fault(path, "give both latitude and longitude, or neither")
     holds = [pool.get("rods_at_once", 1) for _, pool in pools if pool.get("retired") is not True]
     rods = beat.get("rods")
-    if isinstance(rods, int) and all(isinstance(count, int) for count in holds) and pools and sum(holds) < rods:
+    whole = all(isinstance(count, int) and count >= 1 for count in holds)  # else that fault is told already
+    if isinstance(rods, int) and whole and pools and sum(holds) < rods:
         text = f"{rods} rods, but its pools hold {sum(holds)} at once; let fewer rods or raise rods_at_once"
         yield Fault((*beat_path, "rods"), text)
 
@@ -222,7 +223,8 @@ def _lines(text: str) -> dict[Path, int]:
 
 def _line_of(places: dict[Path, int], path: Path) -> int | None:
     while path:
-        if path in places:
-            return places[path]
+        for stands in (path, (*path, 0)):
+            if stands in places:
+                return places[stands]
         path = path[:-1]
     return None

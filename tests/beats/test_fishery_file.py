@@ -1,0 +1,233 @@
+"""The owner's file: every fault named, the same file twice changes nothing, and what goes in comes out."""
+
+import contextlib
+import tomllib
+from importlib import resources
+
+import pytest
+from django.core.management import CommandError, call_command
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from beats.fishery_faults import FaultyFishery, parse
+from beats.fishery_file import dump
+from beats.models import AuditEntry, Beat, Fishery, Membership, Pool, User
+from beats.services.fishery_loading import fishery_file, load_fishery
+from tests.factories import NOON
+
+EXAMPLE = resources.files("beats").joinpath("data/durrisk.toml").read_text(encoding="utf-8")
+
+THIRTY_FAULTS = """
+[fishery]
+slug = "Not A Slug"
+river = ""
+time_zone = "Europe/Atlantis"
+district = "99"
+latitude = 95.0
+longitude = nan
+motto = "tight lines"
+
+[[grades]]
+from_on = "soon"
+grade = "splendid"
+
+[[rules]]
+status = "open"
+start = "02-30"
+end = "13-01"
+reason = "Resting."
+
+[[parts]]
+slug = "morning"
+name = "morning"
+starts = 13:00:00
+ends = 09:00:00
+
+[[parts]]
+slug = "morning"
+name = "again"
+starts = 14:00:00
+ends = 18:00:00
+
+[[keepers]]
+email = "nobody"
+name = "A Keeper"
+phone = "+44 7700 900101"
+role = "ghillie"
+
+[[beats]]
+slug = "top"
+name = "Top"
+order = 1
+rods = 9
+longest_outing_minutes = 3
+gauge = "nowhere"
+
+[[beats.pools]]
+slug = "one"
+name = "One"
+order = 1
+bank = "middle"
+flow_bearing_deg = 361
+length_m = -4
+width_m = inf
+depth_m = "deep"
+velocity_mps = 0.5
+wading_grade = 4
+rods_at_once = 0
+level_min_m = 2.0
+level_max_m = 1.0
+boat = true
+latitude = 57.0
+wurth = 5
+"""
+
+
+def test_a_file_with_thirty_faults_lists_thirty_faults():
+    with pytest.raises(FaultyFishery) as refused:
+        parse(THIRTY_FAULTS)
+    faults = refused.value.faults
+    told = "\n".join(str(fault) for fault in faults)
+    assert len(faults) == 30, told
+    assert all(fault.line for fault in faults), told
+    assert len({(fault.path, fault.text) for fault in faults}) == len(faults)
+    for text in (
+        "line 3, fishery, slug: 'Not A Slug' will not do; write a short name for good",
+        "line 2, fishery, name: is missing; write the fishery's name",
+        "line 7, fishery, latitude: 95.0 will not do; write degrees north, -90 to 90",
+        "line 8, fishery, longitude: nan will not do",
+        "line 9, fishery, motto: is no key of this table",
+        "line 16, rules 1, status: 'open' will not do; write closed or release_only: a house rule may be stricter",
+        "line 17, rules 1, start: '02-30' will not do",
+        "line 28, parts 2, slug: 'morning' is already used above",
+        "line 33, keepers: nobody is the owner",
+        "line 45, beats 1, gauge: 'nowhere' is not the slug of a [[gauges]] table",
+        "line 55, beats 1, pools 1, depth_m: 'deep' will not do; write metres deep",
+        "line 63, beats 1, pools 1, wurth: is no key of this table; perhaps worth",
+    ):
+        assert text in told
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "fishery: is missing"),
+        ("[fishery\n", "is not TOML"),
+        ("fishery = 3", "3 will not do"),
+        ("beats = [1, 2]", "beats 1: 1 will not do"),
+        ("[[fishery]]\nslug='a'", "fishery"),
+        ("fishery = {slug = {a = 1}}", "slug"),
+    ],
+)
+def test_a_file_that_is_nothing_like_one_is_refused_in_words(text, says):
+    with pytest.raises(FaultyFishery, match=r"nothing was changed") as refused:
+        parse(text)
+    assert says in refused.value.sentence
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.data())
+def test_no_damage_to_the_file_makes_anything_but_a_refusal(data):
+    lines = EXAMPLE.splitlines()
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.integers(0, len(lines) - 1))
+        lines[at] = data.draw(st.sampled_from([
+            "", "[beats]", "[[beats]]", "[[beats.pools]]", "x = 1", 'slug = "kiln-pot"', "order = nan",
+            "pools = 3", lines[at][:-1], lines[at] + "0", 'name = ""',
+        ]))  # fmt: skip
+    with contextlib.suppress(FaultyFishery):
+        parse("\n".join(lines))
+
+
+def test_the_example_is_worth_reading_and_loads():
+    file = parse(EXAMPLE)
+    assert len(file.beats) == 2
+    assert sum(len(beat.pools) for beat in file.beats) == 14
+    assert EXAMPLE.count("\n#") > 12
+
+
+def test_writing_and_reading_again_is_exact():
+    file = parse(EXAMPLE)
+    assert parse(dump(file)) == file
+    assert dump(parse(dump(file))) == dump(file)
+
+
+@pytest.mark.django_db
+class TestLoading:
+    def load(self, text=EXAMPLE):
+        return load_fishery(parse(text), by=None, now=NOON)
+
+    def test_what_goes_in_comes_out(self):
+        loaded = self.load()
+        assert fishery_file(loaded.fishery) == parse(EXAMPLE)
+        assert tomllib.loads(dump(fishery_file(loaded.fishery)))["fishery"]["district"] == "51"
+
+    def test_a_second_time_changes_nothing(self):
+        self.load()
+        rows = (Pool.objects.count(), User.objects.count(), AuditEntry.objects.count())
+        assert self.load().changes == []
+        assert (Pool.objects.count(), User.objects.count(), AuditEntry.objects.count()) == rows
+
+    def test_a_changed_file_changes_the_same_rows(self):
+        self.load()
+        kiln = Pool.objects.get(slug="kiln-pot")
+        loaded = self.load(
+            EXAMPLE.replace('name = "Kiln Pot"', 'name = "Old Kiln Pot"').replace("depth_m = 2.4", "depth_m = 2.5")
+        )
+        kiln.refresh_from_db()
+        assert (kiln.name, kiln.depth_m) == ("Old Kiln Pot", 2.5)
+        assert loaded.changes == ["changed pool kiln-pot: name, depth_m of upper"]
+
+    def test_rules_keepers_and_pools_can_go(self):
+        self.load()
+        text = EXAMPLE.replace('email = "callum.baird@durrisk.example"', 'email = "ada.moss@durrisk.example"')
+        loaded = self.load(text.replace('start = "09-15"', 'start = "09-10"'))
+        assert "rules: 1 in place of 1" in loaded.changes
+        assert {member.user.email for member in Membership.objects.select_related("user")} == {
+            "isla.renwick@durrisk.example",
+            "ada.moss@durrisk.example",
+        }
+
+    def test_a_pool_nobody_used_can_go(self):
+        self.load()
+        start, end = (
+            EXAMPLE.index('[[beats.pools]]\nslug = "bothy-run"'),
+            EXAMPLE.index('[[beats.pools]]\nslug = "gravel-tail"'),
+        )
+        loaded = self.load(EXAMPLE[:start] + EXAMPLE[end:])
+        assert loaded.changes == ["removed pool bothy-run of upper"]
+
+    def test_two_fisheries_may_use_the_same_names(self):
+        self.load()
+        other = EXAMPLE.replace('slug = "durrisk-water"', 'slug = "other-water"')
+        self.load(other)
+        assert Fishery.objects.count() == 2
+        assert Beat.objects.filter(slug="upper").count() == 2
+
+    def test_the_commands_load_and_write_back(self, tmp_path, capsys):
+        file = tmp_path / "water.toml"
+        file.write_text(EXAMPLE, encoding="utf-8")
+        call_command("load_fishery", str(file))
+        assert "Durrisk Water: 25 changes." in capsys.readouterr().out
+        call_command("dump_fishery", "durrisk-water")
+        written = capsys.readouterr().out
+        assert parse(written) == parse(EXAMPLE)
+        file.write_text(written, encoding="utf-8")
+        call_command("load_fishery", str(file))
+        assert "no changes" in capsys.readouterr().out
+
+    @pytest.mark.parametrize(
+        ("content", "says"),
+        [(b"\xff\xfe\x00", "not UTF-8"), (b"x = [" + b"0," * 1_100_000, "larger than any"), (None, "Cannot read")],
+    )
+    def test_a_file_that_cannot_be_read_is_refused(self, tmp_path, content, says):
+        file = tmp_path / "bad.toml"
+        if content is not None:
+            file.write_bytes(content)
+        with pytest.raises(CommandError, match=says):
+            call_command("load_fishery", str(file))
+
+    def test_dumping_an_unknown_fishery_names_those_there_are(self):
+        self.load()
+        with pytest.raises(CommandError, match="durrisk-water"):
+            call_command("dump_fishery", "nowhere")

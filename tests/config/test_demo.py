@@ -1,0 +1,77 @@
+"""The demo as a newcomer meets it: in a process of its own, with nothing set up."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def demo(folder, *flags):
+    plain = {name: os.environ[name] for name in ("PATH", "HOME", "LANG") if name in os.environ}
+    return subprocess.run(
+        [sys.executable, "manage.py", "demo", *flags],
+        env=plain | {"RODTALLY_DEMO_DIR": str(folder)}, cwd=ROOT, capture_output=True, text=True,
+        timeout=120, check=False,
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def runs(tmp_path_factory):
+    """Two runs in the same folder: the second must be harmless."""
+    folder = tmp_path_factory.mktemp("demo")
+    first, second = (demo(folder, "--once", "--json") for _ in range(2))
+    assert (first.returncode, second.returncode) == (0, 0), first.stderr + second.stderr
+    return folder, json.loads(first.stdout), json.loads(second.stdout)
+
+
+def test_one_lone_angler_is_late_and_everybody_is_told(runs):
+    _, first, second = runs
+    assert first["sweep"] == {"raised": 1, "cleared": 0, "failed": 0}
+    assert second["sweep"] == {"raised": 1, "cleared": 1, "failed": 0}  # last run's angler came back
+    assert [(one["by"], one["state"]) for one in first["alarm"]["deliveries"]] == [
+        ("email", "sent"),
+        ("email", "sent"),
+        ("log", "sent"),
+    ]
+
+
+def test_the_messages_are_really_written(runs):
+    folder, first, _ = runs
+    mail = "\n".join(file.read_text() for file in sorted((folder / "mail").iterdir()))
+    assert mail.count("Subject: OVERDUE: " + first["alarm"]["guest"]) == 4  # two keepers, two runs
+    assert mail.count("Subject: Back: " + first["alarm"]["guest"]) == 2
+    assert "999 or 112" in mail
+
+
+def test_a_second_run_adds_nothing_to_the_book(runs):
+    _, first, second = runs
+    assert second["rotas"] == first["rotas"]
+    assert second["return"] == first["return"]
+
+
+def test_the_scene_holds_a_rota_today_the_tally_and_a_month(runs):
+    _, first, _ = runs
+    assert [rota["status"] for rota in first["rotas"]] == ["proven best", "proven best"]
+    assert all(rota["rows"] for rota in first["rotas"])
+    assert first["today"]["sunrise"] < first["today"]["sunset"]
+    assert 20 <= first["today"]["gauge_age_minutes"] <= 40
+    assert [out["alone"] for out in first["out_now"]] == [True, False]
+    assert first["return"]["rod_days"] > 0
+
+
+def test_the_plain_text_says_what_it_is_not(runs):
+    folder, *_ = runs
+    shown = demo(folder, "--once").stdout
+    assert "Rodtally is not an emergency service. In danger ring 999 or 112." in shown
+    assert "OVERDUE" in shown
+
+
+def test_json_without_once_is_refused(tmp_path):
+    refused = demo(tmp_path, "--json")
+    assert refused.returncode == 1
+    assert "--json goes with --once" in refused.stderr
