@@ -10,6 +10,7 @@ from django.http import Http404
 
 from beats import close_times, light, season
 from beats.models import Beat, Fishery, Gauge, Membership, Pool, Reading, User
+from beats.shared import words
 from beats.shared.refusals import NotYours
 
 Role = Membership.Role
@@ -93,7 +94,7 @@ class Level:
         if self.level_m is None or self.age_minutes is None:
             return f"{self.gauge.name}: no reading yet. Look at the river itself."
         old = " This is old: look at the river itself." if self.stale else ""
-        return f"{self.gauge.name}: {self.level_m:.2f} m, read {spoken_minutes(self.age_minutes)} ago.{old}"
+        return f"{self.gauge.name}: {self.level_m:.2f} m, read {words.minutes(self.age_minutes)} ago.{old}"
 
 
 def level_at(beat: Beat, now: dt.datetime) -> Level | None:
@@ -106,9 +107,3 @@ def level_at(beat: Beat, now: dt.datetime) -> Level | None:
         return Level(gauge, None, None, None, stale=True)
     age = int((now - newest.at).total_seconds() // 60)
     return Level(gauge, newest.level_m, newest.at, age, stale=age > gauge.stale_after_minutes)
-
-
-def spoken_minutes(minutes: int) -> str:
-    if minutes < 120:
-        return f"{minutes} min"
-    return f"{minutes // 60} h" if minutes < 2880 else f"{minutes // 1440} days"

@@ -17,6 +17,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
+from beats.shared import words
 from beats.shared.refusals import Refusal
 
 SUNDAY = 6
@@ -147,7 +148,7 @@ class Ruling:
 
     @property
     def sentence(self) -> str:
-        return f"{self.day:%A} {self.day.day} {self.day:%B %Y}: {self.reasons[0].text}"
+        return f"{words.weekday(self.day)} {self.day.year}: {self.reasons[0].text}"
 
 
 @dataclass(frozen=True)
@@ -173,8 +174,8 @@ def ruling(
     """
     if day < close_time.valid_from:
         raise LawNotHeld(
-            f"The close times held here are in force from {close_time.valid_from:%d %B %Y}. "
-            f"For {day:%d %B %Y} look in the older law."
+            f"The close times held here are in force from {words.day(close_time.valid_from)}. "
+            f"For {words.day(day)} look in the older law."
         )
     grade = _grade_on(day, grades)
     reasons = [_by_schedule(close_time, day)]

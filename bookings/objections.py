@@ -6,6 +6,7 @@ from django.db.models import Count, Min
 
 from beats.objections import WaterChange, objector
 from beats.queries import local_day
+from beats.shared import words
 from bookings.models import Let, RodDay
 
 
@@ -23,5 +24,5 @@ def booked_water(change: WaterChange) -> Iterable[str]:
         if told["count"]:
             yield (
                 f"Beat {beat.slug} would keep {rods} rods, but {told['count']} rod-days above that are booked "
-                f"from {told['first']:%d %B %Y}; move or cancel those lets first."
+                f"from {words.day(told['first'])}; move or cancel those lets first."
             )

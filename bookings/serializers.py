@@ -1,5 +1,6 @@
 """Guests, lets and rod-days on the wire."""
 
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from beats.models import Pool
@@ -8,6 +9,10 @@ from beats.shared.rest import Day, Ref, StrictSerializer
 from bookings.models import Let
 
 
+# Written out, because the generated form calls its own default, the empty text, a wrong e-mail.
+@extend_schema_field(
+    {"oneOf": [{"type": "string", "format": "email", "maxLength": 254}, {"type": "string", "maxLength": 0}]}
+)
 class LowerEmail(serializers.EmailField):
     def to_internal_value(self, data):
         return super().to_internal_value(data).lower()

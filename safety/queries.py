@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 
 from beats.models import User
 from beats.queries import fisheries_kept_by
+from beats.shared import words
 from safety.models import Alarm, Delivery, Pulse
 
 SWEEP_STALE_AFTER = dt.timedelta(seconds=60)
@@ -37,7 +38,7 @@ def watch_health(*, now: dt.datetime) -> WatchHealth:
     faults = []
     pulse = Pulse.objects.filter(name="sweep").first()
     if pulse is None or now - pulse.beaten_at > SWEEP_STALE_AFTER:
-        since = f"since {pulse.beaten_at:%H:%M:%S} UTC on {pulse.beaten_at:%d %B}" if pulse else "yet"
+        since = f"since {words.instant(pulse.beaten_at)} UTC" if pulse else "yet"
         faults.append(f"The watch has not swept {since}. Nobody is being watched: ring round, and restart it.")
     missed = _due_without_alarm(now - ALARM_LATE_AFTER)
     if missed:

@@ -4,6 +4,8 @@ import datetime as dt
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+from beats.shared import words
+
 NOT_AN_EMERGENCY_SERVICE = "Rodtally is not an emergency service and has called nobody else."
 
 
@@ -87,7 +89,7 @@ def all_clear(
 
 
 def _local(instant: dt.datetime, zone: ZoneInfo) -> str:
-    return f"{instant.astimezone(zone):%H:%M on %A %d %B}"
+    return words.instant(instant.astimezone(zone))
 
 
 def _joined(*texts: str) -> str:

@@ -3,6 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from beats.shared import words
 from beats.shared.refusals import Refusal
 
 
@@ -49,8 +50,8 @@ def deadline(
     if due_back_at > latest:
         hours = policy.longest_minutes / 60
         raise BadDueBack(
-            f"An outing on this beat lasts {hours:g} hours at most, so be back by {latest:%H:%M} UTC on "
-            f"{latest:%d %B}. Check out then and in again if you go on."
+            f"An outing on this beat lasts {hours:g} hours at most, so be back by {words.instant(latest)} UTC. "
+            f"Check out then and in again if you go on."
         )
     grace = policy.lone_grace_minutes if alone else policy.grace_minutes
     return Deadline(due_back_at, due_back_at + dt.timedelta(minutes=grace))

@@ -25,6 +25,7 @@ CLASSES = {
     "farmed_1sw": "Farmed 1SW",
 }
 METHODS = {"kept": "Rod: Retained", "released": "Rod: Released"}
+FIRST_FATE = next(iter(METHODS))
 MONTHS = tuple(calendar.month_name)[1:]
 
 
@@ -90,7 +91,10 @@ def totals(rows: Iterable[Month]) -> tuple[int, dict[str, dict[str, Cell]]]:
 
 
 def lines(rows: Iterable[Month], *, fishery: str, year: int) -> list[list[str]]:
-    """The table as lines of text cells, a header first: one line a month and fate."""
+    """The table as lines of text cells, a header first: one line a month and fate.
+
+    Rod-days stand on the first line of their month only, so that adding the column up is right.
+    """
     header = ["Fishery", "Method", "Year", "Month", "Month number"]
     for name in CLASSES.values():
         header += [f"{name} number", f"{name} weight (kg)"]
@@ -100,5 +104,5 @@ def lines(rows: Iterable[Month], *, fishery: str, year: int) -> list[list[str]]:
             line = [safe_cell(fishery), method, str(year), row.name, str(row.month)]
             for cell in row.cells[fate].values():
                 line += [str(cell.number), f"{cell.weight_kg:.2f}"]
-            made.append([*line, str(row.rod_days)])
+            made.append([*line, str(row.rod_days) if fate == FIRST_FATE else ""])
     return made

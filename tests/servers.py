@@ -46,7 +46,7 @@ def postgres() -> Iterator[str]:
         who |= {"user": NOBODY, "group": NOBODY, "extra_groups": []}
     programs = home / "pginstall" / "bin"
     subprocess.run(
-        [programs / "initdb", "-D", data, "-U", "postgres", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync"],
+        [programs / "initdb", "-D", data, "-U", "postgres", "-A", "trust", "-E", "UTF8", "--locale=C", "-N"],
         check=True, stdout=subprocess.DEVNULL, **who,
     )  # fmt: skip
     server = subprocess.Popen(

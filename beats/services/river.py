@@ -7,6 +7,7 @@ from django.db import transaction
 from beats.audit import record
 from beats.models import Gauge, Pool, PoolClosure, Reading, User
 from beats.queries import Role, require_role
+from beats.shared import words
 from beats.shared.refusals import Refusal
 
 CLOCK_SKEW = dt.timedelta(minutes=2)
@@ -37,7 +38,9 @@ def note_reading(
     """
     require_role(by, gauge.fishery, Role.OWNER, Role.GHILLIE)
     if at > now + CLOCK_SKEW:
-        raise NotYetRead(f"The reading is dated {at:%d %B %H:%M %Z}, which is still to come. Check the clock.")
+        raise NotYetRead(
+            f"The reading is dated {words.instant(at)} {at:%Z}, which is still to come. Check the clock."
+        )
     reading, made = Reading.objects.get_or_create(gauge=gauge, at=at, defaults={"level_m": level_m, "by": by})
     if not made and reading.level_m != level_m:
         raise ReadOtherwise(

@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import QuerySet
 from django_filters.rest_framework import DjangoFilterBackend
 from rest_framework import exceptions, serializers
+from rest_framework.pagination import CursorPagination
 from rest_framework.parsers import JSONParser
 from rest_framework.response import Response
 
@@ -150,6 +151,15 @@ class Ref(serializers.IntegerField):
 
     def __init__(self, **kwargs):
         super().__init__(min_value=1, max_value=2**63 - 1, **kwargs)
+
+
+class ByDay(CursorPagination):
+    """Pages in the order of the days: what comes next on the river comes first with `day__gte`."""
+
+    ordering = ("day", "id")
+    page_size = 50
+    max_page_size = 200
+    page_size_query_param = "page_size"
 
 
 class VisibleMixin:

@@ -5,7 +5,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_404
 
 from beats.queries import beats_visible_to, fisheries_visible_to
-from beats.shared.rest import VisibleMixin, answer, once_of, read_input, version_of
+from beats.shared.rest import ByDay, VisibleMixin, answer, once_of, read_input, version_of
 from bookings import queries
 from bookings.models import Guest, Let, RodDay
 from bookings.serializers import GuestChange, GuestIn, GuestOut, LetIn, LetOut, RodDayOut
@@ -104,6 +104,7 @@ class RodDays(VisibleMixin, ListAPIView):
 
     queryset = RodDay.objects.none()
     visible_to = queries.rod_days_visible_to
+    pagination_class = ByDay
     serializer_class = RodDayOut
     filterset_fields = {
         "beat": ["exact"],

@@ -59,8 +59,12 @@ def change_guest(guest: Guest, *, facts: dict[str, Any], version: int, by: User,
 
 
 def _account(fishery: Fishery, facts: dict[str, Any]) -> User:
-    user = User.objects.filter(email=facts["email"]).first() or User.objects.create_user(
-        facts["email"], name=facts["name"], phone=facts.get("phone", "")
-    )
+    user = User.objects.filter(email=facts["email"]).first()
+    if user is None:
+        try:
+            with transaction.atomic():
+                user = User.objects.create_user(facts["email"], name=facts["name"], phone=facts.get("phone", ""))
+        except IntegrityError:  # another hand entered the same person meanwhile
+            user = User.objects.get(email=facts["email"])
     Membership.objects.get_or_create(user=user, fishery=fishery, defaults={"role": Role.GUEST})
     return user

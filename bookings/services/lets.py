@@ -11,6 +11,7 @@ from beats.audit import record
 from beats.models import Beat, User
 from beats.queries import Role, require_role, rulings
 from beats.season import Status
+from beats.shared import words
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
@@ -157,9 +158,9 @@ def _rows(let: Let, chosen: dict[dt.date, list[int]], guests: Sequence[Guest]) -
 
 
 def _refuse_full(beat: Beat, full: list[tuple[dt.date, int]]) -> None:
-    words = "; ".join(f"{day:%A} {day.day} {day:%B}: {left or 'none'} left" for day, left in full)
+    told = "; ".join(f"{words.weekday(day)}: {left or 'none'} left" for day, left in full)
     raise RodsTaken(
-        f"{beat.name} has too few rods free. {words}. Choose other days or fewer rods.",
+        f"{beat.name} has too few rods free. {told}. Choose other days or fewer rods.",
         errors={str(day): [f"{left} of {beat.rods} rods free."] for day, left in full},
     )
 
@@ -168,4 +169,4 @@ def _refuse_busy_guest(days: list[dt.date], guests: Sequence[Guest]) -> None:
     """Tell a clash of persons, which no other rod number can mend, from a clash of numbers."""
     busy = RodDay.objects.filter(guest__in=guests, day__in=days).select_related("guest", "beat").order_by("day")
     if clash := busy.first():
-        raise GuestTaken(f"{clash.guest.name} already fishes {clash.beat.name} on {clash.day:%d %B}.")
+        raise GuestTaken(f"{clash.guest.name} already fishes {clash.beat.name} on {words.weekday(clash.day)}.")

@@ -5,6 +5,7 @@ from typing import Any
 
 from beats.conditions import conditions
 from beats.queries import zone_of
+from beats.shared import words
 from config.demo.scenario import Scene
 from safety.models import Alarm
 from sessions.models import Rota, Turn
@@ -63,7 +64,7 @@ def text(scene: Scene, facts: dict[str, Any]) -> str:
     lines = [f"{scene.fishery.name}, river {scene.fishery.river} (invented)", ""]
     for rota in facts["rotas"]:
         lines += [
-            f"{rota['beat']}, week of {scene.week:%d %B %Y}: {rota['status']}",
+            f"{rota['beat']}, week of {words.day(scene.week)}: {rota['status']}",
             *_table(rota["slots"], rota["rows"]),
             "",
         ]

@@ -5,7 +5,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_404
 
 from beats.queries import beats_visible_to
-from beats.shared.rest import VisibleMixin, answer, once_of, read_input
+from beats.shared.rest import ByDay, VisibleMixin, answer, once_of, read_input
 from sessions import queries
 from sessions.models import Rota, Turn
 from sessions.serializers import RotaDetailOut, RotaIn, RotaOut, TurnOut
@@ -56,6 +56,7 @@ class Turns(VisibleMixin, ListAPIView):
 
     queryset = Turn.objects.none()
     visible_to = queries.turns_visible_to
+    pagination_class = ByDay
     serializer_class = TurnOut
     filterset_fields = {
         "rota": ["exact"], "rota__status": ["exact"], "rota__beat": ["exact"], "day": ["exact", "gte", "lte"],

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from beats.shared import words
 from beats.shared.refusals import Refusal
 
 LARGEST = {"rods": 60, "pools": 120, "days": 7, "parts": 6}
@@ -94,14 +95,14 @@ def refuse_hopeless(problem: Problem) -> None:
         out = [rod for rod in problem.rods if day in rod.days]
         for rod in out:
             if not problem.choices(rod, day):
-                raise NoRota(f"On {_words(day)} there is no open pool that {rod.name} may wade.")
+                raise NoRota(f"On {words.weekday(day)} there is no open pool that {rod.name} may wade.")
         for grade in sorted({rod.wading for rod in out}):
             group = [rod for rod in out if rod.wading <= grade]
             room = _room(problem, day, grade)
             if len(group) > room:
                 names = ", ".join(rod.name for rod in group)
                 raise NoRota(
-                    f"On {_words(day)} {len(group)} rods need pools of wading grade {grade} or easier, but only "
+                    f"On {words.weekday(day)} {len(group)} rods need pools of wading grade {grade} or easier, but only "
                     f"{room} can stand there at once: {names}. Open a pool, or let a keeper raise a grade."
                 )
 
@@ -127,7 +128,3 @@ def _refuse_size(problem: Problem) -> None:
             raise NoRota(f"There are no {what} to make a rota of.")
         if size > LARGEST[what]:
             raise NoRota(f"{size} {what} are more than one rota can hold ({LARGEST[what]}). Split the beat.")
-
-
-def _words(day: dt.date) -> str:
-    return f"{day:%A} {day.day} {day:%B}"

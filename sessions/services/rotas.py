@@ -10,6 +10,7 @@ from django.db.models import Max
 from beats.audit import record
 from beats.models import Beat, DayPart, PoolClosure, User
 from beats.queries import Role, level_at, local_day, require_role
+from beats.shared import words
 from beats.shared.once import Once, made_earlier, make_once
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
@@ -102,7 +103,7 @@ def _week(beat: Beat, first_on: dt.date, *, level_m: float | None, now: dt.datet
     claims = RodDay.objects.filter(beat=beat, day__range=(first_on, last_on)).select_related("guest", "let")
     rod_days = {(_key(claim), claim.day): claim for claim in claims.order_by("day", "rod")}
     if not rod_days:
-        raise BadWeek(f"Nothing is let on {beat.name} in the week of {first_on:%d %B %Y}, so nobody to move.")
+        raise BadWeek(f"Nothing is let on {beat.name} in the week of {words.day(first_on)}, so nobody to move.")
     level, notes = _level(beat, first_on, level_m, now)
     pools = {pool.slug: pool for pool in beat.pools.filter(retired=False).order_by("order", "id")}
     parts = {part.slug: part for part in beat.fishery.parts.order_by("starts")}

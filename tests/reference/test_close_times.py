@@ -128,7 +128,7 @@ def test_a_period_may_run_over_new_year_and_hold_a_leap_day():
 
 
 def test_days_before_the_law_held_are_refused():
-    with pytest.raises(LawNotHeld, match="9 January 2015|09 January 2015"):
+    with pytest.raises(LawNotHeld, match="9 January 2015"):
         ruling(close_time("46"), dt.date(2015, 1, 8))
 
 
