@@ -4,11 +4,15 @@ import datetime as dt
 from decimal import Decimal
 
 import factory
+from django.utils import timezone
 from factory.django import DjangoModelFactory
+from rest_framework.test import APIClient
 
-from beats.models import Beat, DayPart, Fishery, Gauge, Membership, Pool, Reading, User
+from beats.authentication import issue_token
+from beats.models import Beat, DayPart, Fishery, Gauge, Membership, Pool, PoolClosure, Reading, User
 from bookings.models import Guest, Let, RodDay
-from sessions.models import Catch, Outing
+from safety.models import Alarm, Delivery
+from sessions.models import Catch, Outing, Rota, Turn
 
 NOON = dt.datetime(2026, 5, 6, 11, 0, tzinfo=dt.UTC)
 """Wednesday 6 May 2026, noon in Britain: an open day in most districts."""
@@ -98,6 +102,16 @@ class PoolFactory(DjangoModelFactory):
     worth = 10
 
 
+class PoolClosureFactory(DjangoModelFactory):
+    class Meta:
+        model = PoolClosure
+
+    pool = factory.SubFactory(PoolFactory)
+    from_on = dt.date(2026, 5, 4)
+    to_on = dt.date(2026, 5, 5)
+    reason = "tree down"
+
+
 class GuestFactory(DjangoModelFactory):
     class Meta:
         model = Guest
@@ -152,6 +166,66 @@ class CatchFactory(DjangoModelFactory):
     kind = "msw"
     fate = "released"
     weight_kg = Decimal("4.50")
+
+
+class RotaFactory(DjangoModelFactory):
+    class Meta:
+        model = Rota
+
+    beat = factory.SubFactory(BeatFactory)
+    first_on = dt.date(2026, 5, 4)
+    version = factory.Sequence(lambda n: n + 1)
+    certificate = factory.LazyFunction(
+        lambda: {
+            "status": "proven best", "goals": [], "worth_by_rod": [], "second_visits": 0, "closed_pools": {},
+            "notes": [],
+        }
+    )  # fmt: skip
+    made_at = NOON
+
+
+class TurnFactory(DjangoModelFactory):
+    class Meta:
+        model = Turn
+
+    rota = factory.SubFactory(RotaFactory)
+    day = dt.date(2026, 5, 4)
+    part = factory.SubFactory(DayPartFactory, fishery=factory.SelfAttribute("..rota.beat.fishery"))
+    rod = factory.Sequence(lambda n: n + 1)
+    pool = factory.SubFactory(PoolFactory, beat=factory.SelfAttribute("..rota.beat"))
+
+
+class AlarmFactory(DjangoModelFactory):
+    class Meta:
+        model = Alarm
+
+    outing = factory.SubFactory(OutingFactory)
+    deadline_number = 1
+    due_back_at = factory.SelfAttribute("outing.due_back_at")
+    raised_at = factory.SelfAttribute("outing.alarm_at")
+
+
+class DeliveryFactory(DjangoModelFactory):
+    class Meta:
+        model = Delivery
+
+    alarm = factory.SubFactory(AlarmFactory)
+    about = "overdue"
+    channel = "email"
+    recipient = factory.Sequence(lambda n: f"keeper{n}@example.org")
+    subject = "OVERDUE: somebody"
+    body = "Ring them."
+    written_at = NOON
+    next_try_at = NOON
+
+
+def client_of(user: User | None) -> APIClient:
+    """A client that sends a real token of this person; None for nobody's."""
+    client = APIClient()
+    if user is not None:
+        token = issue_token(user, label="test", now=timezone.now())
+        client.credentials(HTTP_AUTHORIZATION=f"Bearer {token}")
+    return client
 
 
 def keeper(fishery: Fishery, role: str = "owner") -> User:
