@@ -7,3 +7,4 @@ class ByNewest(ByDay):
     """Cursor pages by id: fixed time at any depth, no counting."""
 
     ordering = "-id"
+    read_place = int

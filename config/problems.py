@@ -2,7 +2,7 @@
 
 import logging
 
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.db import OperationalError
 from django.http import Http404, JsonResponse
 from rest_framework import exceptions
@@ -10,6 +10,7 @@ from rest_framework.response import Response
 from rest_framework.views import set_rollback
 
 from beats.shared.refusals import PROBLEM_BASE, Refusal
+from beats.shared.rest import TooLarge
 
 log = logging.getLogger("rodtally.problems")
 MEDIA_TYPE = "application/problem+json"
@@ -22,6 +23,8 @@ def handle(exc: Exception, _context: dict) -> Response | None:
         exc = exceptions.NotFound(NOT_FOUND)
     if isinstance(exc, PermissionDenied):
         exc = exceptions.PermissionDenied()
+    if isinstance(exc, RequestDataTooBig):  # Django counts before the parser can
+        exc = TooLarge()
     if isinstance(exc, OperationalError):
         log.error("the database did not answer in time", exc_info=exc)
         exc = Busy()

@@ -16,6 +16,7 @@ from beats.shared.rest import VisibleMixin
 
 GENERAL = [
     ("invalid", "The request has a fault", 400, "A field is missing, unknown or wrong; `errors` names each."),
+    ("bad-request", "Bad request", 400, "The request cannot be read; send it again to an address of ours."),
     ("parse-error", "Parse error", 400, "The body is not JSON."),
     ("not-authenticated", "Not authenticated", 401, "No token was sent."),
     ("authentication-failed", "Authentication failed", 401, "The token is unknown or has expired."),

@@ -2,11 +2,13 @@
 
 import datetime as dt
 import json
-import math
 from typing import Any
 
+from django.core.exceptions import ValidationError
+from django.db import models
 from django.db.models import QuerySet
-from django_filters.rest_framework import DjangoFilterBackend
+from django_filters.fields import IsoDateTimeField
+from django_filters.rest_framework import DjangoFilterBackend, FilterSet, IsoDateTimeFilter
 from rest_framework import exceptions, serializers
 from rest_framework.pagination import CursorPagination
 from rest_framework.parsers import JSONParser
@@ -37,7 +39,8 @@ class BoundedJSONParser(JSONParser):
         if len(body) > MAX_BODY_BYTES:
             raise TooLarge
         try:
-            return json.loads(body.decode("utf-8"), parse_constant=_no_nan, object_pairs_hook=_no_twice)
+            data = json.loads(body.decode("utf-8"), parse_constant=_no_nan, object_pairs_hook=_no_twice)
+            return _no_half_characters(data)
         except (ValueError, RecursionError) as fault:
             raise exceptions.ParseError(f"This is not JSON we can read: {fault}") from fault
 
@@ -53,6 +56,15 @@ def _no_twice(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return made
 
 
+def _no_half_characters(data: Any) -> Any:
+    """The data, unless half of an escaped pair stands alone in it: no answer could repeat that."""
+    try:
+        json.dumps(data, ensure_ascii=False).encode("utf-8")
+    except UnicodeEncodeError:
+        raise ValueError("it holds half a character") from None
+    return data
+
+
 class StrictSerializer(serializers.Serializer):
     """Input that refuses fields it does not know, and names the ones it does."""
 
@@ -64,9 +76,28 @@ class StrictSerializer(serializers.Serializer):
         return super().to_internal_value(data)
 
 
+class InstantFormField(IsoDateTimeField):
+    """An instant of this age, for filters; a year at the edge of time cannot be brought to UTC."""
+
+    def to_python(self, value):
+        instant = super().to_python(value)
+        if instant is not None and not 1950 <= instant.year <= 2200:
+            raise ValidationError("Give a year from 1950 to 2200.")
+        return instant
+
+
+class InstantFilter(IsoDateTimeFilter):
+    field_class = InstantFormField
+
+
+class StrictFilterSet(FilterSet):
+    FILTER_DEFAULTS = FilterSet.FILTER_DEFAULTS | {models.DateTimeField: {"filter_class": InstantFilter}}
+
+
 class StrictFilterBackend(DjangoFilterBackend):
     """Filters that refuse a query parameter nobody declared, so that a typo never shows everything."""
 
+    filterset_base = StrictFilterSet
     common = frozenset({"cursor", "page_size"})
 
     def filter_queryset(self, request, queryset: QuerySet, view) -> QuerySet:
@@ -141,7 +172,8 @@ class Number(serializers.FloatField):
     """A finite number, written as a number."""
 
     def to_internal_value(self, data):
-        if isinstance(data, bool) or not isinstance(data, int | float) or not math.isfinite(data):
+        # Compared, not converted: a whole number may be too long for a float. NaN is below nothing.
+        if isinstance(data, bool) or not isinstance(data, int | float) or not abs(data) < 1e300:
             self.fail("invalid")
         return super().to_internal_value(data)
 
@@ -160,6 +192,17 @@ class ByDay(CursorPagination):
     page_size = 50
     max_page_size = 200
     page_size_query_param = "page_size"
+    read_place = dt.date.fromisoformat
+
+    def decode_cursor(self, request):
+        """The place a page begins at. One that no page of ours gave is not found."""
+        cursor = super().decode_cursor(request)
+        try:
+            if cursor and cursor.position is not None:
+                type(self).read_place(cursor.position)
+        except ValueError:
+            raise exceptions.NotFound(self.invalid_cursor_message) from None
+        return cursor
 
 
 class VisibleMixin:

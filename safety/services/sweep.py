@@ -120,19 +120,24 @@ def _each(rows: QuerySet, act: Callable[[int], bool]) -> tuple[int, int]:
 
 
 def _write(alarm: Alarm, about: str, words: wording.Words, *, now: dt.datetime) -> None:
-    """A delivery to every keeper, and one to the log, which always takes it."""
-    fishery = alarm.outing.beat.fishery
-    keepers = Membership.objects.filter(fishery=fishery, role__in=Membership.KEEPERS, user__is_active=True)
-    told = [
-        (Delivery.Channel.EMAIL, email) for email in keepers.values_list("user__email", flat=True).order_by("id")
-    ]
     Delivery.objects.bulk_create(
         Delivery(
             alarm=alarm, about=about, channel=channel, recipient=recipient, subject=words.subject[:200],
             body=words.body, written_at=now, next_try_at=now,
         )
-        for channel, recipient in [*told, (Delivery.Channel.LOG, fishery.slug)]
+        for channel, recipient in _to_tell(alarm, about)
     )  # fmt: skip
+
+
+def _to_tell(alarm: Alarm, about: str) -> list[tuple[str, str]]:
+    """Every keeper, and the log, which always takes it. The all-clear goes to whoever had the alarm."""
+    if about == Delivery.About.ALL_CLEAR:
+        had = alarm.deliveries.filter(about=Delivery.About.OVERDUE).order_by("channel", "recipient")
+        return list(had.values_list("channel", "recipient"))
+    fishery = alarm.outing.beat.fishery
+    keepers = Membership.objects.filter(fishery=fishery, role__in=Membership.KEEPERS, user__is_active=True)
+    emails = keepers.values_list("user__email", flat=True).order_by("id")
+    return [*((Delivery.Channel.EMAIL, email) for email in emails), (Delivery.Channel.LOG, fishery.slug)]
 
 
 def _missing(alarm: Alarm) -> wording.Missing:
@@ -150,7 +155,7 @@ def _missing(alarm: Alarm) -> wording.Missing:
         alone=outing.alone,
         fishery=fishery.name,
         river=fishery.river,
-        beat=beat.name,
+        beat=_one_line(beat.name),
         pool=pool.name if pool else "",
         access=pool.access if pool else beat.meeting_point,
         position=position,

@@ -181,6 +181,7 @@ def _run(model: cp_model.CpModel, effort: float) -> cp_model.CpSolver:
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = SEED
+    solver.parameters.catch_sigint_signal = False  # else Ctrl-C belongs to it, and afterwards to nobody
     solver.parameters.max_deterministic_time = effort
     status = solver.solve(model)
     if status == cp_model.INFEASIBLE:

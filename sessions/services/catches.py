@@ -9,7 +9,7 @@ from django.http import Http404
 from beats.audit import record
 from beats.models import Beat, Membership, Pool, User
 from beats.queries import local_day, role_in, rulings
-from beats.season import Status
+from beats.season import LawNotHeld, Status
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal
 from bookings.models import Guest
@@ -67,7 +67,10 @@ def note_catch(
 
 def cautions_of(fish: Catch) -> list[str]:
     """What the owner should look at: a fish caught on a closed day, or kept when it had to go back."""
-    (ruling,) = rulings(fish.beat.fishery, [fish.caught_on])
+    try:
+        (ruling,) = rulings(fish.beat.fishery, [fish.caught_on])
+    except LawNotHeld as unknown:  # an old book: the fish is in, and nobody here can judge it
+        return [unknown.sentence]
     if ruling.status is Status.CLOSED:
         return [f"Caught on a closed day. {ruling.reasons[0].text} Written down as it was; tell the owner."]
     sea_trout = fish.kind in {Catch.Kind.SEA_TROUT, Catch.Kind.FINNOCK}

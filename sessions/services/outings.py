@@ -55,9 +55,10 @@ def check_in(
     _require_own(guest, by)
     if beat.fishery_id != guest.fishery_id or (pool is not None and pool.beat_id != beat.pk):
         raise Http404
-    set_for = deadline(policy_of(beat), due_back_at=due_back_at, checked_in_at=now, alone=alone, now=now)
 
     def make(columns: dict[str, Any]) -> Outing:
+        # In here, so that a phone's late retry gets the outing it made, not a lecture about the time.
+        set_for = deadline(policy_of(beat), due_back_at=due_back_at, checked_in_at=now, alone=alone, now=now)
         try:
             with transaction.atomic():
                 outing = Outing.objects.create(

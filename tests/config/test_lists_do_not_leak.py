@@ -1,0 +1,90 @@
+"""Each list holds exactly what its reader may see, though two waters stand side by side."""
+
+import pytest
+
+from tests.config.world import build
+from tests.factories import client_of
+
+pytestmark = pytest.mark.django_db
+
+OWN = {"guests": "guest", "lets": "let", "rod-days": "rod_day", "rotas": "rota", "turns": "turn"}
+OWN |= {"outings": "outing", "catches": "catch"}
+KEPT = OWN | {"alarms": "alarm"}
+WATER = {"beats": "beat", "gauges": "gauge"}
+
+
+@pytest.fixture
+def world():
+    build()
+    world = build()
+    build()
+    return world
+
+
+def listed(world, who, place):
+    body = client_of(world.people[who]).get(f"/api/v1/{place}/").json()
+    rows = body if isinstance(body, list) else body["results"]
+    return sorted(row["id"] for row in rows)
+
+
+@pytest.mark.parametrize("who", ["guest", "other", "ghillie", "owner"])
+@pytest.mark.parametrize("place", WATER)
+def test_every_member_sees_the_water_of_their_fishery(world, who, place):
+    assert listed(world, who, place) == [world.rows[WATER[place]].pk]
+
+
+@pytest.mark.parametrize("who", ["ghillie", "owner"])
+@pytest.mark.parametrize("place", KEPT)
+def test_keepers_see_all_of_their_fishery_and_no_other(world, who, place):
+    kept = {world.rows[KEPT[place]].pk} | ({world.rows["other"].pk} if place == "guests" else set())
+    assert listed(world, who, place) == sorted(kept)
+
+
+@pytest.mark.parametrize("place", OWN)
+def test_a_guest_sees_their_own_rows(world, place):
+    assert listed(world, "guest", place) == [world.rows[OWN[place]].pk]
+
+
+@pytest.mark.parametrize("place", KEPT)
+def test_another_guest_of_the_same_water_sees_none_of_them(world, place):
+    assert listed(world, "other", place) == ([world.rows["other"].pk] if place == "guests" else [])
+
+
+@pytest.mark.parametrize("place", [*WATER, *KEPT, "pools"])
+def test_the_owner_of_another_water_sees_nothing_here(world, place):
+    assert listed(world, "stranger", place) == []
+
+
+def test_a_guest_sees_no_alarm_not_even_their_own(world):
+    assert listed(world, "guest", "alarms") == []
+
+
+@pytest.mark.parametrize("who", ["guest", "other", "ghillie", "owner"])
+def test_a_fishery_is_listed_for_its_members_alone(world, who):
+    body = client_of(world.people[who]).get("/api/v1/fisheries/").json()
+    assert [row["slug"] for row in body["results"]] == [world.rows["fishery"].slug]
+
+
+@pytest.mark.parametrize("who", ["ghillie", "owner"])
+def test_the_tally_counts_this_water_alone(world, who):
+    assert listed(world, who, f"fisheries/{world.rows['fishery'].slug}/tally") == [world.rows["outing"].pk]
+
+
+def test_who_am_i_names_my_own_parts(world):
+    body = client_of(world.people["ghillie"]).get("/api/v1/me/").json()
+    assert [(part["fishery"], part["role"]) for part in body["parts"]] == [
+        (world.rows["fishery"].slug, "ghillie")
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("place", "name"), [("guests", "fishery__slug"), ("rod-days", "let"), ("catches", "beat")]
+)
+def test_a_filter_cannot_open_what_is_closed(world, place, name):
+    value = {
+        "fishery__slug": world.rows["fishery"].slug,
+        "let": world.rows["let"].pk,
+        "beat": world.rows["beat"].pk,
+    }
+    response = client_of(world.people["stranger"]).get(f"/api/v1/{place}/", {name: value[name]})
+    assert response.json()["results"] == []

@@ -1,0 +1,216 @@
+"""How many questions each reading asks of the database: a fixed number, however many rows there are."""
+
+import datetime as dt
+
+import pytest
+from django.utils import timezone
+
+from beats.models import Membership
+from tests.config.world import build
+from tests.factories import (
+    AlarmFactory,
+    BeatFactory,
+    CatchFactory,
+    DayPartFactory,
+    DeliveryFactory,
+    FisheryFactory,
+    GaugeFactory,
+    GuestFactory,
+    LetFactory,
+    OutingFactory,
+    PoolClosureFactory,
+    PoolFactory,
+    ReadingFactory,
+    RodDayFactory,
+    RotaFactory,
+    TurnFactory,
+    client_of,
+    keeper,
+)
+
+pytestmark = pytest.mark.django_db
+
+DAY = dt.timedelta(days=1)
+
+
+@pytest.fixture
+def beat():
+    return BeatFactory()
+
+
+@pytest.fixture
+def owner(beat):
+    return keeper(beat.fishery)
+
+
+def fisheries(beat, owner, rows):
+    Membership.objects.all().delete()
+    for fishery in FisheryFactory.create_batch(rows):
+        Membership.objects.create(user=owner, fishery=fishery, role="owner")
+
+
+def beats(beat, owner, rows):
+    for fishery in FisheryFactory.create_batch(rows - 1):
+        Membership.objects.create(user=owner, fishery=fishery, role="owner")
+        BeatFactory(fishery=fishery, gauge=GaugeFactory(fishery=fishery))
+
+
+def pools(beat, owner, rows):
+    PoolFactory.create_batch(rows, beat=beat)
+
+
+def closures(beat, owner, rows):
+    PoolClosureFactory.create_batch(rows, pool=PoolFactory(beat=beat, pk=7_000_000))
+
+
+def gauges(beat, owner, rows):
+    GaugeFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def readings(beat, owner, rows):
+    ReadingFactory.create_batch(rows, gauge=GaugeFactory(fishery=beat.fishery, pk=7_000_000))
+
+
+def guests(beat, owner, rows):
+    GuestFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def lets(beat, owner, rows):
+    for _ in range(rows):
+        LetFactory(beat=BeatFactory(fishery=beat.fishery))
+
+
+def rod_days(beat, owner, rows):
+    for _ in range(rows):
+        RodDayFactory(let__beat=beat, guest=GuestFactory(fishery=beat.fishery))
+
+
+def rotas(beat, owner, rows):
+    RotaFactory.create_batch(rows, beat=beat)
+
+
+def turns(beat, owner, rows):
+    for number in range(rows):
+        part = DayPartFactory(fishery=beat.fishery, slug=f"part-{number}")
+        TurnFactory(rota=RotaFactory(beat=beat), part=part, guest=GuestFactory(fishery=beat.fishery))
+
+
+def outings(beat, owner, rows):
+    for _ in range(rows):
+        OutingFactory(beat=beat, pool=PoolFactory(beat=beat))
+
+
+def catches(beat, owner, rows):
+    for _ in range(rows):
+        CatchFactory(beat=beat, pool=PoolFactory(beat=beat), guest=GuestFactory(fishery=beat.fishery))
+
+
+def alarms(beat, owner, rows):
+    for _ in range(rows):
+        alarm = AlarmFactory(outing__beat=beat, outing__pool=PoolFactory(beat=beat))
+        DeliveryFactory.create_batch(2, alarm=alarm)
+
+
+# One question finds whose token it is; the rest is the list's own.
+LISTS = [
+    ("fisheries/", fisheries, 2),
+    ("beats/", beats, 2),
+    ("pools/", pools, 2),
+    ("pools/7000000/closures/", closures, 3),
+    ("gauges/", gauges, 2),
+    ("gauges/7000000/readings/", readings, 3),
+    ("guests/", guests, 2),
+    ("lets/", lets, 2),
+    ("rod-days/", rod_days, 2),
+    ("rotas/", rotas, 2),
+    ("turns/", turns, 2),
+    ("outings/", outings, 2),
+    ("catches/", catches, 2),
+    ("alarms/", alarms, 3),
+]
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+@pytest.mark.parametrize("asked", LISTS, ids=[path for path, _, _ in LISTS])
+def test_a_list_asks_as_much_for_thirty_rows_as_for_one(django_assert_num_queries, beat, owner, asked, rows):
+    path, make, count = asked
+    make(beat, owner, rows)
+    client = client_of(owner)
+    with django_assert_num_queries(count):
+        response = client.get(f"/api/v1/{path}", {"page_size": 50})
+    assert len(response.json()["results"]) == rows
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+def test_the_tally_asks_four_questions(django_assert_num_queries, beat, owner, rows):
+    outings(beat, owner, rows)
+    client = client_of(owner)
+    with django_assert_num_queries(4):
+        response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/tally/")
+    assert len(response.json()) == rows
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+def test_who_am_i_asks_four_questions(django_assert_num_queries, beat, owner, rows):
+    fisheries(beat, owner, rows)
+    client = client_of(owner)
+    with django_assert_num_queries(4):
+        response = client.get("/api/v1/me/")
+    assert len(response.json()["parts"]) == rows
+
+
+@pytest.mark.parametrize("days", [1, 30])
+def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, beat, owner, days):
+    client = client_of(owner)
+    first = dt.date(2026, 5, 1)
+    span = {"first_on": str(first), "last_on": str(first + (days - 1) * DAY)}
+    with django_assert_num_queries(4):
+        response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/season/", span)
+    assert len(response.json()) == days
+
+
+@pytest.mark.parametrize(
+    ("path", "count"),
+    [
+        ("problems/", 0),
+        ("fisheries/{slug}/", 2),
+        ("beats/{beat}/", 2),
+        ("beats/{beat}/conditions/", 5),
+        ("pools/{pool}/", 2),
+        ("guests/{guest}/", 2),
+        ("lets/{let}/", 2),
+        ("rotas/{rota}/", 4),
+        ("outings/{outing}/", 2),
+        ("catches/{catch}/", 2),
+        ("alarms/{alarm}/", 3),
+    ],
+)
+def test_one_thing_asks_a_fixed_number_of_questions(django_assert_num_queries, path, count):
+    world = build()
+    client = client_of(world.people["owner"])
+    with django_assert_num_queries(count):
+        response = client.get(f"/api/v1/{path.format(**world.ids())}")
+    assert response.status_code == 200
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+def test_a_rota_asks_four_questions_however_many_turns_it_has(django_assert_num_queries, beat, owner, rows):
+    rota = RotaFactory(beat=beat)
+    part = DayPartFactory(fishery=beat.fishery)
+    for _ in range(rows):
+        TurnFactory(rota=rota, part=part, guest=GuestFactory(fishery=beat.fishery))
+    client = client_of(owner)
+    with django_assert_num_queries(4):
+        response = client.get(f"/api/v1/rotas/{rota.pk}/")
+    assert len(response.json()["turns"]) == rows
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+def test_a_return_asks_six_questions_however_much_was_caught(django_assert_num_queries, beat, owner, rows):
+    year = timezone.now().year
+    CatchFactory.create_batch(rows, beat=beat, caught_on=dt.date(year, 5, 4))
+    outings(beat, owner, rows)
+    client = client_of(owner)
+    with django_assert_num_queries(6):
+        response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/returns/{year}/")
+    assert response.json()["totals"]["released"]["msw"]["number"] == rows

@@ -1,0 +1,127 @@
+"""Every address against every part: who may do what, and what is simply not there."""
+
+import datetime as dt
+import json
+
+import pytest
+from django.urls import URLPattern, get_resolver
+from django.utils import timezone
+
+from sessions.models import Outing
+from tests.config.world import build
+from tests.factories import client_of
+
+pytestmark = pytest.mark.django_db
+
+PEOPLE = ("anonymous", "guest", "other", "ghillie", "owner", "stranger")
+SOON = (timezone.now() + dt.timedelta(hours=3)).isoformat()
+YESTERDAY = (timezone.now() - dt.timedelta(days=1)).isoformat()
+LET = {"beat": "{beat}", "booker": "{guest}", "first_on": "2026-05-05", "last_on": "2026-05-06", "rods": 1}
+CHECK_IN = {"guest": "{guest}", "beat": "{beat}", "alone": True, "due_back_at": SOON}
+FISH = {"beat": "{beat}", "guest": "{guest}", "caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
+LATER = {"due_back_at": SOON}
+CLOSURE = {"from_on": "2026-05-04", "to_on": "2026-05-05", "reason": "tree down"}
+SPAN = "first_on=2026-05-04&last_on=2026-05-05"
+
+# name of the address, method and path, body; then the status for each of PEOPLE. `guest` is the one
+# whose rows they are, `other` a guest of the same fishery, `stranger` the owner of another.
+TABLE = [
+    ("me", "GET", "me/", None, 401, 200, 200, 200, 200, 200),
+    ("problems", "GET", "problems/", None, 200, 200, 200, 200, 200, 200),
+    ("problem", "GET", "problems/not-found", None, 200, 200, 200, 200, 200, 200),
+    ("schema", "GET", "schema/", None, 200, 200, 200, 200, 200, 200),
+    ("docs", "GET", "docs/", None, 200, 200, 200, 200, 200, 200),
+    ("fisheries", "GET", "fisheries/", None, 401, 200, 200, 200, 200, 200),
+    ("fishery", "GET", "fisheries/{slug}/", None, 401, 200, 200, 200, 200, 404),
+    ("season", "GET", f"fisheries/{{slug}}/season/?{SPAN}", None, 401, 200, 200, 200, 200, 404),
+    ("beats", "GET", "beats/", None, 401, 200, 200, 200, 200, 200),
+    ("beat", "GET", "beats/{beat}/", None, 401, 200, 200, 200, 200, 404),
+    ("conditions", "GET", "beats/{beat}/conditions/", None, 401, 200, 200, 200, 200, 404),
+    ("pools", "GET", "pools/", None, 401, 200, 200, 200, 200, 200),
+    ("pool", "GET", "pools/{pool}/", None, 401, 200, 200, 200, 200, 404),
+    ("closures", "GET", "pools/{pool}/closures/", None, 401, 200, 200, 200, 200, 404),
+    ("closures", "POST", "pools/{pool}/closures/", CLOSURE, 401, 403, 403, 201, 201, 404),
+    ("closure", "DELETE", "closures/{closure}/", None, 401, 403, 403, 204, 204, 404),
+    ("gauges", "GET", "gauges/", None, 401, 200, 200, 200, 200, 200),
+    ("readings", "GET", "gauges/{gauge}/readings/", None, 401, 200, 200, 200, 200, 404),
+    ("readings", "POST", "gauges/{gauge}/readings/", {"level_m": 0.5}, 401, 403, 403, 201, 201, 404),
+    ("guests", "GET", "guests/", None, 401, 200, 200, 200, 200, 200),
+    ("guests", "POST", "guests/", {"fishery": "{slug}", "name": "Una"}, 401, 403, 403, 201, 201, 404),
+    ("guest", "GET", "guests/{guest}/", None, 401, 200, 404, 200, 200, 404),
+    ("guest", "PATCH", "guests/{guest}/", {"name": "Una"}, 401, 403, 404, 200, 200, 404),
+    ("lets", "GET", "lets/", None, 401, 200, 200, 200, 200, 200),
+    ("lets", "POST", "lets/", LET, 401, 403, 404, 403, 201, 404),
+    ("let", "GET", "lets/{let}/", None, 401, 200, 404, 200, 200, 404),
+    ("let-cancel", "POST", "lets/{let}/cancel/", None, 401, 403, 404, 403, 200, 404),
+    ("rod-days", "GET", "rod-days/", None, 401, 200, 200, 200, 200, 200),
+    ("rotas", "GET", "rotas/", None, 401, 200, 200, 200, 200, 200),
+    ("rotas", "POST", "rotas/", {"beat": "{beat}", "first_on": "2026-05-04"}, 401, 403, 403, 201, 201, 404),
+    ("rota", "GET", "rotas/{rota}/", None, 401, 200, 404, 200, 200, 404),
+    ("rota-publish", "POST", "rotas/{rota}/publish/", None, 401, 403, 404, 200, 200, 404),
+    ("turns", "GET", "turns/", None, 401, 200, 200, 200, 200, 200),
+    ("outings", "GET", "outings/", None, 401, 200, 200, 200, 200, 200),
+    ("outings", "POST", "outings/", CHECK_IN, 401, 201, 404, 201, 201, 404),
+    ("outing", "GET", "outings/{outing}/", None, 401, 200, 404, 200, 200, 404),
+    (
+        "outing-time-back",
+        "POST",
+        "outings/{outing}/time-back/",
+        {"due_back_at": SOON},
+        401,
+        200,
+        404,
+        200,
+        200,
+        404,
+    ),
+    ("outing-check-out", "POST", "outings/{outing}/check-out/", None, 401, 200, 404, 200, 200, 404),
+    ("tally", "GET", "fisheries/{slug}/tally/", None, 401, 403, 403, 200, 200, 404),
+    ("catches", "GET", "catches/", None, 401, 200, 200, 200, 200, 200),
+    ("catches", "POST", "catches/", FISH, 401, 201, 404, 201, 201, 404),
+    ("catch", "GET", "catches/{catch}/", None, 401, 200, 404, 200, 200, 404),
+    ("return", "GET", "fisheries/{slug}/returns/2026/", None, 401, 403, 403, 403, 200, 404),
+    ("alarms", "GET", "alarms/", None, 401, 200, 200, 200, 200, 200),
+    ("alarm", "GET", "alarms/{alarm}/", None, 401, 404, 404, 200, 200, 404),
+]
+CASES = [
+    pytest.param(method, path, body, who, status, id=f"{who} {method} {path.partition('?')[0]}")
+    for _, method, path, body, *statuses in TABLE
+    for who, status in zip(PEOPLE, statuses, strict=True)
+]
+
+
+def filled(body, ids):
+    """The body as JSON, with the world's ids where a name stands in braces."""
+    named = {f"{{{name}}}": value for name, value in ids.items()}
+    facts = {name: named.get(value, value) for name, value in (body or {}).items()}
+    return {"data": json.dumps(facts), "content_type": "application/json"}
+
+
+@pytest.mark.parametrize(("method", "path", "body", "who", "status"), CASES)
+def test_each_part_gets_what_is_its_own(method, path, body, who, status):
+    world = build()
+    ids = world.ids()
+    if (method, path) == ("POST", "outings/"):
+        Outing.objects.update(checked_out_at=timezone.now())  # whoever is out cannot go out again
+    response = client_of(world.people[who]).generic(
+        method,
+        f"/api/v1/{path.format(**ids)}",
+        **filled(body, ids),
+        headers={"If-Match": '"1"'},
+    )
+    assert response.status_code == status
+    if status == 403:
+        assert response.json()["type"] == "/api/v1/problems/not-your-part"
+
+
+def test_the_table_names_every_address_of_the_service():
+    (prefix,) = [entry for entry in get_resolver().url_patterns if str(entry.pattern) == "api/v1/"]
+    names = set()
+    waiting = list(prefix.url_patterns)
+    while waiting:
+        entry = waiting.pop()
+        if isinstance(entry, URLPattern):
+            names.add(entry.name)
+        else:
+            waiting += entry.url_patterns
+    assert names == {row[0] for row in TABLE}
