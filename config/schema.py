@@ -40,7 +40,7 @@ PROBLEMS = {
     "422": "This Idempotency-Key was used for another request.",
     "428": "Send If-Match with the version you read.",
 }
-READ = ("400", "401", "403", "404")
+READ = ("400", "401", "403", "404", "409")
 WRITE = ("400", "401", "403", "404", "409", "413", "415", "422")
 
 

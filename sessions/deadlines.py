@@ -36,9 +36,15 @@ class Deadline:
 
 
 def deadline(
-    policy: Policy, *, due_back_at: dt.datetime, checked_in_at: dt.datetime, alone: bool, now: dt.datetime
+    policy: Policy,
+    *,
+    due_back_at: dt.datetime,
+    checked_in_at: dt.datetime,
+    alone: bool,
+    now: dt.datetime,
+    zone: dt.tzinfo = dt.UTC,
 ) -> Deadline:
-    """The deadline a due-back time makes, all instants aware.
+    """The deadline a due-back time makes, all instants aware; a refusal speaks in `zone`.
 
     Raises BadDueBack when it is past, before check-in, or beyond the beat's longest outing.
     """
@@ -50,8 +56,8 @@ def deadline(
     if due_back_at > latest:
         hours = policy.longest_minutes / 60
         raise BadDueBack(
-            f"An outing on this beat lasts {hours:g} hours at most, so be back by {words.instant(latest)} UTC. "
-            f"Check out then and in again if you go on."
+            f"An outing on this beat lasts {hours:g} hours at most, so be back by "
+            f"{words.instant(latest.astimezone(zone))}. Check out then and in again if you go on."
         )
     grace = policy.lone_grace_minutes if alone else policy.grace_minutes
     return Deadline(due_back_at, due_back_at + dt.timedelta(minutes=grace))

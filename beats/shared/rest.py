@@ -4,11 +4,13 @@ import datetime as dt
 import json
 from typing import Any
 
+from django import forms
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import QuerySet
+from django.utils.dateparse import parse_datetime
 from django_filters.fields import IsoDateTimeField
-from django_filters.rest_framework import DjangoFilterBackend, FilterSet, IsoDateTimeFilter
+from django_filters.rest_framework import DjangoFilterBackend, FilterSet, IsoDateTimeFilter, NumberFilter
 from rest_framework import exceptions, serializers
 from rest_framework.pagination import CursorPagination
 from rest_framework.parsers import JSONParser
@@ -81,8 +83,13 @@ class InstantFormField(IsoDateTimeField):
 
     def to_python(self, value):
         instant = super().to_python(value)
-        if instant is not None and not 1950 <= instant.year <= 2200:
+        if instant is None:
+            return None
+        if not 1950 <= instant.year <= 2200:
             raise ValidationError("Give a year from 1950 to 2200.")
+        written = parse_datetime(value.strip()) if isinstance(value, str) else value
+        if written is None or written.tzinfo is None:
+            raise ValidationError(Instant.default_error_messages["naive"])
         return instant
 
 
@@ -90,8 +97,23 @@ class InstantFilter(IsoDateTimeFilter):
     field_class = InstantFormField
 
 
+class RefFilter(NumberFilter):
+    """By id. One that does not exist and one that is not the caller's give the same empty list."""
+
+    field_class = forms.IntegerField
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs | {"min_value": 1, "max_value": 2**63 - 1})
+
+    def get_max_validator(self):
+        """None: the field has its own bounds."""
+
+
 class StrictFilterSet(FilterSet):
-    FILTER_DEFAULTS = FilterSet.FILTER_DEFAULTS | {models.DateTimeField: {"filter_class": InstantFilter}}
+    FILTER_DEFAULTS = FilterSet.FILTER_DEFAULTS | {
+        models.DateTimeField: {"filter_class": InstantFilter},
+        models.ForeignKey: {"filter_class": RefFilter},
+    }
 
 
 class StrictFilterBackend(DjangoFilterBackend):

@@ -9,10 +9,10 @@ from django.db import IntegrityError, transaction
 
 from beats.audit import record
 from beats.models import Beat, User
-from beats.queries import Role, require_role, rulings
+from beats.queries import Role, local_day, require_role, rulings
 from beats.season import Status
 from beats.shared import words
-from beats.shared.once import Once, make_once
+from beats.shared.once import Once, made_earlier, make_once
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from bookings.models import Guest, Let, RodDay
@@ -70,6 +70,8 @@ def let_rods(
     GuestTaken, NotYours, KeyReused.
     """
     require_role(by, beat.fishery, Role.OWNER)
+    if earlier := made_earlier(Let, by=by, once=once):
+        return earlier, False
     days = _days(beat, first_on, last_on, rods, guests)
     _refuse_closed(beat, days)
 
@@ -93,13 +95,17 @@ def let_rods(
 
 @transaction.atomic
 def cancel_let(let: Let, *, by: User, now: dt.datetime) -> Let:
-    """Cancel and free its rod-days; a let cancelled before stays as it was."""
+    """Cancel and free its rod-days from today on; a let cancelled before stays as it was.
+
+    Days already past stay in the book: they were this party's, and they count as effort.
+    """
     require_role(by, let.beat.fishery, Role.OWNER)
     let = locked(Let.objects.select_related("beat__fishery", "booker"), pk=let.pk)
     if let.status == Let.Status.CANCELLED:
         return let
-    freed = let.rod_days.count()
-    let.rod_days.all().delete()
+    coming = let.rod_days.filter(day__gte=local_day(let.beat.fishery, now))
+    freed = coming.count()
+    coming.delete()
     let.status, let.cancelled_at = Let.Status.CANCELLED, now
     let.save(update_fields=["status", "cancelled_at"])
     record("cancel let", let, by=by, now=now, fishery=let.beat.fishery, before={"rod_days": freed})

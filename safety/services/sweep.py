@@ -43,7 +43,7 @@ class Swept:
 def sweep(*, now: dt.datetime) -> Swept:
     """Raise every alarm that is due at `now` and clear every one that is over. Idempotent."""
     raised, faults = _each(due_outings(now), lambda pk: raise_alarm(pk, now=now))
-    cleared, more = _each(over_alarms(), lambda pk: clear_alarm(pk, now=now))
+    cleared, more = _each(over_alarms(now), lambda pk: clear_alarm(pk, now=now))
     if not faults + more:
         beat_pulse("sweep", now=now)
     return Swept(raised, cleared, faults + more)
@@ -59,10 +59,15 @@ def due_outings(now: dt.datetime) -> QuerySet[Outing]:
     )
 
 
-def over_alarms() -> QuerySet[Alarm]:
-    """Alarms not yet cleared whose angler is back, or has been heard from and is due at a new time."""
-    heard = Q(outing__checked_out_at__isnull=False) | Q(outing__deadline_number__gt=F("deadline_number"))
-    return Alarm.objects.filter(heard, cleared_at__isnull=True).order_by("id")
+def over_alarms(now: dt.datetime) -> QuerySet[Alarm]:
+    """Alarms not yet cleared whose angler is back, or has been heard from and is due at a time to come.
+
+    While a new time has passed too, nothing reassuring is said.
+    """
+    new_time = Q(outing__deadline_number__gt=F("deadline_number"), outing__alarm_at__gt=now)
+    return Alarm.objects.filter(
+        Q(outing__checked_out_at__isnull=False) | new_time, cleared_at__isnull=True
+    ).order_by("id")
 
 
 @transaction.atomic
@@ -90,7 +95,7 @@ def clear_alarm(alarm_id: int, *, now: dt.datetime) -> bool:
     """One all-clear to everybody who was told, in one commit."""
     related = Alarm.objects.select_related("outing__guest", "outing__beat__fishery", "outing__pool")
     alarm = locked_unless_busy(related, pk=alarm_id, cleared_at__isnull=True)
-    if alarm is None or not over_alarms().filter(pk=alarm_id).exists():
+    if alarm is None or not over_alarms(now).filter(pk=alarm_id).exists():
         return False
     outing = alarm.outing
     alarm.cleared_at = now
@@ -160,7 +165,7 @@ def _missing(alarm: Alarm) -> wording.Missing:
         access=pool.access if pool else beat.meeting_point,
         position=position,
         tidal=beat.tidal,
-        plan=outing.plan,
+        plan=_one_line(outing.plan),
         checked_in_at=outing.checked_in_at,
         due_back_at=alarm.due_back_at,
         zone=ZoneInfo(fishery.time_zone),
@@ -168,5 +173,5 @@ def _missing(alarm: Alarm) -> wording.Missing:
 
 
 def _one_line(text: str) -> str:
-    """A subject line may not hold a line break."""
+    """What people typed may not break a subject line, nor pass for a line of the alarm's own."""
     return " ".join(text.split())

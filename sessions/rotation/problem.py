@@ -103,7 +103,7 @@ def refuse_hopeless(problem: Problem) -> None:
                 names = ", ".join(rod.name for rod in group)
                 raise NoRota(
                     f"On {words.weekday(day)} {len(group)} rods need pools of wading grade {grade} or easier, "
-                    f"but only {room} can stand there at once: {names}. Open a pool, or let a keeper raise a grade."
+                    f"but only {room} can stand there at once: {names}. Open a pool, or raise a guest's grade."
                 )
 
 

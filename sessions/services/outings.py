@@ -12,7 +12,7 @@ from django.http import Http404
 
 from beats.audit import record
 from beats.models import Beat, Membership, Pool, User
-from beats.queries import role_in
+from beats.queries import role_in, zone_of
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
@@ -58,7 +58,10 @@ def check_in(
 
     def make(columns: dict[str, Any]) -> Outing:
         # In here, so that a phone's late retry gets the outing it made, not a lecture about the time.
-        set_for = deadline(policy_of(beat), due_back_at=due_back_at, checked_in_at=now, alone=alone, now=now)
+        set_for = deadline(
+            policy_of(beat), due_back_at=due_back_at, checked_in_at=now, alone=alone, now=now,
+            zone=zone_of(beat.fishery),
+        )  # fmt: skip
         try:
             with transaction.atomic():
                 outing = Outing.objects.create(
@@ -90,7 +93,7 @@ def extend(outing: Outing, *, due_back_at: dt.datetime, by: User, now: dt.dateti
         return outing
     set_for = deadline(
         policy_of(outing.beat), due_back_at=due_back_at, checked_in_at=outing.checked_in_at,
-        alone=outing.alone, now=now,
+        alone=outing.alone, now=now, zone=zone_of(outing.beat.fishery),
     )  # fmt: skip
     before = {"due_back_at": outing.due_back_at, "deadline_number": outing.deadline_number}
     outing.due_back_at, outing.alarm_at = set_for.due_back_at, set_for.alarm_at

@@ -13,7 +13,7 @@ from tests.factories import NOON, BeatFactory, GuestFactory, keeper
 
 pytestmark = pytest.mark.django_db
 
-LATER = NOON + dt.timedelta(hours=1)
+LATER = NOON - dt.timedelta(days=5)  # Friday, before the week begins
 
 
 @pytest.fixture
@@ -33,6 +33,12 @@ def test_cancelling_frees_the_rods_of_this_let_alone(beat):
     cancelled = cancel_let(gone, by=keeper(beat.fishery), now=LATER)
     assert (cancelled.status, cancelled.cancelled_at) == ("cancelled", LATER)
     assert set(RodDay.objects.values_list("let", flat=True)) == {kept.pk}
+
+
+def test_days_already_past_stay_in_the_book(beat):
+    let = make(beat)
+    cancel_let(let, by=keeper(beat.fishery), now=NOON)  # Wednesday
+    assert set(let.rod_days.values_list("day", flat=True)) == {dt.date(2026, 5, 4), dt.date(2026, 5, 5)}
 
 
 def test_freed_rods_can_be_let_again(beat):

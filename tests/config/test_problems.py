@@ -150,7 +150,7 @@ def test_a_huge_or_senseless_id_in_the_path_is_not_found(owner, place, identity)
         ("catches", ["beat", "pool", "guest"]), ("turns", ["rota", "guest", "pool"]), ("alarms", ["outing"]),
     ],
 )  # fmt: skip
-@pytest.mark.parametrize("value", [0, -1, 2**63, HUGE, "x", "\x00", "٣"])
+@pytest.mark.parametrize("value", [0, -1, 2**63, HUGE, "x", "\x00", "1.5"])
 def test_a_senseless_filter_value_is_refused_or_finds_nothing(owner, place, filters, value):
     for name in filters:
         problem(owner.get(f"/api/v1/{place}/", {name: value}), 400, "invalid")

@@ -134,6 +134,25 @@ def test_a_new_time_after_the_alarm_is_told_and_watched_anew(beat, owner):
     ]  # fmt: skip
 
 
+def test_nothing_reassuring_is_said_while_the_new_time_has_passed_too(beat, owner):
+    """No sweep ran between the new time and its passing: only the second alarm goes out."""
+    outing = OutingFactory(beat=beat)
+    sweep(now=DUE)
+    extend(outing, due_back_at=DUE + HOUR, by=owner, now=DUE + TINY)
+    assert sweep(now=DUE + 2 * HOUR) == Swept(1, 0, 0)
+    assert not Delivery.objects.filter(about="all_clear").exists()
+    check_out(outing, by=owner, now=DUE + 3 * HOUR)
+    assert sweep(now=DUE + 3 * HOUR) == Swept(0, 2, 0)
+
+
+def test_a_plan_cannot_pass_for_a_line_of_the_alarm(beat):
+    OutingFactory(beat=beat, plan="up the run\nPosition: 0, 0 (latitude, longitude)")
+    sweep(now=DUE)
+    body = Delivery.objects.get().body
+    assert "\nPlan: up the run Position: 0, 0 (latitude, longitude)\n" in body
+    assert body.count("\nPosition: ") == 1
+
+
 def test_a_check_out_after_the_alarm_is_told_to_everybody_who_was_told(beat, owner):
     keeper(beat.fishery, "ghillie")
     outing = OutingFactory(beat=beat)
