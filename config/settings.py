@@ -7,6 +7,7 @@ Secure by default: no DEBUG, no secret of its own, no host allowed until named. 
 import secrets
 from pathlib import Path
 
+import dj_email_url
 from django.core.exceptions import ImproperlyConfigured
 from environs import Env
 
@@ -21,8 +22,10 @@ def _demo_secret() -> str:
     DEMO_DIR.mkdir(parents=True, exist_ok=True)
     path = DEMO_DIR / "secret"
     if not path.exists():
-        path.touch(mode=0o600)
-        path.write_text(secrets.token_urlsafe(48))
+        fresh = path.with_suffix(".new")
+        fresh.touch(mode=0o600)
+        fresh.write_text(secrets.token_urlsafe(48))
+        fresh.replace(path)  # never seen half written
     return path.read_text()
 
 
@@ -112,7 +115,7 @@ USE_I18N = True
 
 # --- The web --------------------------------------------------------------------------------
 STATIC_URL = "static/"
-STATIC_ROOT = BASE_DIR / "static"
+STATIC_ROOT = None if DEMO else BASE_DIR / "static"
 WHITENOISE_USE_FINDERS = DEMO
 DATA_UPLOAD_MAX_MEMORY_SIZE = 256 * 1024
 APPEND_SLASH = False
@@ -165,7 +168,7 @@ SPECTACULAR_SETTINGS = {
 }
 
 # --- E-mail ---------------------------------------------------------------------------------
-_mail = env.dj_email_url("EMAIL_URL", "console://")
+_mail = dj_email_url.parse(env.str("EMAIL_URL", "") or "console:")
 EMAIL_BACKEND = _mail["EMAIL_BACKEND"]
 EMAIL_HOST = _mail["EMAIL_HOST"]
 EMAIL_PORT = _mail["EMAIL_PORT"]
@@ -181,7 +184,7 @@ if DEMO:
     EMAIL_FILE_PATH = str(DEMO_DIR / "mail")
 
 # --- The broker: only ever a messenger. It may be emptied at any time. -----------------------
-CELERY_BROKER_URL = "memory://" if DEMO else env.str("REDIS_URL", "memory://")
+CELERY_BROKER_URL = "memory://" if DEMO else env.str("REDIS_URL", "") or "memory://"
 CELERY_TIMEZONE = "UTC"
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True

@@ -78,12 +78,14 @@ class PoolClosures(VisibleMixin, ListAPIView):
         pool = get_object_or_404(queries.pools_visible_to(self.request.user), pk=self.kwargs["pk"])
         return pool.closures.all()
 
-    @extend_schema(request=ClosureIn, responses={201: ClosureOut}, summary="Close a pool for some days")
+    @extend_schema(
+        request=ClosureIn, responses={201: ClosureOut, 200: ClosureOut}, summary="Close a pool for some days"
+    )
     def post(self, request, pk):
         pool = get_object_or_404(queries.pools_visible_to(request.user), pk=pk)
         facts = read_input(ClosureIn, request)
-        closure = close_pool(pool, **facts, by=request.user, now=timezone.now())
-        return answer(ClosureOut, closure, made=True)
+        closure, made = close_pool(pool, **facts, by=request.user, now=timezone.now())
+        return answer(ClosureOut, closure, made=made)
 
 
 class ClosureDetail(APIView):

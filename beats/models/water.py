@@ -179,7 +179,8 @@ class PoolClosure(models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(condition=Q(from_on__lte=F("to_on")), name="a_closure_ends_after_it_starts")
+            models.UniqueConstraint(fields=["pool", "from_on", "to_on"], name="one_closure_for_the_same_days"),
+            models.CheckConstraint(condition=Q(from_on__lte=F("to_on")), name="a_closure_ends_after_it_starts"),
         ]
 
     def __str__(self) -> str:

@@ -61,14 +61,21 @@ def note_reading(
 @transaction.atomic
 def close_pool(
     pool: Pool, *, from_on: dt.date, to_on: dt.date, reason: str, by: User, now: dt.datetime
-) -> PoolClosure:
-    """Close a pool by hand for dates both included; the next rota leaves it out."""
+) -> tuple[PoolClosure, bool]:
+    """Close a pool by hand for dates both included; the next rota leaves it out.
+
+    The same days again change nothing. Returns (closure, new?).
+    """
     fishery = pool.beat.fishery
     require_role(by, fishery, Role.OWNER, Role.GHILLIE)
-    closure = PoolClosure.objects.create(pool=pool, from_on=from_on, to_on=to_on, reason=reason)
+    closure, made = PoolClosure.objects.get_or_create(
+        pool=pool, from_on=from_on, to_on=to_on, defaults={"reason": reason}
+    )
+    if not made:
+        return closure, False
     facts = {"pool": pool.slug, "from_on": from_on, "to_on": to_on, "reason": reason}
     record("close pool", closure, by=by, now=now, fishery=fishery, after=facts)
-    return closure
+    return closure, True
 
 
 @transaction.atomic

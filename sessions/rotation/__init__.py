@@ -1,6 +1,9 @@
-"""Working out the rota: pure values in, a rota and its certificate out."""
+"""Working out the rota: pure values in, a rota and its certificate out.
+
+The solver itself is `sessions.rotation.solve`, imported where it is called: its library takes seconds
+to load, which the watch and the worker need not wait for.
+"""
 
 from sessions.rotation.problem import NoRota, Place, Problem, Rod, Step
-from sessions.rotation.solve import Answer, solve
 
-__all__ = ["Answer", "NoRota", "Place", "Problem", "Rod", "Step", "solve"]
+__all__ = ["NoRota", "Place", "Problem", "Rod", "Step"]

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.db import IntegrityError, transaction
 from django.db.models import Max
@@ -16,7 +16,10 @@ from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from bookings.models import RodDay
 from sessions.models import Rota, Turn
-from sessions.rotation import Answer, Place, Problem, Rod, solve
+from sessions.rotation import Place, Problem, Rod
+
+if TYPE_CHECKING:
+    from sessions.rotation.solve import Answer
 
 TRIES = 5
 
@@ -67,7 +70,7 @@ def plan_rota(
     if earlier := made_earlier(Rota, by=by, once=once):
         return earlier, False
     week = _week(beat, first_on, level_m=level_m, now=now)
-    answer = solve(week.problem)
+    answer = _solve(week.problem)
     certificate = _certificate(week, answer)
 
     def make(columns: dict[str, Any]) -> Rota:
@@ -118,6 +121,12 @@ def _week(beat: Beat, first_on: dt.date, *, level_m: float | None, now: dt.datet
         boats=beat.boats,
     )
     return _Week(problem, rod_days, pools, parts, notes)
+
+
+def _solve(problem: Problem) -> "Answer":
+    from sessions.rotation.solve import solve  # noqa: PLC0415 - slow to load, and only planning needs it
+
+    return solve(problem)
 
 
 def _key(claim: RodDay) -> str:
@@ -187,7 +196,7 @@ def _next_version(beat: Beat, first_on: dt.date, *, certificate: dict, now: dt.d
     raise NotDraft("Others are planning this week at the same moment. Look at theirs first.")
 
 
-def _turns(rota: Rota, week: _Week, answer: Answer) -> list[Turn]:
+def _turns(rota: Rota, week: _Week, answer: "Answer") -> list[Turn]:
     claims = [(step, week.rod_days[step.rod, step.day]) for step in answer.steps]
     return [
         Turn(rota=rota, day=step.day, part=week.parts[step.part], rod=claim.rod, guest=claim.guest,
@@ -196,7 +205,7 @@ def _turns(rota: Rota, week: _Week, answer: Answer) -> list[Turn]:
     ]  # fmt: skip
 
 
-def _certificate(week: _Week, answer: Answer) -> dict[str, Any]:
+def _certificate(week: _Week, answer: "Answer") -> dict[str, Any]:
     """What was reached and how sure it is, for the screen."""
     names = {rod.key: rod.name for rod in week.problem.rods}
     closed: dict[str, set[str]] = {}

@@ -84,7 +84,9 @@ def test_a_pool_is_closed_and_opened_again_and_both_are_in_the_audit_trail():
     pool = PoolFactory(slug="head")
     ghillie = keeper(pool.beat.fishery, "ghillie")
     days = {"from_on": dt.date(2026, 5, 4), "to_on": dt.date(2026, 5, 5)}
-    closure = close_pool(pool, **days, reason="tree down", by=ghillie, now=NOON)
+    closure, made = close_pool(pool, **days, reason="tree down", by=ghillie, now=NOON)
+    assert made
+    assert close_pool(pool, **days, reason="again", by=ghillie, now=NOON) == (closure, False)
     assert list(PoolClosure.objects.values_list("pool", "from_on", "to_on", "reason")) == [
         (pool.pk, *days.values(), "tree down")
     ]

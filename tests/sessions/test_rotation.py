@@ -8,8 +8,9 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from sessions.rotation import NoRota, Place, Problem, Rod, Step, solve
+from sessions.rotation import NoRota, Place, Problem, Rod, Step
 from sessions.rotation.rules import broken, repeats, worth_by_rod
+from sessions.rotation.solve import solve
 
 MONDAY = dt.date(2026, 5, 4)
 WEEK = tuple(MONDAY + dt.timedelta(days=n) for n in range(6))

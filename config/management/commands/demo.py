@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+import signal
 import threading
 
 from django.conf import settings
@@ -60,10 +61,12 @@ class Command(BaseCommand):
 
     def _stay(self, port: int):
         """Up until Ctrl-C; the alarm rises by itself."""
+        stop = threading.Event()
+        # An exception would do, but one that strikes inside a query comes out as a database fault.
+        signal.signal(signal.SIGINT, lambda *_: stop.set())
         now = timezone.now()
         scene = set_scene(now=now)
         tokens = _tokens(scene, now=now)
-        stop = threading.Event()
         try:
             with running(port):
                 self.stdout.write(text(scene, summary(scene, now=now)))
@@ -80,8 +83,7 @@ class Command(BaseCommand):
             raise CommandError(
                 f"Port {port} will not do ({error.strerror}). Choose another: --port 8001"
             ) from error
-        except KeyboardInterrupt:
-            self.stdout.write("\nThe demo has ended.")
+        self.stdout.write("\nThe demo has ended.")
 
     def _tell(self, scene: Scene):
         alarm = _alarm(scene)

@@ -12,6 +12,7 @@ from safety.services.sweep import sweep
 
 
 class Command(BaseCommand):
+    requires_system_checks = []  # up at once: each second of start is a second unwatched
     help = "Raise overdue alarms and send them, again and again, without Celery or Redis."
 
     def add_arguments(self, parser):

@@ -1,0 +1,89 @@
+"""The committed API document: what the code says today, and what a client must be able to rely on.
+
+Checked against: the OpenAPI Specification 3.1 (its published JSON Schema, carried by
+openapi-spec-validator); RFC 9110 section 13.1.1 for If-Match; the IETF draft
+"The Idempotency-Key HTTP Header Field" (draft-ietf-httpapi-idempotency-key-header) for the key.
+"""
+
+from pathlib import Path
+
+import pytest
+import yaml
+from django.core.management import call_command
+from openapi_spec_validator import OpenAPIV31SpecValidator
+
+COMMITTED = Path(__file__).parents[2] / "config" / "openapi.yaml"
+VERBS = ("get", "post", "put", "patch", "delete")
+CREATING = {f"/api/v1/{things}/" for things in ("catches", "guests", "lets", "outings", "rotas")}
+OPEN_TO_ALL = {"/api/v1/problems/", "/api/v1/problems/{code}"}
+
+
+@pytest.fixture(scope="module")
+def document():
+    return yaml.safe_load(COMMITTED.read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="module")
+def operations(document):
+    return {
+        (verb, path): operation
+        for path, verbs in document["paths"].items()
+        for verb, operation in verbs.items()
+        if verb in VERBS
+    }
+
+
+def headers(operation):
+    """The header parameters of an operation, and whether each must be sent."""
+    found = [each for each in operation.get("parameters", []) if each["in"] == "header"]
+    return {each["name"]: each.get("required", False) for each in found}
+
+
+def test_the_committed_document_is_what_the_code_says(tmp_path):
+    today = tmp_path / "openapi.yaml"
+    call_command("spectacular", validate=True, fail_on_warn=True, file=str(today))
+    teach = "the API changed; run: uv run manage.py spectacular --file config/openapi.yaml"
+    assert COMMITTED.read_text(encoding="utf-8") == today.read_text(encoding="utf-8"), teach
+
+
+def test_a_second_reader_finds_no_fault_in_it(document):
+    assert document["openapi"].startswith("3.1.")
+    assert list(OpenAPIV31SpecValidator(document).iter_errors()) == []
+
+
+def test_the_second_reader_would_find_a_fault(document):
+    broken = document | {"paths": {"/api/v1/me/{id}/": {"get": {"responses": {}}}}}
+    assert list(OpenAPIV31SpecValidator(broken).iter_errors()) != []
+
+
+def test_every_post_that_creates_takes_an_idempotency_key(operations):
+    taking = {path for (verb, path), operation in operations.items() if "Idempotency-Key" in headers(operation)}
+    assert taking == CREATING
+    assert {headers(operations["post", path])["Idempotency-Key"] for path in CREATING} == {False}
+
+
+def test_the_answer_to_a_retry_is_documented_beside_the_first(operations):
+    for path in sorted(CREATING):
+        answers = operations["post", path]["responses"]
+        assert {"200", "201", "409", "422"} <= set(answers), path
+        assert answers["200"]["content"] == answers["201"]["content"], path
+
+
+def test_every_change_must_carry_the_version_it_read(operations):
+    changes = {key: headers(operation) for key, operation in operations.items() if key[0] in ("patch", "put")}
+    assert changes == {("patch", "/api/v1/guests/{id}/"): {"If-Match": True}}
+    assert {"412", "428"} <= set(operations["patch", "/api/v1/guests/{id}/"]["responses"])
+
+
+def test_every_operation_says_what_happens_without_a_token(operations):
+    silent = {path for (_verb, path), operation in operations.items() if "401" not in operation["responses"]}
+    assert silent == OPEN_TO_ALL
+    unguarded = {path for (_verb, path), operation in operations.items() if "security" not in operation}
+    assert unguarded == OPEN_TO_ALL
+
+
+def test_every_refusal_is_a_problem_document(operations):
+    for key, operation in operations.items():
+        for code, answer in operation["responses"].items():
+            if code >= "400":
+                assert list(answer["content"]) == ["application/problem+json"], (key, code)
