@@ -51,6 +51,14 @@ def _run(config, database, *, database_url, redis_url):
     return subprocess.run(command, env=environment, cwd=config.rootpath, check=False).returncode
 
 
+def pytest_collection_modifyitems(config, items):
+    """The processes are started once, as compose does it: on PostgreSQL. `-m processes` starts them on any."""
+    if os.environ.get(CHILD) == "sqlite" and "processes" not in config.option.markexpr:
+        apart = [item for item in items if item.get_closest_marker("processes")]
+        config.hook.pytest_deselected(items=apart)
+        items[:] = [item for item in items if item not in apart]
+
+
 def pytest_report_header():
     return f"rodtally: on {os.environ.get(CHILD, 'nothing yet')}"
 

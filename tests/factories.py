@@ -108,7 +108,7 @@ class PoolClosureFactory(DjangoModelFactory):
 
     pool = factory.SubFactory(PoolFactory)
     from_on = dt.date(2026, 5, 4)
-    to_on = dt.date(2026, 5, 5)
+    to_on = factory.Sequence(lambda n: dt.date(2026, 5, 5) + dt.timedelta(days=n % 200))
     reason = "tree down"
 
 

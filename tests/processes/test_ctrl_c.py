@@ -9,7 +9,8 @@ import pytest
 pytestmark = pytest.mark.processes
 SOLVE_THEN_INTERRUPT = """
 import datetime as dt, signal
-from sessions.rotation import Place, Problem, Rod, solve
+from sessions.rotation import Place, Problem, Rod
+from sessions.rotation.solve import solve
 rod = Rod("a", "Rod a", (dt.date(2026, 5, 4),), 3)
 place = Place("x", "Pool x", 1, holds=1, wading=0, worth=10)
 assert len(solve(Problem((rod,), (place,), ("am",))).steps) == 1
