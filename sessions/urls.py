@@ -1,6 +1,6 @@
 from django.urls import path
 
-from sessions.api import book, outings, rotas
+from sessions.api import book, outings, pace, rotas
 
 urlpatterns = [
     path("rotas/", rotas.Rotas.as_view(), name="rotas"),
@@ -15,4 +15,5 @@ urlpatterns = [
     path("catches/", book.Catches.as_view(), name="catches"),
     path("catches/<int:pk>/", book.CatchDetail.as_view(), name="catch"),
     path("fisheries/<slug:slug>/returns/<int:season>/", book.SeasonReturn.as_view(), name="return"),
+    path("pools/<int:pk>/pace/", pace.PoolPace.as_view(), name="pool-pace"),
 ]
