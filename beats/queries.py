@@ -20,9 +20,9 @@ def fisheries_visible_to(user: User) -> QuerySet[Fishery]:
     return Fishery.objects.filter(memberships__user=user)
 
 
-def fisheries_kept_by(user: User, *roles: str) -> QuerySet[Fishery]:
-    """Fisheries where the person is a keeper (or has one of `roles`)."""
-    return Fishery.objects.filter(memberships__user=user, memberships__role__in=roles or Membership.KEEPERS)
+def fisheries_kept_by(user: User) -> QuerySet[Fishery]:
+    """Fisheries where the person is a keeper."""
+    return Fishery.objects.filter(memberships__user=user, memberships__role__in=Membership.KEEPERS)
 
 
 def beats_visible_to(user: User) -> QuerySet[Beat]:

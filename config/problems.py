@@ -58,10 +58,14 @@ def _from_drf(exc: exceptions.APIException) -> Response:
 
 
 def _answer(status, code, title, detail, *, errors=None, headers=None) -> Response:
-    body = {"type": PROBLEM_BASE + code, "title": title, "status": status, "detail": detail}
+    body = _body(status, code, title, detail)
     if errors:
         body["errors"] = errors
     return Response(body, status=status, headers=headers, content_type=MEDIA_TYPE)
+
+
+def _body(status, code, title, detail) -> dict:
+    return {"type": PROBLEM_BASE + code, "title": title, "status": status, "detail": detail}
 
 
 def flatten(detail, path: str = "") -> dict[str, list[str]]:
@@ -82,8 +86,7 @@ def _join(path, key) -> str:
 
 
 def _page(status, code, title, sentence) -> JsonResponse:
-    body = {"type": PROBLEM_BASE + code, "title": title, "status": status, "detail": sentence}
-    return JsonResponse(body, status=status, content_type=MEDIA_TYPE)
+    return JsonResponse(_body(status, code, title, sentence), status=status, content_type=MEDIA_TYPE)
 
 
 def not_found(_request, exception=None) -> JsonResponse:  # noqa: ARG001 - Django's signature

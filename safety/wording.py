@@ -4,9 +4,10 @@ import datetime as dt
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+from beats.emergency import ask_for
 from beats.shared import words
 
-NOT_AN_EMERGENCY_SERVICE = "Rodtally is not an emergency service and has called nobody else."
+CALLED_NOBODY = "Rodtally is not an emergency service and has called nobody else."
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,7 @@ def overdue(missing: Missing, *, now: dt.datetime) -> Words:
         ("Due back", f"{_local(missing.due_back_at, missing.zone)} ({late} min ago when this was written)"),
         ("Their contact", missing.contact),
     ]
-    service = "the Coastguard (the tide reaches this beat)" if missing.tidal else "the police"
+    service = ask_for(tidal=missing.tidal) + (" (the tide reaches this beat)" if missing.tidal else "")
     body = "\n".join(
         [
             f"{missing.name} has not checked out. Nothing has been heard since check-in.",
@@ -64,7 +65,7 @@ def overdue(missing: Missing, *, now: dt.datetime) -> Words:
             *(f"{label}: {text}" for label, text in facts if text),
             "",
             f"Alarm {missing.alarm}. When they are found, check them out, so that everybody is told.",
-            NOT_AN_EMERGENCY_SERVICE,
+            CALLED_NOBODY,
         ]
     )
     return Words(f"OVERDUE: {missing.name}, {missing.beat}, {company}", body)

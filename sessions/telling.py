@@ -3,6 +3,7 @@
 import datetime as dt
 
 from beats.conditions import conditions
+from beats.emergency import in_danger
 from beats.queries import zone_of
 from sessions.models import Outing
 
@@ -13,10 +14,9 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
     due, alarm = (at.astimezone(zone) for at in (outing.due_back_at, outing.alarm_at))
     known = conditions(outing.beat, day=None, now=now)
     last_light = known.light.last_light_at
-    service = "the Coastguard" if outing.beat.tidal else "the police"
     told = [
         f"Back by {due:%H:%M on %A}. If nothing is heard by {alarm:%H:%M}, the keepers are told.",
-        f"This is not an emergency service. In danger ring 999 or 112 and ask for {service}.",
+        f"This is not an emergency service. {in_danger(tidal=outing.beat.tidal)}",
     ]
     if last_light and outing.due_back_at > last_light:
         told.append(f"It is dark from {last_light.astimezone(zone):%H:%M}: before you are due back.")

@@ -14,6 +14,7 @@ from contextlib import ExitStack
 import pytest
 
 from tests import servers
+from tests.factories import BeatFactory, keeper
 
 CHILD = "RODTALLY_TESTS_ON"
 
@@ -64,10 +65,11 @@ def pytest_report_header():
 
 
 @pytest.fixture
-def on_postgres():
-    return os.environ.get(CHILD) == "postgres"
+def beat():
+    """A beat of a water of its own; a module that wants more of it has its own fixture of this name."""
+    return BeatFactory()
 
 
-@pytest.fixture(scope="session")
-def redis_url():
-    return os.environ["TEST_REDIS_URL"]
+@pytest.fixture
+def owner(beat):
+    return keeper(beat.fishery)

@@ -12,7 +12,7 @@ from beats import queries
 from beats.models import Fishery
 from beats.serializers import FisheryOut, MeOut, ProblemKindOut, RulingOut, SpanIn
 from beats.shared.refusals import catalogue
-from beats.shared.rest import VisibleMixin
+from beats.shared.rest import VisibleMixin, read_query
 
 GENERAL = [
     ("invalid", "The request has a fault", 400, "A field is missing, unknown or wrong; `errors` names each."),
@@ -64,9 +64,8 @@ class SeasonDays(APIView):
     )
     def get(self, request, slug):
         fishery = get_object_or_404(queries.fisheries_visible_to(request.user), slug=slug)
-        serializer = SpanIn(data=request.query_params.dict())
-        serializer.is_valid(raise_exception=True)
-        first, last = serializer.validated_data["first_on"], serializer.validated_data["last_on"]
+        asked = read_query(SpanIn, request)
+        first, last = asked["first_on"], asked["last_on"]
         days = [first + dt.timedelta(days=n) for n in range((last - first).days + 1)]
         return Response(RulingOut(queries.rulings(fishery, days), many=True).data)
 

@@ -21,7 +21,7 @@ from beats.serializers import (
     ReadingOut,
 )
 from beats.services.river import close_pool, note_reading, reopen_pool
-from beats.shared.rest import VisibleMixin, answer, read_input
+from beats.shared.rest import VisibleMixin, answer, read_input, read_query
 
 
 class Beats(VisibleMixin, ListAPIView):
@@ -45,9 +45,7 @@ class BeatConditions(APIView):
     @extend_schema(parameters=[DayIn], responses=ConditionsOut, summary="Law, light and level of a day")
     def get(self, request, pk):
         beat = get_object_or_404(queries.beats_visible_to(request.user), pk=pk)
-        serializer = DayIn(data=request.query_params.dict())
-        serializer.is_valid(raise_exception=True)
-        told = conditions(beat, day=serializer.validated_data.get("day"), now=timezone.now())
+        told = conditions(beat, day=read_query(DayIn, request).get("day"), now=timezone.now())
         return Response(ConditionsOut(told).data)
 
 
@@ -72,9 +70,7 @@ class PoolClosures(VisibleMixin, ListAPIView):
     queryset = PoolClosure.objects.none()
     serializer_class = ClosureOut
 
-    def get_queryset(self):
-        if getattr(self, "swagger_fake_view", False):
-            return self.queryset
+    def visible(self):
         pool = get_object_or_404(queries.pools_visible_to(self.request.user), pk=self.kwargs["pk"])
         return pool.closures.all()
 
@@ -106,16 +102,14 @@ class Gauges(VisibleMixin, ListAPIView):
     filterset_fields = {"fishery__slug": ["exact"]}
 
 
-class GaugeReadings(ListAPIView):
+class GaugeReadings(VisibleMixin, ListAPIView):
     """What a gauge read, newest first."""
 
     queryset = Reading.objects.none()
     serializer_class = ReadingOut
     filterset_fields = {"at": ["gte", "lt"]}
 
-    def get_queryset(self):
-        if getattr(self, "swagger_fake_view", False):
-            return self.queryset
+    def visible(self):
         return get_object_or_404(queries.gauges_visible_to(self.request.user), pk=self.kwargs["pk"]).readings.all()
 
     @extend_schema(request=ReadingIn, responses={201: ReadingOut, 200: ReadingOut}, summary="Note a level")

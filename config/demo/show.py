@@ -4,6 +4,7 @@ import datetime as dt
 from typing import Any
 
 from beats.conditions import conditions
+from beats.emergency import NOT_AN_EMERGENCY_SERVICE
 from beats.queries import zone_of
 from beats.shared import words
 from config.demo.scenario import Scene
@@ -12,8 +13,6 @@ from sessions.models import Rota, Turn
 from sessions.monthly import CLASSES, Month
 from sessions.queries import tally
 from sessions.returns import season_return
-
-NOT_AN_EMERGENCY_SERVICE = "Rodtally is not an emergency service. In danger ring 999 or 112."
 
 
 def summary(scene: Scene, *, now: dt.datetime) -> dict[str, Any]:
@@ -78,7 +77,7 @@ def text(scene: Scene, facts: dict[str, Any]) -> str:
     lines += ["", f"Return, {month.get('month', 'no month yet')} {month['season']}:"]
     if "rod_days" in month:
         lines += [f"  {month['rod_days']} rod-days", *(f"  {line}" for line in month["fish"])]
-    return "\n".join([*lines, "", NOT_AN_EMERGENCY_SERVICE])
+    return "\n".join([*lines, "", f"{NOT_AN_EMERGENCY_SERVICE} In danger ring 999 or 112."])
 
 
 def calls(scene: Scene, tokens: dict[str, str], base: str) -> str:

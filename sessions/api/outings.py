@@ -72,16 +72,14 @@ class OutingCheckOut(VisibleMixin, RetrieveAPIView):
         return answer(OutingOut, check_out(outing, by=request.user, now=timezone.now()))
 
 
-class Tally(ListAPIView):
+class Tally(VisibleMixin, ListAPIView):
     """Who is out now, the one to look for first at the top. For keepers."""
 
     queryset = Outing.objects.none()
     serializer_class = TallyOut
     pagination_class = None
 
-    def get_queryset(self):
-        if getattr(self, "swagger_fake_view", False):
-            return self.queryset
+    def visible(self):
         fishery = get_object_or_404(fisheries_visible_to(self.request.user), slug=self.kwargs["slug"])
         require_role(self.request.user, fishery, *Membership.KEEPERS)
         return queries.tally(fishery, now=timezone.now())

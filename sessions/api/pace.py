@@ -11,7 +11,7 @@ from rest_framework.views import APIView
 
 from beats.models import DayPart, Pool
 from beats.queries import pools_visible_to
-from beats.shared.rest import StrictSerializer
+from beats.shared.rest import StrictSerializer, read_query
 from sessions.rotation import pace as pacing
 from sessions.rotation.pace import Pace
 
@@ -79,9 +79,8 @@ class PoolPace(APIView):
     )
     def get(self, request, pk):
         pool = get_object_or_404(pools_visible_to(request.user), pk=pk)
-        asked = PartMinutesIn(data=request.query_params.dict())
-        asked.is_valid(raise_exception=True)
-        return Response(PaceOut(_told(pool, asked.validated_data.get("part_minutes"))).data)
+        asked = read_query(PartMinutesIn, request)
+        return Response(PaceOut(_told(pool, asked.get("part_minutes"))).data)
 
 
 def _told(pool: Pool, part_minutes: int | None) -> dict:

@@ -11,7 +11,7 @@ from rest_framework.views import APIView
 
 from beats.models import Membership
 from beats.queries import require_role
-from beats.shared.rest import Ref, StrictSerializer
+from beats.shared.rest import Ref, StrictSerializer, read_query
 from bookings.queries import guest_of, guests_visible_to
 from sessions import queries
 from sessions.api.book import CsvRenderer
@@ -108,9 +108,7 @@ class RotaCalendar(APIView):
     )
     def get(self, request, pk) -> Response:
         rota = queries.rota_as_seen_by(request.user, pk)
-        asked = CalendarIn(data=request.query_params.dict())
-        asked.is_valid(raise_exception=True)
-        guest, rod = self._whose(rota, **asked.validated_data)
+        guest, rod = self._whose(rota, **read_query(CalendarIn, request))
         feed, turns, gone = gather.calendar(rota, request.user, guest=guest, rod=rod)
         return Response(calendar(feed, turns, gone=gone), headers=_named(rota, "ics") | PRIVATE)
 

@@ -6,17 +6,19 @@ from collections.abc import Iterable
 from django.http import Http404
 
 from beats.conditions import CANNOT_SEE, TIDE
+from beats.emergency import NOT_AN_EMERGENCY_SERVICE, in_danger
 from beats.light import DARKER_THAN_TOLD
 from beats.models import Beat, Fishery, Membership, User
 from beats.queries import light_on, rulings, zone_of
 from beats.season import Ruling, Status
+from beats.shared import words
 from bookings.models import Guest
 from sessions import queries
 from sessions.models import Rota
 from sessions.models import Turn as TurnRow
 from sessions.sheets.ical import Entry, Feed
 from sessions.sheets.picture import Panel
-from sessions.sheets.sheet import NOT_AN_EMERGENCY_SERVICE, Day, Keeper, Sheet, Turn, in_danger
+from sessions.sheets.sheet import Day, Keeper, Sheet, Turn
 
 WEEK = range(7)
 STANDING = {Status.OPEN: "open", Status.RELEASE_ONLY: "release only", Status.CLOSED: "CLOSED"}
@@ -71,7 +73,7 @@ def calendar(
 
 def panels(rota: Rota) -> tuple[str, list[Panel]]:
     """The picture's title, and a panel for the rota and for the one before or after it. One query."""
-    title = f"{rota.beat.name}, week of {rota.first_on.day} {rota.first_on:%B %Y}"
+    title = f"{rota.beat.name}, week of {words.day(rota.first_on)}"
     if rota.status == Rota.Status.SUPERSEDED:
         pair: Iterable[Rota] = dict.fromkeys((rota, queries.rota_in_force(rota)))
     else:
@@ -122,9 +124,7 @@ def _feed(rota: Rota, whose: str) -> Feed:
         zone=zone_of(fishery),
         meeting_point=beat.meeting_point,
         cautions=(
-            CANNOT_SEE,
-            DARKER_THAN_TOLD,
-            *([TIDE] if beat.tidal else []),
+            *_cautions(beat, []),
             f"{in_danger(tidal=beat.tidal)} {NOT_AN_EMERGENCY_SERVICE}",
         ),
     )

@@ -3,10 +3,10 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from beats.emergency import NOT_AN_EMERGENCY_SERVICE, in_danger
 from beats.phones import spaced
 from beats.shared import words
 
-NOT_AN_EMERGENCY_SERVICE = "Rodtally is not an emergency service."
 MOST_KEEPERS = 8
 """On the card; the fishery's own number and eight people are enough to ring."""
 STATUS = {
@@ -131,11 +131,6 @@ class Sheet:
     @property
     def footer(self) -> str:
         return f"{NOT_AN_EMERGENCY_SERVICE} Printed {words.instant(self.printed_at)}."
-
-
-def in_danger(*, tidal: bool) -> str:
-    """Whom to ring; where the tide reaches, the Coastguard is the one to ask for."""
-    return f"In danger ring 999 or 112 and ask for {'the Coastguard' if tidal else 'the police'}."
 
 
 def short(day: dt.date) -> str:

@@ -25,22 +25,11 @@ from tests.factories import (
     RotaFactory,
     TurnFactory,
     client_of,
-    keeper,
 )
 
 pytestmark = pytest.mark.django_db
 
 DAY = dt.timedelta(days=1)
-
-
-@pytest.fixture
-def beat():
-    return BeatFactory()
-
-
-@pytest.fixture
-def owner(beat):
-    return keeper(beat.fishery)
 
 
 def fisheries(beat, owner, rows):

@@ -13,23 +13,13 @@ from safety.services.deliver import deliver
 from safety.services.sweep import sweep
 from sessions.models import Outing
 from sessions.services.outings import check_in, check_out, extend
-from tests.factories import NOON, BeatFactory, GuestFactory, OutingFactory, keeper
+from tests.factories import NOON, GuestFactory, OutingFactory, keeper
 from tests.races.together import at_once, kinds
 
 pytestmark = [pytest.mark.races, pytest.mark.django_db(transaction=True)]
 
 EVENING = NOON + dt.timedelta(hours=5)
 HOUR = dt.timedelta(hours=1)
-
-
-@pytest.fixture
-def beat():
-    return BeatFactory()
-
-
-@pytest.fixture
-def owner(beat):
-    return keeper(beat.fishery)
 
 
 def going_out(beat, by, guest, **asked):

@@ -18,16 +18,6 @@ DUE = NOON + 4 * HOUR
 TINY = dt.timedelta(microseconds=1)
 
 
-@pytest.fixture
-def beat():
-    return BeatFactory()
-
-
-@pytest.fixture
-def owner(beat):
-    return keeper(beat.fishery)
-
-
 def written(**asked):
     """Who is told what by which channel, in order."""
     found = Delivery.objects.filter(**asked).order_by("alarm", "about", "channel", "recipient")

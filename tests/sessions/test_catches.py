@@ -28,11 +28,6 @@ MINUTE = dt.timedelta(minutes=1)
 
 
 @pytest.fixture
-def beat():
-    return BeatFactory()
-
-
-@pytest.fixture
 def guest(beat):
     return guest_with_account(beat.fishery)
 

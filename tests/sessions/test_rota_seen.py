@@ -2,14 +2,9 @@
 
 import pytest
 
-from tests.factories import BeatFactory, RotaFactory, TurnFactory, client_of, guest_with_account, keeper
+from tests.factories import RotaFactory, TurnFactory, client_of, guest_with_account, keeper
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def beat():
-    return BeatFactory()
 
 
 @pytest.fixture

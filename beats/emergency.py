@@ -1,0 +1,17 @@
+"""Whom to ring when somebody may be in danger: said once, and the same everywhere.
+
+999 and 112, and the Coastguard on tidal water: Natural Resources Wales, "Report emergencies in the Dee
+estuary", and nidirect, "Keeping safe on waterways and the coast". Inland the police lead a search for
+a missing angler in Scotland (from memory).
+"""
+
+NOT_AN_EMERGENCY_SERVICE = "Rodtally is not an emergency service."
+
+
+def ask_for(*, tidal: bool) -> str:
+    """The service to ask for; where the tide reaches it is the Coastguard."""
+    return "the Coastguard" if tidal else "the police"
+
+
+def in_danger(*, tidal: bool) -> str:
+    return f"In danger ring 999 or 112 and ask for {ask_for(tidal=tidal)}."
