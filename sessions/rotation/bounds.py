@@ -1,0 +1,115 @@
+"""What no rota can pass, found without searching for one.
+
+A rota that meets a bound is proven best for that goal, however it was found.
+"""
+
+from dataclasses import replace
+from fractions import Fraction
+
+from sessions.rotation.problem import Problem, Rod
+
+MOST_PAIRED = 13
+
+
+def least_repeats(problem: Problem) -> int:
+    """A rod with more turns than pools it may ever be sent to must come back to some."""
+    return sum(max(0, problem.turns_of(rod) - len(_ever(problem, rod))) for rod in problem.rods)
+
+
+def most_for_the_worst_off(problem: Problem, *, repeats: int | None) -> Fraction:
+    """No rod's worth per turn can be the smallest and above this.
+
+    Each rod alone on the river, everything fresh: its best turns, where a second visit to a pool
+    costs the discount. When the number of second visits in the whole rota is settled (`repeats`), a
+    rod can make at most those the other rods are not bound to make.
+    """
+    return min((_alone(problem, rod, repeats) for rod in problem.rods), default=Fraction(0))
+
+
+def least_walk(problem: Problem, *, repeats: int | None) -> int:
+    """The way nobody can go below.
+
+    Every move goes at least to the nearest other pool, since no rod stays for two turns. With two
+    parts a day and no pool visited twice, a rod's days are pairs of pools without one in common, so
+    that the shortest such pairs bound it closer (up to 13 pools; beyond, the first bound stands).
+    """
+    nearest = min(
+        (problem.way(a.key, b.key) for a in problem.places for b in problem.places if a.key != b.key), default=0
+    )
+    moves = {rod.key: len(rod.days) * (len(problem.parts) - 1) for rod in problem.rods}
+    if repeats == 0 and len(problem.parts) == 2 and len(problem.places) <= MOST_PAIRED:
+        seen: dict[tuple[frozenset[str], int], int] = {}
+        total = 0
+        for rod in problem.rods:
+            case = (frozenset(_ever(problem, rod)), len(rod.days))
+            if case not in seen:
+                seen[case] = shortest_pairing(problem, sorted(case[0]), case[1])
+            total += seen[case]
+        return total
+    return nearest * sum(moves.values())
+
+
+def shortest_pairing(problem: Problem, keys: list[str], wanted: int) -> int:
+    """The least way summed over `wanted` pairs of pools with none in common."""
+    best: dict[int, dict[int, int]] = {0: {0: 0}}  # pools dealt with, in order -> pairs made -> way
+    everyone = (1 << len(keys)) - 1
+    for done in range(everyone):
+        for count, cost in best.pop(done, {}).items():
+            a = next(n for n in range(len(keys)) if not done >> n & 1)
+            ends = [(done | 1 << a, count, cost)]
+            if count < wanted:
+                ends += [
+                    (done | 1 << a | 1 << b, count + 1, cost + problem.way(keys[a], keys[b]))
+                    for b in range(a + 1, len(keys))
+                    if not done >> b & 1
+                ]
+            for mask, pairs, total in ends:
+                there = best.setdefault(mask, {})
+                there[pairs] = min(total, there.get(pairs, total))
+    return best.get(everyone, {}).get(wanted, 0)
+
+
+def binding(problem: Problem) -> list[tuple[str, Fraction, int]]:
+    """Which rule costs most, by the bounds: (rule, worth gained, second visits saved) without it.
+
+    Each kind of rule is lifted in turn; those that change nothing are left out.
+    """
+    freer = {
+        "wading grades": replace(problem, rods=tuple(replace(rod, wading=3) for rod in problem.rods)),
+        "closed pools": replace(problem, closed={}),
+        "turns pinned or barred by hand": replace(problem, pinned=frozenset(), barred=frozenset()),
+    }
+    base = (most_for_the_worst_off(problem, repeats=None), least_repeats(problem))
+    found = []
+    for rule, other in freer.items():
+        gain = most_for_the_worst_off(other, repeats=None) - base[0]
+        saved = base[1] - least_repeats(other)
+        if gain or saved:
+            found.append((rule, gain, saved))
+    return sorted(found, key=lambda row: (-row[2], -row[1], row[0]))
+
+
+def _ever(problem: Problem, rod: Rod) -> set[str]:
+    return {place.key for slot in problem.slots_of(rod) for place in problem.choices(rod, slot)}
+
+
+def _alone(problem: Problem, rod: Rod, repeats: int | None) -> Fraction:
+    """The best worth per turn the rod could have with nobody else on the river."""
+    turns = problem.turns_of(rod)
+    worth = dict.fromkeys(_ever(problem, rod), 0)
+    for slot in problem.slots_of(rod):
+        for place in problem.choices(rod, slot):
+            worth[place.key] = max(worth[place.key], place.worth_in(slot[1]))
+    must = max(0, turns - len(worth))
+    may = turns if repeats is None else max(must, repeats - least_repeats(problem) + must)
+    cut = problem.discounts
+    once = sorted((100 * points for points in worth.values()), reverse=True)
+    base = {key: problem.place[key].worth for key in worth}
+    again = sorted((100 * worth[key] - cut.second_visit * base[key] for key in worth), reverse=True)
+    later = max((100 * worth[key] - cut.later_visit * base[key] for key in worth), default=0)
+    extra = [*again, *[max(later, 0)] * turns]
+    best = max(
+        sum(once[: turns - visits]) + sum(sorted(extra, reverse=True)[:visits])
+        for visits in range(must, min(may, turns) + 1)
+    )
+    return Fraction(best, 100 * turns)
