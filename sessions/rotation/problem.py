@@ -174,13 +174,17 @@ class Problem:
         return len(rod.days) * len(self.parts)
 
     def choices(self, rod: Rod, slot: Slot) -> list[Place]:
-        """The pools the rod may be sent to then, the other rods aside, down the beat."""
+        """The pools the rod may be sent to then, the other rods aside, down the beat.
+
+        A pinned turn is a fact: it has one choice, whatever is closed since.
+        """
         pin = self.pin_of.get((rod.key, slot))
+        if pin is not None:
+            return [self.place[pin]]
         return [
             place
             for place in self.down_the_beat
-            if (pin is None or place.key == pin)
-            and place.wading <= rod.wading
+            if place.wading <= rod.wading
             and (*slot, place.key) not in self.closed
             and Step(*slot, rod.key, place.key) not in self.barred
         ]

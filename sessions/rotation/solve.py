@@ -33,7 +33,7 @@ from sessions.rotation.scores import follows, in_time, scores, worth_by_rod
 EFFORT = 2.5
 """The solver's deterministic time for each goal; a unit is near a second."""
 TRIES = 6000
-SAFETY_SECONDS = 120.0
+SAFETY_SECONDS = 60.0
 MODELLED = (Goal.CHANGES, Goal.REPEATS, Goal.WORST, Goal.SPREAD)
 
 Progress = Callable[[str], None]
