@@ -22,8 +22,15 @@ def most_for_the_worst_off(problem: Problem, *, repeats: int | None) -> Fraction
     Each rod alone on the river, everything fresh: its best turns, where a second visit to a pool
     costs the discount. When the number of second visits in the whole rota is settled (`repeats`), a
     rod can make at most those the other rods are not bound to make.
+
+    And all of them together: however the water is shared out, the worst-off of a group of rods has no
+    more than the group's average, and the group no more than the best turns there are, where a pool is
+    fresh once a day for each rod it holds and takes each rod as often as second visits allow.
     """
-    return min((_alone(problem, rod, repeats) for rod in problem.rods), default=Fraction(0))
+    grades = sorted({rod.wading for rod in problem.rods})
+    alone = [_alone(problem, rod, repeats) for rod in problem.rods]
+    shared = [_shared(problem, [rod for rod in problem.rods if rod.wading <= grade], repeats) for grade in grades]
+    return min([*alone, *shared], default=Fraction(0))
 
 
 def least_walk(problem: Problem, *, repeats: int | None) -> int:
@@ -87,6 +94,31 @@ def binding(problem: Problem) -> list[tuple[str, Fraction, int]]:
         if gain or saved:
             found.append((rule, gain, saved))
     return sorted(found, key=lambda row: (-row[2], -row[1], row[0]))
+
+
+def _shared(problem: Problem, group: list[Rod], repeats: int | None) -> Fraction:
+    """The best average worth per turn a group of rods could have with the rest of the river to itself."""
+    turns = sum(problem.turns_of(rod) for rod in group)
+    offers: list[int] = []
+    for place in problem.places:
+        able = [rod for rod in group if place.key in _ever(problem, rod)]
+        days = sorted({day for rod in able for day in rod.days})
+        slots = [(day, part) for day in days for part in problem.parts]
+        open_slots = [
+            slot for slot in slots if (*slot, place.key) not in problem.closed or problem.pins_at[slot, place.key]
+        ]
+        if not open_slots:
+            continue
+        worth = 100 * max(place.worth_in(part) for _, part in open_slots)
+        room = max(place.holds, max((problem.pins_at[slot, place.key] for slot in open_slots), default=0))
+        most = len(open_slots) * room
+        if repeats is not None:
+            most = min(most, len(able) + repeats)
+        fresh = min(most, len({day for day, _ in open_slots}) * room)
+        used = worth * (100 - problem.discounts.second_hand) // 100
+        offers += [worth] * fresh + [used] * (most - fresh)
+    best = sorted(offers, reverse=True)[:turns]
+    return Fraction(sum(best), 100 * turns)
 
 
 def _ever(problem: Problem, rod: Rod) -> set[str]:

@@ -199,6 +199,7 @@ class Model:
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = SEED
+        solver.parameters.linearization_level = 2
         solver.parameters.max_deterministic_time = effort
         solver.parameters.max_time_in_seconds = seconds
         solver.parameters.catch_sigint_signal = False  # else Ctrl-C belongs to it, and afterwards to nobody

@@ -29,6 +29,7 @@ from sessions.rotation.problem import Goal, NoRota, Problem
 from sessions.rotation.refusing import conflict, refuse_hopeless
 from sessions.rotation.rules import broken
 from sessions.rotation.scores import follows, in_time, scores, worth_by_rod
+from sessions.rotation.sharing import shared_out
 
 EFFORT = 2.5
 """The solver's deterministic time for each goal; a unit is near a second."""
@@ -87,6 +88,10 @@ class _Search:
         self.progress("starting from what is known to be fair")
         cells = self._start()
         if not self._all_met(cells):
+            self.progress("sharing the water out")
+            shared = shared_out(self.problem, self.grid, effort=self.effort)
+            if shared is not None and not broken(self.problem, self.grid.steps_of(shared)):
+                cells = min(cells, shared, key=self.grid.ranking)
             cells = self._improved(cells)
             for goal in self.problem.goals:
                 cells = self._goal(goal, cells)

@@ -46,8 +46,11 @@ class Week:
         ]
 
     def step(self, turn: Turn) -> Step:
-        key = next(key for (key, day), claim in self.claims.items() if (day, claim.rod) == (turn.day, turn.rod))
-        return Step(turn.day, turn.part.slug, key, turn.pool.slug)
+        """A turn as the engine names it; raises BadWeek when its rod is no longer let."""
+        keys = [key for (key, day), claim in self.claims.items() if (day, claim.rod) == (turn.day, turn.rod)]
+        if not keys:
+            raise BadWeek(f"Rod {turn.rod} is no longer let on {words.weekday(turn.day)}. Plan the week anew.")
+        return Step(turn.day, turn.part.slug, keys[0], turn.pool.slug)
 
     def asking(self, **changes: Any) -> "Week":
         """The same week with another question."""
