@@ -66,7 +66,7 @@ class Model:
             for pool in self.grid.may[row][column]
             if not self.grid.places[pool].ghillie
         ]
-        for many, free in ((afloat, self.problem.boats), (led, self.problem.ghillies)):
+        for many, free in ((afloat, self.problem.boats_at(slot)), (led, self.problem.ghillies_at(slot))):
             if len(many) > free:
                 self.model.add(sum(many) <= free)
 
@@ -75,10 +75,13 @@ class Model:
         for column in range(len(self.grid.slots)):
             for pairs, together in ((self.problem.together, True), (self.problem.apart, False)):
                 for first, second in sorted(pairs):
-                    self._pair(rows[first], rows[second], column, together=together)
+                    if rows.keys() >= {first, second}:
+                        self._pair(rows[first], rows[second], column, together=together)
 
     def _pair(self, a: int, b: int, column: int, *, together: bool) -> None:
         if not (self.grid.may[a][column] and self.grid.may[b][column]):
+            return
+        if self.grid.fixed[a][column] and self.grid.fixed[b][column]:
             return
         for pool in range(len(self.grid.places)):
             one, other = self.at.get((a, column, pool)), self.at.get((b, column, pool))
