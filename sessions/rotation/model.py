@@ -181,7 +181,7 @@ class Model:
                 for column, pool in enumerate(line)
                 if pool >= 0
             ]
-            return len(kept) - sum(turn for turn in kept if turn is not None)
+            return self.grid.lost + len(kept) - sum(turn for turn in kept if turn is not None)
         if goal is Goal.REPEATS:
             return sum(one for one, _ in self.over().values())
         least, most = self.worth()

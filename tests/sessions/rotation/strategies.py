@@ -58,25 +58,19 @@ def by_hand(draw, problem, turn, *, former):
     keys = [each.key for each in problem.rods]
     rarely = [st.just(frozenset())] * 3
     pairs = st.sampled_from([frozenset({(a, b)}) for a in keys for b in keys if a < b] or [frozenset()])
+    earlier = st.lists(turn, max_size=5, unique_by=lambda step: (step.rod, step.slot)).map(frozenset)
     return Problem(
         problem.rods, problem.places, problem.parts, problem.closed,
         boats=draw(st.integers(0, 2)), ghillies=draw(st.integers(0, 2)),
         together=draw(st.one_of(*rarely, pairs)), apart=draw(st.one_of(*rarely, pairs)),
         pinned=draw(st.one_of(*rarely, st.frozensets(turn, max_size=2))),
         barred=draw(st.frozensets(turn, max_size=2)),
-        former=draw(st.one_of(*rarely, st.frozensets(turn, max_size=5))) if former else frozenset(),
+        former=draw(st.one_of(*rarely, earlier)) if former else frozenset(),
         policy=problem.policy, discounts=problem.discounts,
     )  # fmt: skip
 
 
 LITTLE = [
-    (2, 3, 1, 2),
-    (2, 3, 2, 2),
-    (2, 4, 2, 2),
-    (2, 3, 2, 1),
-    (3, 3, 3, 1),
-    (3, 4, 1, 2),
-    (3, 4, 2, 1),
-    (1, 4, 2, 2),
-]
+    (2, 3, 1, 2), (2, 3, 2, 2), (2, 4, 2, 2), (2, 3, 2, 1), (3, 3, 3, 1), (3, 4, 1, 2), (3, 4, 2, 1), (1, 4, 2, 2),
+]  # fmt: skip
 """Weeks whose every rota can be counted through: rods, pools, days, parts."""
