@@ -122,8 +122,8 @@ class Model:
     def worth(self) -> tuple[Any, Any]:
         """The worst-off and the best-off rod's points, scaled as the grid scales them."""
         if self._worth is None:
-            top = 100 * self.grid.scale * max(max(line) for line in self.grid.worth)
-            least = self.model.new_int_var(0, top, "least")
+            top = 100 * self.grid.scale * max(*self.grid.base, *(max(line) for line in self.grid.worth))
+            least = self.model.new_int_var(-top, top, "least")
             most = self.model.new_int_var(-top, top, "most")
             points = self._points()
             for row, weight in enumerate(self.grid.weight):
@@ -135,6 +135,8 @@ class Model:
     def _points(self) -> list[Any]:
         """Each rod's worth times 100: turns at second-hand worth, a bonus where the water is fresh."""
         second_hand, second, later = self.grid.cuts
+        if later < second:
+            self._count_exactly()  # else a third visit that was never made would give worth back
         fresh = self._fresh()
         points: list[list[Any]] = [[] for _ in self.grid.rods]
         for (row, column, pool), here in self.at.items():

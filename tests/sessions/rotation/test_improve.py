@@ -13,7 +13,7 @@ from sessions.rotation.rules import broken
 from tests.sessions.rotation.strategies import LITTLE, weeks
 from tests.sessions.rotation.weeks import MON, TUE, WED, WEEK, place, rod, rota, week
 
-SIZES = [*LITTLE, (4, 6, 3, 2), (3, 5, 3, 1), (5, 7, 2, 3)]
+SIZES = [*LITTLE, (4, 6, 2, 2), (3, 5, 3, 1)]
 UNEVEN = week([rod(key, WEEK[:3]) for key in "abc"], [place(key, n, 3 + 5 * n) for n, key in enumerate("uvwxyz")])
 
 
@@ -31,7 +31,7 @@ def test_moves_never_make_it_worse_nor_break_a_rule_nor_move_a_pin(problem):
     grid, cells = start(problem)
     assume(cells)
     before = [line[:] for line in cells]
-    better = improve(problem, grid, cells, tries=300, seed=1)
+    better = improve(problem, grid, cells, tries=120, seed=1)
     assert cells == before  # the start is left as it was
     assert grid.ranking(better) <= grid.ranking(cells)
     assert broken(problem, grid.steps_of(better)) == []
