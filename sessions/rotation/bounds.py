@@ -5,6 +5,7 @@ A rota that meets a bound is proven best for that goal, however it was found.
 
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 from sessions.rotation.problem import Problem, Rod
 
@@ -36,14 +37,13 @@ def most_for_the_worst_off(problem: Problem, *, repeats: int | None) -> Fraction
 def least_walk(problem: Problem, *, repeats: int | None) -> int:
     """The way nobody can go below.
 
-    Every move goes at least to the nearest other pool, since no rod stays for two turns. With two
+    Every move goes at least to the nearest other pool, since no rod stays for two turns unpinned. With two
     parts a day and no pool visited twice, a rod's days are pairs of pools without one in common, so
     that the shortest such pairs bound it closer (up to 13 pools; beyond, the first bound stands).
     """
     nearest = min(
         (problem.way(a.key, b.key) for a in problem.places for b in problem.places if a.key != b.key), default=0
     )
-    moves = {rod.key: len(rod.days) * (len(problem.parts) - 1) for rod in problem.rods}
     if repeats == 0 and len(problem.parts) == 2 and len(problem.places) <= MOST_PAIRED:
         seen: dict[tuple[frozenset[str], int], int] = {}
         total = 0
@@ -53,7 +53,13 @@ def least_walk(problem: Problem, *, repeats: int | None) -> int:
                 seen[case] = shortest_pairing(problem, sorted(case[0]), case[1])
             total += seen[case]
         return total
-    return nearest * sum(moves.values())
+    return nearest * sum(_moves(problem, rod) for rod in problem.rods)
+
+
+def _moves(problem: Problem, rod: Rod) -> int:
+    """How often the rod changes pools within a day; pins alone may keep it where it is."""
+    pins = [[problem.pin_of.get((rod.key, (day, part))) for part in problem.parts] for day in rod.days]
+    return sum(here is None or here != there for day in pins for here, there in pairwise(day))
 
 
 def shortest_pairing(problem: Problem, keys: list[str], wanted: int) -> int:

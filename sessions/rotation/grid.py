@@ -6,6 +6,7 @@ numbers, `scale` to one.
 
 import math
 from collections.abc import Iterable
+from itertools import pairwise
 
 from sessions.rotation.problem import Goal, Problem, Step
 
@@ -39,11 +40,23 @@ class Grid:
         ]
         self.may_set = [[set(pools) for pools in row] for row in self.may]
         self.fixed = [[(rod.key, slot) in problem.pin_of for slot in self.slots] for rod in self.rods]
+        self.beside = [self._turns_beside(line) for line in self.may]
         self.day_of = [problem.days.index(day) for day, _ in self.slots]
         self.former = self.cells_of(problem.former)
+        self.lost = len(problem.former) - sum(pool >= 0 for line in self.former for pool in line)
+        """Former turns nobody can keep: their rod, pool or day is no longer there."""
         self.goals = problem.goals
         cut = problem.discounts
         self.cuts = (cut.second_hand, cut.second_visit, cut.later_visit)
+
+    def _turns_beside(self, may: list[list[int]]) -> list[list[int]]:
+        """For each part, a rod's turns before and after, days at home left out."""
+        out = [column for column, pools in enumerate(may) if pools]
+        beside: list[list[int]] = [[] for _ in may]
+        for before, after in pairwise(out):
+            beside[before].append(after)
+            beside[after].append(before)
+        return beside
 
     def cells_of(self, steps: Iterable[Step]) -> Cells:
         rows = {rod.key: index for index, rod in enumerate(self.rods)}
@@ -74,7 +87,7 @@ class Grid:
             Goal.WALK: way,
         }
         if Goal.CHANGES in self.goals:
-            values[Goal.CHANGES] = sum(
+            values[Goal.CHANGES] = self.lost + sum(
                 was >= 0 and is_now != was
                 for was_row, row in zip(self.former, cells, strict=True)
                 for was, is_now in zip(was_row, row, strict=True)

@@ -108,9 +108,8 @@ def _keeps_the_rules(grid: Grid, cells: Cells, change: Change) -> bool:
         if grid.fixed[row][column] or pool not in grid.may_set[row][column]:
             return False
         line = cells[row]
-        for beside in (column - 1, column + 1):
-            if 0 <= beside < len(line) and new.get((row, beside), line[beside]) == pool:
-                return False
+        if any(new.get((row, beside), line[beside]) == pool for beside in grid.beside[row][column]):
+            return False
         here = sum(new.get((other, column), cells[other][column]) == pool for other in range(len(cells)))
         if here > grid.holds[pool]:
             return False

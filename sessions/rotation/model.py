@@ -66,7 +66,7 @@ class Model:
             for pool in self.grid.may[row][column]
             if not self.grid.places[pool].ghillie
         ]
-        for many, free in ((afloat, self.problem.boats), (led, self.problem.ghillies)):
+        for many, free in ((afloat, self.problem.boats_at(slot)), (led, self.problem.ghillies_at(slot))):
             if len(many) > free:
                 self.model.add(sum(many) <= free)
 
@@ -75,10 +75,13 @@ class Model:
         for column in range(len(self.grid.slots)):
             for pairs, together in ((self.problem.together, True), (self.problem.apart, False)):
                 for first, second in sorted(pairs):
-                    self._pair(rows[first], rows[second], column, together=together)
+                    if rows.keys() >= {first, second}:
+                        self._pair(rows[first], rows[second], column, together=together)
 
     def _pair(self, a: int, b: int, column: int, *, together: bool) -> None:
         if not (self.grid.may[a][column] and self.grid.may[b][column]):
+            return
+        if self.grid.fixed[a][column] and self.grid.fixed[b][column]:
             return
         for pool in range(len(self.grid.places)):
             one, other = self.at.get((a, column, pool)), self.at.get((b, column, pool))
@@ -119,8 +122,8 @@ class Model:
     def worth(self) -> tuple[Any, Any]:
         """The worst-off and the best-off rod's points, scaled as the grid scales them."""
         if self._worth is None:
-            top = 100 * self.grid.scale * max(max(line) for line in self.grid.worth)
-            least = self.model.new_int_var(0, top, "least")
+            top = 100 * self.grid.scale * max(*self.grid.base, *(max(line) for line in self.grid.worth))
+            least = self.model.new_int_var(-top, top, "least")
             most = self.model.new_int_var(-top, top, "most")
             points = self._points()
             for row, weight in enumerate(self.grid.weight):
@@ -132,6 +135,8 @@ class Model:
     def _points(self) -> list[Any]:
         """Each rod's worth times 100: turns at second-hand worth, a bonus where the water is fresh."""
         second_hand, second, later = self.grid.cuts
+        if later < second:
+            self._count_exactly()  # else a third visit that was never made would give worth back
         fresh = self._fresh()
         points: list[list[Any]] = [[] for _ in self.grid.rods]
         for (row, column, pool), here in self.at.items():
@@ -178,7 +183,7 @@ class Model:
                 for column, pool in enumerate(line)
                 if pool >= 0
             ]
-            return len(kept) - sum(turn for turn in kept if turn is not None)
+            return self.grid.lost + len(kept) - sum(turn for turn in kept if turn is not None)
         if goal is Goal.REPEATS:
             return sum(one for one, _ in self.over().values())
         least, most = self.worth()

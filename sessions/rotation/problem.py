@@ -167,6 +167,18 @@ class Problem:
         """How many rods are pinned to a pool in a part: what has been done is not undone by a rule."""
         return Counter((step.slot, step.pool) for step in self.pinned)
 
+    def boats_at(self, slot: Slot) -> int:
+        """Boats free in a part, or as many as pinned turns have already taken."""
+        return max(self.boats, sum(self.place[pin.pool].boat for pin in self.pinned if pin.slot == slot))
+
+    def ghillies_at(self, slot: Slot) -> int:
+        """Ghillies free in a part, or as many as pinned turns have already taken."""
+        return max(self.ghillies, sum(self.led(pin) for pin in self.pinned if pin.slot == slot))
+
+    def led(self, step: Step) -> bool:
+        """Whether a turn takes a ghillie: once, though both the pool and the rod want one."""
+        return self.place[step.pool].ghillie or self.rod[step.rod].needs_ghillie
+
     def slots_of(self, rod: Rod) -> list[Slot]:
         return [slot for slot in self.slots if slot[0] in rod.days]
 

@@ -28,7 +28,7 @@ def _refuse_crowd(problem: Problem, slot: Slot, group: list[Rod], grade: int) ->
     keys = {place.key for rod in group for place in problem.choices(rod, slot)}
     places = [place for place in problem.places if place.key in keys]
     ashore = sum(place.holds for place in places if not place.boat)
-    room = ashore + min(problem.boats, sum(place.holds for place in places if place.boat))
+    room = ashore + min(problem.boats_at(slot), sum(place.holds for place in places if place.boat))
     room += sum(
         max(0, count - problem.place[pool].holds) for (at, pool), count in problem.pins_at.items() if at == slot
     )

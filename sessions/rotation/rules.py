@@ -7,7 +7,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
-from sessions.rotation.problem import Problem, Step
+from sessions.rotation.problem import Problem, Slot, Step
 from sessions.rotation.scores import in_time
 
 
@@ -48,13 +48,10 @@ def _room(problem: Problem, ordered: list[Step]) -> Iterator[str]:
         if count > max(problem.place[pool].holds, problem.pins_at[(day, part), pool]):
             yield f"{count} rods on {problem.place[pool].name}, {day} {part}"
     for (day, part), count in Counter(step.slot for step in ordered if problem.place[step.pool].boat).items():
-        if count > problem.boats:
+        if count > problem.boats_at((day, part)):
             yield f"{count} rods afloat, {day} {part}"
-    led = [
-        step.slot for step in ordered if problem.place[step.pool].ghillie or problem.rod[step.rod].needs_ghillie
-    ]
-    for (day, part), count in Counter(led).items():
-        if count > problem.ghillies:
+    for (day, part), count in Counter(step.slot for step in ordered if problem.led(step)).items():
+        if count > problem.ghillies_at((day, part)):
             yield f"{count} rods want a ghillie, {day} {part}"
 
 
@@ -66,13 +63,17 @@ def _never_twice_running(problem: Problem, ordered: list[Step]) -> Iterator[str]
 
 
 def _company(problem: Problem, ordered: list[Step]) -> Iterator[str]:
-    where = {(step.rod, step.slot): step.pool for step in ordered}
+    where = {(step.rod, step.slot): step for step in ordered}
+
+    def pools(a: str, b: str, slot: Slot) -> set[str]:
+        """Where the two are, when both are out and not both pinned."""
+        both = {where.get((a, slot)), where.get((b, slot))} - {None}
+        return {step.pool for step in both if step} if len(both) == 2 and not both <= problem.pinned else set()
+
     for slot in problem.slots:
         for a, b in problem.together:
-            here, there = where.get((a, slot)), where.get((b, slot))
-            if here and there and here != there:
+            if len(pools(a, b, slot)) == 2:
                 yield f"{problem.rod[a].name} and {problem.rod[b].name} are apart, {slot[0]} {slot[1]}"
         for a, b in problem.apart:
-            here, there = where.get((a, slot)), where.get((b, slot))
-            if here and here == there:
+            if len(pools(a, b, slot)) == 1:
                 yield f"{problem.rod[a].name} and {problem.rod[b].name} are together, {slot[0]} {slot[1]}"
