@@ -11,6 +11,7 @@ from beats.season import Ruling, Status
 CANNOT_SEE = (
     "This knows nothing of the bed, of rain upstream or of a sudden rise. Ask the ghillie; if in doubt, stay out."
 )
+TIDE = "The tide reaches this beat. Know the hour of high water before you wade."
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,7 @@ def _cautions(beat: Beat, law: Ruling, level: queries.Level | None, *, is_today:
     if law.status is Status.CLOSED:
         told.insert(0, law.sentence)
     if beat.tidal:
-        told.append("The tide reaches this beat. Know the hour of high water before you wade.")
+        told.append(TIDE)
     return tuple(told)
 
 

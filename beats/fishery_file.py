@@ -144,6 +144,21 @@ class PoolTable(Table):
     ghillie: bool = _field("true if it is fished only with a ghillie by, else false", False)
     level_min_m: float | None = _metres("gauge metres below which it does not fish", -50, 500, None)
     level_max_m: float | None = _metres("gauge metres above which it does not fish", -50, 500, None)
+    step_m: float | None = _metres(
+        "metres stepped between casts, 0.1 to 20; leave it out for common practice, 2.0", 0.1, 20, None
+    )
+    cycle_s: float | None = _metres(
+        "seconds for one cast, its swing and the line gathered, 5 to 600; leave it out for common practice, 75",
+        5, 600, None,
+    )  # fmt: skip
+    short_casts: int | None = _field(
+        "casts at the neck while the line is lengthened, 0 to 100; leave it out for common practice, 6",
+        None, ge=0, le=100,
+    )  # fmt: skip
+    behind_m: float | None = _metres(
+        "metres the next rod keeps behind the one in front, 1 to 1000; leave it out for common practice, 40",
+        1, 1000, None,
+    )  # fmt: skip
     worth: int = _field("how good it is, 1 to 100, 10 for an ordinary pool", 10, ge=1, le=100)
     worth_by_part: dict[Slug, Annotated[int, Field(ge=1, le=100)]] = _field(
         "its worth in parts of the day that differ, such as { afternoon = 14 }", {}

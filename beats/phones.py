@@ -20,3 +20,12 @@ def e164(text: str, *, region: str = "GB") -> str:
     raise ValueError(
         "write a telephone number that can be dialled, with its country code, such as +44 1632 960123"
     )
+
+
+def spaced(number: str) -> str:
+    """An E.164 number in groups, as it is read aloud: +44 1632 960123."""
+    try:
+        parsed = phonenumbers.parse(number)
+    except phonenumbers.NumberParseException:
+        return number
+    return phonenumbers.format_number(parsed, phonenumbers.PhoneNumberFormat.INTERNATIONAL)

@@ -88,6 +88,16 @@ class PoolOut(serializers.Serializer):
     ghillie = serializers.BooleanField(help_text="Fished only with a ghillie by")
     level_min_m = serializers.FloatField(allow_null=True)
     level_max_m = serializers.FloatField(allow_null=True)
+    step_m = serializers.FloatField(allow_null=True, help_text="Between casts; null is common practice")
+    cycle_s = serializers.FloatField(
+        allow_null=True, help_text="Seconds for one cast, its swing and the line gathered; null is common practice"
+    )
+    short_casts = serializers.IntegerField(
+        allow_null=True, help_text="At the neck, lengthening the line; null is common practice"
+    )
+    behind_m = serializers.FloatField(
+        allow_null=True, help_text="What the next rod leaves to the one in front; null is common practice"
+    )
     worth = serializers.IntegerField()
     worth_by_part = serializers.DictField(child=serializers.IntegerField())
     latitude = serializers.FloatField(allow_null=True)

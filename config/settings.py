@@ -227,5 +227,8 @@ LOGGING = {
     "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["stderr"], "level": env.str("LOG_LEVEL", "WARNING" if DEMO else "INFO")},
-    "loggers": {"rodtally.alarm": {"level": "INFO"}},
+    "loggers": {
+        "rodtally.alarm": {"level": "INFO"},
+        "fontTools": {"level": "WARNING"},  # else forty lines for every sheet printed
+    },
 }

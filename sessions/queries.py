@@ -69,3 +69,28 @@ def standing(outing: Outing, now: dt.datetime) -> str:
     if now >= outing.alarm_at:
         return "overdue"
     return "late" if now >= outing.due_back_at else "out"
+
+
+def turns_withdrawn(user: User, rota: Rota) -> QuerySet[Turn]:
+    """Turns of the versions that a published rota replaced: all of them for keepers, your own for guests."""
+    mine = Q(guest__user=user) | Q(rota__beat__fishery__in=fisheries_kept_by(user))
+    replaced = Turn.objects.filter(
+        rota__beat=rota.beat_id, rota__first_on=rota.first_on, rota__status=Rota.Status.SUPERSEDED
+    )
+    return replaced.filter(mine).select_related("part", "pool", "guest").order_by("rota__version", "id")
+
+
+def rota_in_force(rota: Rota) -> Rota:
+    """The rota itself, or the published one that replaced it."""
+    if rota.status != Rota.Status.SUPERSEDED:
+        return rota
+    week = Rota.objects.filter(beat=rota.beat_id, first_on=rota.first_on, status=Rota.Status.PUBLISHED)
+    return week.select_related("beat__fishery").first() or rota
+
+
+def rota_before(rota: Rota) -> Rota | None:
+    """What a published rota replaced last, or what a draft would replace."""
+    week = Rota.objects.filter(beat=rota.beat_id, first_on=rota.first_on)
+    if rota.status == Rota.Status.DRAFT:
+        return week.filter(status=Rota.Status.PUBLISHED).first()
+    return week.filter(status=Rota.Status.SUPERSEDED).order_by("-published_at", "-version").first()

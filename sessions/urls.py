@@ -1,6 +1,6 @@
 from django.urls import path
 
-from sessions.api import book, outings, rotas
+from sessions.api import book, outings, pace, rotas, sheets
 
 urlpatterns = [
     path("rotas/", rotas.Rotas.as_view(), name="rotas"),
@@ -21,4 +21,8 @@ urlpatterns = [
     path("catches/", book.Catches.as_view(), name="catches"),
     path("catches/<int:pk>/", book.CatchDetail.as_view(), name="catch"),
     path("fisheries/<slug:slug>/returns/<int:season>/", book.SeasonReturn.as_view(), name="return"),
+    path("pools/<int:pk>/pace/", pace.PoolPace.as_view(), name="pool-pace"),
+    path("rotas/<int:pk>/sheet/", sheets.RotaSheet.as_view(), name="rota-sheet"),
+    path("rotas/<int:pk>/calendar/", sheets.RotaCalendar.as_view(), name="rota-calendar"),
+    path("rotas/<int:pk>/picture/", sheets.RotaPicture.as_view(), name="rota-picture"),
 ]

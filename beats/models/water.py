@@ -158,6 +158,10 @@ class Pool(models.Model):
     ghillie = models.BooleanField(default=False, help_text="Fished only with a ghillie by")
     level_min_m = models.FloatField(null=True)
     level_max_m = models.FloatField(null=True)
+    step_m = models.FloatField(null=True, help_text="Between casts; null is common practice, here and below")
+    cycle_s = models.FloatField(null=True, help_text="One cast, its swing and the line gathered")
+    short_casts = models.PositiveSmallIntegerField(null=True, help_text="At the neck, lengthening the line")
+    behind_m = models.FloatField(null=True, help_text="What the next rod leaves to the one in front")
     worth = models.PositiveSmallIntegerField(default=10)
     worth_by_part = models.JSONField(default=dict, blank=True, help_text="Where it differs: part to worth")
     latitude = models.FloatField(null=True)
@@ -180,6 +184,12 @@ class Pool(models.Model):
                 | Q(level_max_m__isnull=True)
                 | Q(level_min_m__lt=F("level_max_m")),
                 name="a_level_window_is_open",
+            ),
+            models.CheckConstraint(
+                condition=(Q(step_m__isnull=True) | Q(step_m__gt=0))
+                & (Q(cycle_s__isnull=True) | Q(cycle_s__gt=0))
+                & (Q(behind_m__isnull=True) | Q(behind_m__gt=0)),
+                name="a_pace_goes_forward",
             ),
         ]
 

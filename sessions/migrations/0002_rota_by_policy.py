@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('beats', '0002_rota_by_policy'),
+        ('beats', '0003_rota_by_policy'),
         ('bookings', '0002_rota_by_policy'),
         ('fishing_sessions', '0001_first'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),

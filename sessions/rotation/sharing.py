@@ -20,8 +20,9 @@ from sessions.rotation.problem import Problem
 SEED = 20_141
 MOST_KINDS = 4
 Edge = tuple[int, int]
-At = dict[tuple[str, int], dict[int, int]]
 """(part, pool), as the grid numbers them."""
+At = dict[tuple[str, int], dict[int, int]]
+"""By end of an edge: which edge has which colour there."""
 
 
 def shared_out(problem: Problem, grid: Grid, *, effort: float) -> Cells | None:

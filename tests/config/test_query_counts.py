@@ -187,6 +187,8 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("lets/{let}/", 2),
         ("rotas/{rota}/", 4),
         ("rota-jobs/{job}/", 2),
+        ("rotas/{rota}/picture/", 4),
+        ("pools/{pool}/pace/", 3),
         ("outings/{outing}/", 2),
         ("catches/{catch}/", 2),
         ("alarms/{alarm}/", 3),
@@ -210,6 +212,22 @@ def test_a_rota_asks_four_questions_however_many_turns_it_has(django_assert_num_
     with django_assert_num_queries(4):
         response = client.get(f"/api/v1/rotas/{rota.pk}/")
     assert len(response.json()["turns"]) == rows
+
+
+SHEETS = {"sheet/?format=html": 7, "sheet/?format=pdf": 7, "sheet/?format=csv": 7, "calendar/?rod=1": 5}
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+@pytest.mark.parametrize("path", SHEETS)
+def test_a_sheet_and_a_calendar_ask_as_much_for_thirty_turns(django_assert_num_queries, beat, owner, path, rows):
+    rota = RotaFactory(beat=beat, status="published")
+    part = DayPartFactory(fishery=beat.fishery)
+    for number in range(rows):
+        TurnFactory(rota=rota, part=part, guest=GuestFactory(), rod=1, day=rota.first_on + number * DAY)
+    client = client_of(owner)
+    with django_assert_num_queries(SHEETS[path]):
+        response = client.get(f"/api/v1/rotas/{rota.pk}/{path}")
+    assert response.status_code == 200
 
 
 @pytest.mark.parametrize("rows", [1, 30])

@@ -44,7 +44,9 @@ def test_six_rods_twelve_pools_and_six_days_are_proven_at_every_goal(problem):
 
 def test_with_more_pools_than_needed_the_best_are_taken():
     worth = [5, 1, 9, 7, 3, 8, 2, 6]
-    problem = week([rod(key, WEEK[:3]) for key in "abc"], [place(f"p{n}", n, each) for n, each in enumerate(worth)])
+    problem = week(
+        [rod(key, WEEK[:3]) for key in "abc"], [place(f"p{n}", n, each) for n, each in enumerate(worth)]
+    )
     used = {problem.place[step.pool].worth for step in paired_rota(problem)}
     assert used == {9, 8, 7, 6, 5, 3}
 

@@ -87,7 +87,9 @@ def test_one_pool_for_two_turns_is_refused_as_staying():
 
 
 def test_a_week_stopped_by_hand_still_has_a_rota_and_says_so():
-    problem = week([rod(f"r{n}", WEEK[: 2 + n % 4]) for n in range(5)], [place(f"p{n}", n, 3 + n * n) for n in range(7)])
+    problem = week(
+        [rod(f"r{n}", WEEK[: 2 + n % 4]) for n in range(5)], [place(f"p{n}", n, 3 + n * n) for n in range(7)]
+    )
     answer = solve(problem, stop=lambda: True)
     assert answer.cut_short == "stopped by hand"
     assert len(answer.steps) == sum(problem.turns_of(each) for each in problem.rods)

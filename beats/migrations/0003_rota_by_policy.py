@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('beats', '0001_first'),
+        ('beats', '0002_pace_of_a_pool'),
     ]
 
     operations = [
