@@ -13,7 +13,7 @@ from sessions.rotation.grid import Grid
 from sessions.rotation.problem import Discounts, Goal
 from sessions.rotation.scores import scores
 from tests.sessions.rotation.strategies import LITTLE, weeks
-from tests.sessions.rotation.weeks import MON, TUE, WEEK, every_rota, place, rod, rota, week
+from tests.sessions.rotation.weeks import MON, TUE, WEEK, every_rota, place, rod, week
 
 
 def counted(problem):
@@ -62,14 +62,19 @@ def test_the_worst_off_rods_best_turns_alone_on_the_river():
 def matchings(keys, wanted):
     """Every way to make so many pairs with no pool in common."""
     pairs = list(combinations(keys, 2))
-    return (some for some in combinations(pairs, wanted) if len({key for pair in some for key in pair}) == 2 * wanted)
+    return (
+        some for some in combinations(pairs, wanted) if len({key for pair in some for key in pair}) == 2 * wanted
+    )
 
 
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.tuples(st.integers(-900, 900), st.integers(-900, 900)), min_size=2, max_size=8), st.data())
 def test_the_shortest_pairs_are_the_shortest_of_all_there_are(lies, data):
     keys = "stuvwxyz"[: len(lies)]
-    places = [place(key, n, east_m=east, north_m=north) for n, (key, (east, north)) in enumerate(zip(keys, lies, strict=True))]
+    places = [
+        place(key, n, east_m=east, north_m=north)
+        for n, (key, (east, north)) in enumerate(zip(keys, lies, strict=True))
+    ]
     problem = week("a", places)
     wanted = data.draw(st.integers(1, len(keys) // 2))
     shortest = min(sum(problem.way(*pair) for pair in some) for some in matchings(keys, wanted))
@@ -87,12 +92,17 @@ def test_two_parts_a_day_bound_the_way_by_pairs_of_pools():
     ("change", "named"),
     [
         ({"rods": (rod("a", wading=0), rod("b"))}, [("wading grades", Fraction(14), 1)]),
-        ({"closed": {(day, part, "x"): "low" for day in (MON, TUE) for part in ("am", "pm")}}, [("closed pools", 1, 2)]),
+        (
+            {"closed": {(day, part, "x"): "low" for day in (MON, TUE) for part in ("am", "pm")}},
+            [("closed pools", 1, 2)],
+        ),
         ({}, []),
     ],
 )
 def test_the_rule_that_costs_most_is_named(change, named):
     pools = [place("w", 0, 10), place("x", 1, 10), place("y", 2, 10), place("z", 3, 10, wading=2)]
     problem = replace(week("ab", pools), **change)
-    assert [(rule, saved) for rule, _, saved in bounds.binding(problem)] == [(rule, saved) for rule, _, saved in named]
+    assert [(rule, saved) for rule, _, saved in bounds.binding(problem)] == [
+        (rule, saved) for rule, _, saved in named
+    ]
     assert all(gain == Fraction(1, 2) for _, gain, _ in bounds.binding(problem))

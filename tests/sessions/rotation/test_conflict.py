@@ -13,7 +13,9 @@ from tests.sessions.rotation.strategies import LITTLE, weeks
 from tests.sessions.rotation.weeks import MON, TUE, every_rota, place, rod, week
 
 PAIR = frozenset({("a", "b")})
-FIVE = [place(key, n, wading=1) for n, key in enumerate("uvwxy")] + [place(f"h{n}", 6 + n, wading=3) for n in range(3)]
+FIVE = [place(key, n, wading=1) for n, key in enumerate("uvwxy")] + [
+    place(f"h{n}", 6 + n, wading=3) for n in range(3)
+]
 IMPOSSIBLE = {
     "six rods, but only five places they may wade": week([rod(key, wading=1) for key in "abcdef"], FIVE, ("am",)),
     "one pool for two parts": week([rod("a", [MON])], "x"),

@@ -11,7 +11,7 @@ from sessions.rotation.improve import improve
 from sessions.rotation.problem import Policy
 from sessions.rotation.rules import broken
 from tests.sessions.rotation.strategies import LITTLE, weeks
-from tests.sessions.rotation.weeks import MON, TUE, WED, WEEK, place, rod, rota, week
+from tests.sessions.rotation.weeks import MON, WED, WEEK, place, rod, rota, week
 
 SIZES = [*LITTLE, (4, 6, 2, 2), (3, 5, 3, 1)]
 UNEVEN = week([rod(key, WEEK[:3]) for key in "abc"], [place(key, n, 3 + 5 * n) for n, key in enumerate("uvwxyz")])
@@ -71,7 +71,9 @@ def test_it_stops_when_told_and_asks_now_and_then():
 def test_a_rod_does_not_stay_on_its_pool_over_a_day_at_home():
     """Its next turn is two days later, though in the grid other rods' parts lie between."""
     rods = [rod("a", [MON, WED]), rod("b", WEEK[:3]), rod("c", [MON, WED])]
-    problem = week(rods, [place(key, n, 9 * n + 1) for n, key in enumerate("wxyz")], ("am",), policy=Policy.BEST_WATER)
+    problem = week(
+        rods, [place(key, n, 9 * n + 1) for n, key in enumerate("wxyz")], ("am",), policy=Policy.BEST_WATER
+    )
     steps = rota(problem, a="w-x", b="xyw", c="y-z")
     grid = Grid(problem)
     for seed in range(20):
