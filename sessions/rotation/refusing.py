@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
+from typing import NoReturn
 
 from beats.shared import words
 from sessions.rotation.problem import NoRota, Place, Problem, Rod, Slot, Step
@@ -19,9 +20,18 @@ def refuse_hopeless(problem: Problem) -> None:
         out = [rod for rod in problem.rods if slot[0] in rod.days]
         for rod in out:
             if not problem.choices(rod, slot):
-                raise NoRota(f"{_when(slot)} there is no open pool that {rod.name} may wade.")
+                _refuse_idle(problem, rod, slot)
         for grade in sorted({rod.wading for rod in out}):
             _refuse_crowd(problem, slot, [rod for rod in out if rod.wading <= grade], grade)
+
+
+def _refuse_idle(problem: Problem, rod: Rod, slot: Slot) -> NoReturn:
+    if pin := problem.pin_of.get((rod.key, slot)):
+        raise NoRota(
+            f"{_when(slot)} {rod.name} is pinned to {problem.place[pin].name}, which is closed, too hard to wade "
+            "or barred. Take the pin away."
+        )
+    raise NoRota(f"{_when(slot)} there is no open pool that {rod.name} may wade.")
 
 
 def _refuse_crowd(problem: Problem, slot: Slot, group: list[Rod], grade: int) -> None:
@@ -58,6 +68,17 @@ def _refuse_nonsense(problem: Problem) -> None:
         for worth in (place.worth, *place.worth_by_part.values()):
             if not isinstance(worth, int) or not 1 <= worth <= 1000:
                 raise NoRota(f"{place.name} has the worth {worth}. Give a whole number from 1 to 1000.")
+    for rod in problem.rods:
+        if not rod.days:
+            raise NoRota(f"{rod.name} has no day in this rota. Give the rod a day, or leave it out.")
+    cut = problem.discounts
+    for percent in (cut.second_hand, cut.second_visit, cut.later_visit):
+        if not isinstance(percent, int) or not 0 <= percent <= 100:
+            raise NoRota(f"A discount of {percent} percent is not possible. Give 0 to 100.")
+    _refuse_pins(problem)
+
+
+def _refuse_pins(problem: Problem) -> None:
     seen: dict[tuple[str, Slot], str] = {}
     for pin in sorted(problem.pinned, key=str):
         rod = problem.rod.get(pin.rod)
@@ -96,10 +117,16 @@ def _rules(problem: Problem) -> Iterator[Rule]:
     yield from ((f"{rod.name} fishes this week", partial(_without_rod, key=rod.key)) for rod in problem.rods)
     yield from _rules_of_place(problem)
     yield from _rules_of_company(problem)
-    for pin in sorted(problem.pinned | problem.barred, key=str):
+    known = {
+        pin for pin in problem.pinned | problem.barred if pin.rod in problem.rod and pin.pool in problem.place
+    }
+    for pin in sorted(known, key=str):
         word = "pinned to" if pin in problem.pinned else "kept off"
-        text = f"{problem.rod[pin.rod].name} is {word} {problem.place[pin.pool].name}, {_when(pin.slot)}"
-        yield text, partial(_without_pin, pin=pin)
+        rod, place = problem.rod[pin.rod], problem.place[pin.pool]
+        yield (
+            f"{rod.name} is {word} {place.name}, {words.weekday(pin.day)}, {pin.part}",
+            partial(_without_pin, pin=pin),
+        )
 
 
 def _rules_of_place(problem: Problem) -> Iterator[Rule]:
@@ -120,10 +147,14 @@ def _rules_of_place(problem: Problem) -> Iterator[Rule]:
 
 
 def _rules_of_company(problem: Problem) -> Iterator[Rule]:
-    for pair in sorted(problem.together):
+    for pair in _out_together(problem, problem.together):
         yield f"{_names(problem, pair)} stay together", partial(_without_pair, pair=pair)
-    for pair in sorted(problem.apart):
+    for pair in _out_together(problem, problem.apart):
         yield f"{_names(problem, pair)} keep apart", partial(_without_pair, pair=pair)
+
+
+def _out_together(problem: Problem, pairs: frozenset[tuple[str, str]]) -> list[tuple[str, str]]:
+    return sorted(pair for pair in pairs if problem.rod.keys() >= set(pair))
 
 
 def _without_pair(problem: Problem, *, pair: tuple[str, str]) -> Problem:

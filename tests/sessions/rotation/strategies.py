@@ -26,7 +26,8 @@ def pools(draw, number, parts, *, plain=False):
     wanted = st.just(False) if easy else st.sampled_from([False] * 4 + [True])
     return Place(
         f"p{number}", f"Pool {number}", draw(st.integers(0, 5)),
-        holds=draw(st.sampled_from([1, 1, 1, 2])), wading=draw(st.sampled_from([0] * 9 + [2] if easy else [0, 1, 3])),
+        holds=draw(st.sampled_from([1, 1, 1, 2])),
+        wading=draw(st.sampled_from([0] * 9 + [2] if easy else [0, 1, 3])),
         worth=draw(st.integers(1, 20)), boat=draw(wanted), ghillie=draw(wanted), worth_by_part=draw(by_part),
     )  # fmt: skip
 

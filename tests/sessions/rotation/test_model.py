@@ -45,32 +45,43 @@ def check_against_all(problem):
     return answer
 
 
+def turns(*told):
+    """Turns from a few words each: "MON am a x"."""
+    days = {"MON": MON, "TUE": TUE}
+    return frozenset(Step(days[day], *rest) for day, *rest in (text.split() for text in told))
+
+
 BASE = week([rod(key, WEEK[:2]) for key in "ab"], [place(key, n, 16 - 5 * n) for n, key in enumerate("xyz")])
 WET = replace(BASE, places=(*BASE.places, place("b", 3, 19, boat=True), place("g", 4, 18, ghillie=True)))
 SMALL = {
     "two rods, three pools": BASE,
     "as many pools as rods and parts": week("abc", "xyz", ("am",), discounts=Discounts(0, 0, 0)),
     "a late comer": replace(BASE, rods=(rod("a", WEEK[:3]), rod("b", [TUE])), parts=("am",)),
-    "a weak wader": replace(BASE, rods=(rod("a"), rod("b", wading=1)), places=(place("h", 0, 20, wading=2), *BASE.places)),
+    "a weak wader": replace(
+        BASE, rods=(rod("a"), rod("b", wading=1)), places=(place("h", 0, 20, wading=2), *BASE.places)
+    ),
     "closed pools": replace(BASE, closed={(MON, "am", "x"): "resting", (TUE, "pm", "y"): "low"}),
     "one boat": replace(WET, boats=1),
     "one ghillie": replace(WET, ghillies=1),
     "a rod that needs a ghillie": replace(WET, rods=(rod("a", needs_ghillie=True), rod("b")), ghillies=1, boats=2),
     "kept together": replace(
-        BASE, places=(*BASE.places, place("w", 4, 7, holds=2), place("v", 5, 2, holds=2)), together=frozenset({("a", "b")})
+        BASE, places=(*BASE.places, place("w", 4, 7, holds=2), place("v", 5, 2, holds=2)),
+        together=frozenset({("a", "b")}),
     ),
     "kept apart": replace(BASE, places=(place("w", 0, 20, holds=2), *BASE.places), apart=frozenset({("a", "b")})),
-    "pinned to the poorest": replace(BASE, pinned=frozenset({Step(MON, "am", "a", "z"), Step(TUE, "am", "a", "z")})),
-    "pinned to stay": replace(BASE, pinned=frozenset({Step(MON, "am", "a", "x"), Step(MON, "pm", "a", "x")})),
-    "barred from the best": replace(BASE, barred=frozenset({Step(MON, "am", "a", "x"), Step(TUE, "am", "a", "x")})),
+    "pinned to the poorest": replace(BASE, pinned=turns("MON am a z", "TUE am a z")),
+    "pinned to stay": replace(BASE, pinned=turns("MON am a x", "MON pm a x")),
+    "barred from the best": replace(BASE, barred=turns("MON am a x", "TUE am a x")),
     "no discounts": replace(BASE, discounts=Discounts(0, 0, 0)),
-    "a third visit costs less than a second": replace(BASE, places=BASE.places[:2], discounts=Discounts(10, 60, 0), rods=(rod("a", WEEK[:3]), rod("b", WEEK[:3]))),
+    "a third visit costs less than a second": replace(
+        BASE, places=BASE.places[:2], discounts=Discounts(10, 60, 0), rods=(rod("a", WEEK[:3]), rod("b", WEEK[:3]))
+    ),
     "worth so small at dusk that returning takes more than all": replace(
         BASE, places=tuple(replace(each, worth=100, worth_by_part={"am": 1, "pm": 2}) for each in BASE.places)
     ),
     "a rota to mend": replace(
         BASE, closed={(MON, "am", "x"): "low"},
-        former=frozenset({Step(MON, "am", "a", "x"), Step(MON, "pm", "a", "y"), Step(TUE, "am", "b", "y"), Step(TUE, "am", "c", "z")}),
+        former=turns("MON am a x", "MON pm a y", "TUE am b y", "TUE am c z"),
     ),
 }  # fmt: skip
 

@@ -80,7 +80,9 @@ FACTS = {
     "room": (week("ab", "xyz"), {"a": "xy zx", "b": "xz yx"}),
     "staying": (week("ab", "xyz"), {"a": "xx yx", "b": "yz zy"}),
     "boats": (week("ab", [*POOLS[4:], place("x", 0)], boats=1, ghillies=2), {"a": "bx cx", "b": "cb xb"}),
-    "ghillies": (week("ab", [place("g", 0, ghillie=True, holds=2), place("x", 1, holds=2)]), {"a": "gx gx", "b": "gx gx"}),
+    "ghillies": (
+        week("ab", [place("g", 0, ghillie=True, holds=2), place("x", 1, holds=2)]), {"a": "gx gx", "b": "gx gx"},
+    ),
     "together": (week("ab", "xyz", together=frozenset({("a", "b")})), {"a": "xy xy", "b": "yx yx"}),
     "apart": (
         week("ab", [place("x", 0, holds=2), place("y", 1, holds=2)], apart=frozenset({("a", "b")})),
