@@ -61,7 +61,7 @@ def any_rota(problem):
     return not problem.rods or next(every_rota(problem), None) is not None
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=400, deadline=None)
 @given(weeks(LITTLE))
 def test_by_counting_through_all_rotas_no_rule_named_can_be_spared(problem):
     assume(not problem.pinned and not any_rota(problem))
