@@ -110,7 +110,13 @@ def _between_tables(raw: dict[str, Any]) -> Iterator[Fault]:
     """Faults that no single field shows: names said twice, windows upside down, gauges that are not there."""
     for name, key in (("parts", "slug"), ("gauges", "slug"), ("keepers", "email"), ("grades", "from_on")):
         yield from _twice(_tables(raw, name), key)
+    fishery = raw.get("fishery")
+    if isinstance(fishery, dict):
+        yield from _upside_down_or_same(("fishery",), fishery, "second_visit_percent", "later_visit_percent")
+    parts = {part.get("slug") for _, part in _tables(raw, "parts")}
     beats = _tables(raw, "beats")
+    for path, beat in beats:
+        yield from _unknown_parts(path, beat, parts)
     for key in ("slug", "order"):
         yield from _twice(beats, key)
     gauges = {gauge.get("slug") for _, gauge in _tables(raw, "gauges")}
@@ -167,6 +173,20 @@ def _upside_down(path: Path, table: dict[str, Any], low: str, high: str) -> Iter
     a, b = table.get(low), table.get(high)
     if isinstance(a, int | float) and isinstance(b, int | float) and not a < b:
         yield Fault((*path, low), f"{a} is not below {high} ({b}); swap them or leave one out")
+
+
+def _upside_down_or_same(path: Path, table: dict[str, Any], low: str, high: str) -> Iterator[Fault]:
+    a, b = table.get(low, 20), table.get(high, 40)
+    if isinstance(a, int) and isinstance(b, int) and a > b:
+        yield Fault((*path, low), f"{a} is above {high} ({b}); a later visit is worth no more than the second")
+
+
+def _unknown_parts(beat_path: Path, beat: dict[str, Any], parts: set[Any]) -> Iterator[Fault]:
+    for path, pool in _tables(beat, "pools"):
+        by_part = pool.get("worth_by_part")
+        for name in by_part if isinstance(by_part, dict) else ():
+            if name not in parts:
+                yield Fault((*beat_path, *path, "worth_by_part"), f"{name!r} is not the slug of a [[parts]] table")
 
 
 def _twice(tables: list[tuple[Path, dict[str, Any]]], key: str) -> Iterator[Fault]:

@@ -70,6 +70,15 @@ class FisheryTable(Table):
     latitude: float = _metres("degrees north, -90 to 90, such as 57.61", -90, 90)
     longitude: float = _metres("degrees east (west is negative), -180 to 180, such as -5.35", -180, 180)
     phone: Phone | None = _field("the fishery's telephone with country code, such as +44 1632 960100", None)
+    rota_policy: Literal["all-the-water", "best-water"] = _field(
+        "all-the-water (every rod sees every pool before any twice) or best-water (fair shares of the best first)",
+        "all-the-water",
+    )
+    second_hand_percent: int = _field("percent off a pool fished already that day, 0 to 90", 30, ge=0, le=90)
+    second_visit_percent: int = _field("percent off a rod's second visit to a pool, 0 to 90", 20, ge=0, le=90)
+    later_visit_percent: int = _field(
+        "percent off every later visit, 0 to 90, not less than the second", 40, ge=0, le=90
+    )
 
 
 class GradeTable(Table):
@@ -132,6 +141,7 @@ class PoolTable(Table):
         "0 from the bank, 1 to the knee on a firm bed, 2 to the thigh, 3 deep, fast or rough", ge=0, le=3
     )
     boat: bool = _field("true if it is fished from a boat, else false", False)
+    ghillie: bool = _field("true if it is fished only with a ghillie by, else false", False)
     level_min_m: float | None = _metres("gauge metres below which it does not fish", -50, 500, None)
     level_max_m: float | None = _metres("gauge metres above which it does not fish", -50, 500, None)
     step_m: float | None = _metres(
@@ -150,6 +160,9 @@ class PoolTable(Table):
         1, 1000, None,
     )  # fmt: skip
     worth: int = _field("how good it is, 1 to 100, 10 for an ordinary pool", 10, ge=1, le=100)
+    worth_by_part: dict[Slug, Annotated[int, Field(ge=1, le=100)]] = _field(
+        "its worth in parts of the day that differ, such as { afternoon = 14 }", {}
+    )
     latitude: float | None = _metres("degrees north, -90 to 90: where to look for somebody", -90, 90, None)
     longitude: float | None = _metres("degrees east, -180 to 180: where to look for somebody", -180, 180, None)
     access: Line = _field("how to reach it, for whoever comes looking, up to 200 letters", "")
@@ -162,6 +175,7 @@ class BeatTable(Table):
     order: int = _field("its place down the river, 1 at the top", ge=1, le=500)
     rods: int = _field("rods let on it at most, 1 to 60", ge=1, le=60)
     boats: int = _field("boats on it, 0 to 60", 0, ge=0, le=60)
+    ghillies: int = _field("ghillies who can stand by a rod at once, 0 to 60", 1, ge=0, le=60)
     tidal: bool = _field("true if the tide reaches it (then the Coastguard is the one to ask for)", False)
     mobile_signal: Line = _field("where a phone works, in words", "")
     meeting_point: Line = _field("where rods meet the ghillie", "")
@@ -215,7 +229,9 @@ def read_toml(text: str) -> dict[str, Any]:
 
 def _without_none(value: Any) -> Any:
     if isinstance(value, Mapping):
-        return {key: _without_none(item) for key, item in value.items() if item is not None and item != []}
+        return {
+            key: _without_none(item) for key, item in value.items() if item is not None and item not in ([], {})
+        }
     if isinstance(value, list):
         return [_without_none(item) for item in value]
     return value

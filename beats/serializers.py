@@ -47,6 +47,7 @@ class FisheryOut(serializers.Serializer):
     latitude = serializers.FloatField()
     longitude = serializers.FloatField()
     phone = serializers.CharField()
+    rota_policy = serializers.CharField(help_text="all-the-water or best-water")
 
 
 class BeatOut(serializers.Serializer):
@@ -57,6 +58,7 @@ class BeatOut(serializers.Serializer):
     order = serializers.IntegerField()
     rods = serializers.IntegerField()
     boats = serializers.IntegerField()
+    ghillies = serializers.IntegerField()
     tidal = serializers.BooleanField()
     mobile_signal = serializers.CharField()
     meeting_point = serializers.CharField()
@@ -83,6 +85,7 @@ class PoolOut(serializers.Serializer):
     wading_grade = serializers.IntegerField()
     wading = serializers.CharField(source="get_wading_grade_display")
     boat = serializers.BooleanField()
+    ghillie = serializers.BooleanField(help_text="Fished only with a ghillie by")
     level_min_m = serializers.FloatField(allow_null=True)
     level_max_m = serializers.FloatField(allow_null=True)
     step_m = serializers.FloatField(allow_null=True, help_text="Between casts; null is common practice")
@@ -96,6 +99,7 @@ class PoolOut(serializers.Serializer):
         allow_null=True, help_text="What the next rod leaves to the one in front; null is common practice"
     )
     worth = serializers.IntegerField()
+    worth_by_part = serializers.DictField(child=serializers.IntegerField())
     latitude = serializers.FloatField(allow_null=True)
     longitude = serializers.FloatField(allow_null=True)
     access = serializers.CharField()

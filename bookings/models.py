@@ -21,6 +21,7 @@ class Guest(MadeOnce):
     wading_grade = models.PositiveSmallIntegerField(
         choices=Pool.Wading, default=Pool.Wading.EASY, help_text="The hardest wading they may be sent to"
     )
+    needs_ghillie = models.BooleanField(default=False, help_text="Fishes only with a ghillie by")
     version = models.PositiveIntegerField(default=1)
 
     class Meta(MadeOnce.Meta):
@@ -43,12 +44,20 @@ class Let(MadeOnce):
         CONFIRMED = "confirmed"
         CANCELLED = "cancelled"
 
+    class Company(models.TextChoices):
+        EITHER = "either"
+        TOGETHER = "together"
+        APART = "apart"
+
     beat = models.ForeignKey(Beat, on_delete=models.PROTECT, related_name="lets")
     booker = models.ForeignKey(Guest, on_delete=models.PROTECT, related_name="lets")
     status = models.CharField(max_length=10, choices=Status, default=Status.CONFIRMED)
     first_on = models.DateField()
     last_on = models.DateField(help_text="The last day fished")
     rods = models.PositiveSmallIntegerField()
+    company = models.CharField(
+        max_length=10, choices=Company, default=Company.EITHER, help_text="Whether the party's rods share a pool"
+    )
     made_at = models.DateTimeField()
     cancelled_at = models.DateTimeField(null=True)
 
@@ -76,6 +85,9 @@ class RodDay(models.Model):
     rod = models.PositiveSmallIntegerField()
     let = models.ForeignKey(Let, on_delete=models.CASCADE, related_name="rod_days")
     guest = models.ForeignKey(Guest, on_delete=models.PROTECT, null=True, related_name="rod_days")
+    sharer = models.ForeignKey(
+        Guest, on_delete=models.PROTECT, null=True, related_name="shared_rod_days", help_text="Who shares the rod"
+    )
 
     class Meta:
         constraints = [

@@ -22,7 +22,12 @@ def lets_visible_to(user: User) -> QuerySet[Let]:
 
 def rod_days_visible_to(user: User) -> QuerySet[RodDay]:
     """Keepers see all; a guest sees their own days and those of the lets they booked."""
-    mine = Q(guest__user=user) | Q(let__booker__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
+    mine = (
+        Q(guest__user=user)
+        | Q(sharer__user=user)
+        | Q(let__booker__user=user)
+        | Q(beat__fishery__in=fisheries_kept_by(user))
+    )
     return RodDay.objects.filter(mine).select_related("beat", "guest")
 
 

@@ -32,6 +32,7 @@ class GuestFacts(StrictSerializer):
 
 
 class GuestIn(GuestFacts):
+    needs_ghillie = serializers.BooleanField(default=False, help_text="Fishes only with a ghillie by")
     fishery = serializers.SlugField()
 
 
@@ -43,6 +44,7 @@ class GuestChange(StrictSerializer):
     emergency_contact_name = serializers.CharField(max_length=120, allow_blank=True, required=False)
     emergency_contact_phone = PhoneField(allow_blank=True, required=False)
     wading_grade = serializers.ChoiceField(choices=Pool.Wading.choices, required=False)
+    needs_ghillie = serializers.BooleanField(required=False)
 
 
 class GuestOut(serializers.Serializer):
@@ -54,6 +56,7 @@ class GuestOut(serializers.Serializer):
     emergency_contact_name = serializers.CharField()
     emergency_contact_phone = serializers.CharField()
     wading_grade = serializers.IntegerField()
+    needs_ghillie = serializers.BooleanField()
     version = serializers.IntegerField()
 
 
@@ -69,6 +72,9 @@ class LetIn(StrictSerializer):
         max_length=60,
         help_text="Who fishes the rods, in order; fewer than rods is fine",
     )
+    company = serializers.ChoiceField(
+        choices=Let.Company.choices, default=Let.Company.EITHER, help_text="Whether the party's rods share a pool"
+    )
 
 
 class LetOut(serializers.Serializer):
@@ -80,8 +86,14 @@ class LetOut(serializers.Serializer):
     first_on = serializers.DateField()
     last_on = serializers.DateField()
     rods = serializers.IntegerField()
+    company = serializers.ChoiceField(choices=Let.Company.choices)
     made_at = serializers.DateTimeField()
     cancelled_at = serializers.DateTimeField(allow_null=True)
+
+
+class ShareIn(StrictSerializer):
+    rod = serializers.IntegerField(min_value=1, max_value=60)
+    guest = Ref(help_text="Who shares the rod")
 
 
 class RodDayOut(serializers.Serializer):
@@ -92,3 +104,4 @@ class RodDayOut(serializers.Serializer):
     let = serializers.IntegerField(source="let_id")
     guest = serializers.IntegerField(source="guest_id", allow_null=True)
     guest_name = serializers.CharField(source="guest.name", default=None, allow_null=True)
+    sharer = serializers.IntegerField(source="sharer_id", allow_null=True)

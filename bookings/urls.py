@@ -8,5 +8,6 @@ urlpatterns = [
     path("lets/", views.Lets.as_view(), name="lets"),
     path("lets/<int:pk>/", views.LetDetail.as_view(), name="let"),
     path("lets/<int:pk>/cancel/", views.LetCancel.as_view(), name="let-cancel"),
+    path("lets/<int:pk>/share/", views.LetShare.as_view(), name="let-share"),
     path("rod-days/", views.RodDays.as_view(), name="rod-days"),
 ]

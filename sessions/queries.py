@@ -7,21 +7,30 @@ from django.shortcuts import get_object_or_404
 
 from beats.models import Fishery, Membership, User
 from beats.queries import fisheries_kept_by, role_in
-from sessions.models import Catch, Outing, Rota, Turn
+from sessions.models import Catch, Outing, Rota, RotaJob, Turn
 
 
 def rotas_visible_to(user: User) -> QuerySet[Rota]:
     """Keepers see every rota; a guest sees published ones they have a turn in."""
-    mine = Turn.objects.filter(guest__user=user, rota__status=Rota.Status.PUBLISHED).values("rota")
+    mine = Turn.objects.filter(_own_line(user)).values("rota")
     seen = Q(beat__fishery__in=fisheries_kept_by(user)) | Q(pk__in=mine)
     return Rota.objects.filter(seen).select_related("beat__fishery")
 
 
+def rota_jobs_visible_to(user: User) -> QuerySet[RotaJob]:
+    """For keepers alone."""
+    return RotaJob.objects.filter(beat__fishery__in=fisheries_kept_by(user)).select_related("beat__fishery")
+
+
 def turns_visible_to(user: User) -> QuerySet[Turn]:
     """Keepers see every turn; a guest sees their own line of published rotas."""
-    own = Q(guest__user=user, rota__status=Rota.Status.PUBLISHED)
-    seen = own | Q(rota__beat__fishery__in=fisheries_kept_by(user))
+    seen = _own_line(user) | Q(rota__beat__fishery__in=fisheries_kept_by(user))
     return Turn.objects.filter(seen).select_related("part", "pool", "guest", "rota")
+
+
+def _own_line(user: User) -> Q:
+    """Turns of a published rota on a rod the person fishes or shares."""
+    return Q(rota__status=Rota.Status.PUBLISHED) & (Q(guest__user=user) | Q(sharer__user=user))
 
 
 def outings_visible_to(user: User) -> QuerySet[Outing]:

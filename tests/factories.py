@@ -12,7 +12,7 @@ from beats.authentication import issue_token
 from beats.models import Beat, DayPart, Fishery, Gauge, Membership, Pool, PoolClosure, Reading, User
 from bookings.models import Guest, Let, RodDay
 from safety.models import Alarm, Delivery
-from sessions.models import Catch, Outing, Rota, Turn
+from sessions.models import Catch, Outing, Rota, RotaJob, Turn
 
 NOON = dt.datetime(2026, 5, 6, 11, 0, tzinfo=dt.UTC)
 """Wednesday 6 May 2026, noon in Britain: an open day in most districts."""
@@ -177,11 +177,21 @@ class RotaFactory(DjangoModelFactory):
     version = factory.Sequence(lambda n: n + 1)
     certificate = factory.LazyFunction(
         lambda: {
-            "status": "proven best", "goals": [], "worth_by_rod": [], "second_visits": 0, "closed_pools": {},
-            "notes": [],
+            "status": "proven best", "policy": "all-the-water", "cut_short": "", "goals": [], "worth_by_rod": [],
+            "second_visits": 0, "follows": [], "binding": [], "closed_pools": {}, "notes": [],
         }
     )  # fmt: skip
     made_at = NOON
+
+
+class RotaJobFactory(DjangoModelFactory):
+    class Meta:
+        model = RotaJob
+
+    beat = factory.SubFactory(BeatFactory)
+    first_on = dt.date(2026, 5, 4)
+    asked_by = factory.SubFactory(UserFactory)
+    asked_at = NOON
 
 
 class TurnFactory(DjangoModelFactory):

@@ -18,9 +18,24 @@ class Fishery(models.Model):
     latitude = models.FloatField()
     longitude = models.FloatField()
     phone = models.CharField(max_length=20, blank=True, help_text="E.164")
+    rota_policy = models.CharField(
+        max_length=14, choices=[(name, name) for name in ("all-the-water", "best-water")], default="all-the-water"
+    )
+    second_hand_percent = models.PositiveSmallIntegerField(
+        default=30, help_text="Taken off a pool's worth when it was fished that day already"
+    )
+    second_visit_percent = models.PositiveSmallIntegerField(default=20, help_text="Taken off a rod's second visit")
+    later_visit_percent = models.PositiveSmallIntegerField(default=40, help_text="And off every later one")
 
     class Meta:
         verbose_name_plural = "fisheries"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(second_hand_percent__lte=90, second_visit_percent__lte=F("later_visit_percent"))
+                & Q(later_visit_percent__lte=90),
+                name="discounts_leave_some_worth",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -90,6 +105,7 @@ class Beat(models.Model):
     order = models.PositiveSmallIntegerField()
     rods = models.PositiveSmallIntegerField(validators=[MinValueValidator(1)])
     boats = models.PositiveSmallIntegerField(default=0)
+    ghillies = models.PositiveSmallIntegerField(default=1, help_text="Ghillies who can stand by a rod at once")
     tidal = models.BooleanField(default=False)
     mobile_signal = models.CharField(max_length=200, blank=True)
     meeting_point = models.CharField(max_length=200, blank=True)
@@ -139,6 +155,7 @@ class Pool(models.Model):
     rods_at_once = models.PositiveSmallIntegerField(default=1)
     wading_grade = models.PositiveSmallIntegerField(choices=Wading)
     boat = models.BooleanField(default=False, help_text="Fished from a boat")
+    ghillie = models.BooleanField(default=False, help_text="Fished only with a ghillie by")
     level_min_m = models.FloatField(null=True)
     level_max_m = models.FloatField(null=True)
     step_m = models.FloatField(null=True, help_text="Between casts; null is common practice, here and below")
@@ -146,6 +163,7 @@ class Pool(models.Model):
     short_casts = models.PositiveSmallIntegerField(null=True, help_text="At the neck, lengthening the line")
     behind_m = models.FloatField(null=True, help_text="What the next rod leaves to the one in front")
     worth = models.PositiveSmallIntegerField(default=10)
+    worth_by_part = models.JSONField(default=dict, blank=True, help_text="Where it differs: part to worth")
     latitude = models.FloatField(null=True)
     longitude = models.FloatField(null=True)
     access = models.CharField(max_length=200, blank=True, help_text="How to reach it, for whoever comes looking")

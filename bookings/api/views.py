@@ -8,9 +8,9 @@ from beats.queries import beats_visible_to, fisheries_visible_to
 from beats.shared.rest import ByDay, VisibleMixin, answer, once_of, read_input, version_of
 from bookings import queries
 from bookings.models import Guest, Let, RodDay
-from bookings.serializers import GuestChange, GuestIn, GuestOut, LetIn, LetOut, RodDayOut
+from bookings.serializers import GuestChange, GuestIn, GuestOut, LetIn, LetOut, RodDayOut, ShareIn
 from bookings.services.guests import add_guest, change_guest
-from bookings.services.lets import cancel_let, let_rods
+from bookings.services.lets import cancel_let, let_rods, share_rod
 
 
 class Guests(VisibleMixin, ListAPIView):
@@ -97,6 +97,22 @@ class LetCancel(VisibleMixin, RetrieveAPIView):
     def post(self, request, pk):
         let = get_object_or_404(self.get_queryset(), pk=pk)
         return answer(LetOut, cancel_let(let, by=request.user, now=timezone.now()))
+
+
+class LetShare(VisibleMixin, RetrieveAPIView):
+    queryset = Let.objects.none()
+    visible_to = queries.lets_visible_to
+    serializer_class = LetOut
+    http_method_names = ["post"]
+
+    @extend_schema(request=ShareIn, responses=LetOut, summary="Let a second guest share a rod")
+    def post(self, request, pk):
+        let = get_object_or_404(self.get_queryset(), pk=pk)
+        facts = read_input(ShareIn, request)
+        guest = get_object_or_404(
+            queries.guests_visible_to(request.user).filter(fishery=let.beat.fishery), pk=facts["guest"]
+        )
+        return answer(LetOut, share_rod(let, rod=facts["rod"], guest=guest, by=request.user, now=timezone.now()))
 
 
 class RodDays(VisibleMixin, ListAPIView):

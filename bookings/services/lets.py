@@ -59,6 +59,7 @@ def let_rods(
     last_on: dt.date,
     rods: int,
     guests: Sequence[Guest] = (),
+    company: str = Let.Company.EITHER,
     by: User,
     now: dt.datetime,
     once: Once | None = None,
@@ -77,7 +78,14 @@ def let_rods(
 
     def make(columns: dict[str, Any]) -> Let:
         let = Let.objects.create(
-            beat=beat, booker=booker, first_on=first_on, last_on=last_on, rods=rods, made_at=now, **columns
+            beat=beat,
+            booker=booker,
+            first_on=first_on,
+            last_on=last_on,
+            rods=rods,
+            company=company,
+            made_at=now,
+            **columns,
         )
         _claim(let, days, guests)
         facts = {
@@ -91,6 +99,24 @@ def let_rods(
         return let
 
     return make_once(Let, by=by, once=once, make=make)
+
+
+@transaction.atomic
+def share_rod(let: Let, *, rod: int, guest: Guest, by: User, now: dt.datetime) -> Let:
+    """Let a second guest share one rod of a let, on all its days: one fishes while the other watches.
+
+    Raises BadLet, GuestTaken.
+    """
+    require_role(by, let.beat.fishery, Role.OWNER)
+    let = locked(Let.objects.select_related("beat__fishery", "booker"), pk=let.pk)
+    claims = let.rod_days.filter(rod=rod)
+    days = list(claims.values_list("day", flat=True))
+    if not days:
+        raise BadLet(f"This let has no rod {rod}.", errors={"rod": ["No such rod in this let."]})
+    _refuse_busy_guest(days, [guest])
+    claims.update(sharer=guest)
+    record("share rod", let, by=by, now=now, fishery=let.beat.fishery, after={"rod": rod, "guest": guest.pk})
+    return let
 
 
 @transaction.atomic

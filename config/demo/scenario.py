@@ -166,7 +166,7 @@ def _readings(fishery: Fishery, *, by: User, now: dt.datetime) -> None:
 
 def _rota(beat: Beat, week: dt.date, *, by: User, now: dt.datetime) -> Rota:
     once = Once.of(f"demo-rota-{beat.slug}-{week}", beat.slug)
-    rota, _ = plan_rota(beat, first_on=week, by=by, now=now, once=once)
+    rota, _ = plan_rota(beat, first_on=week, by=by, now=now, once=once, effort=0.5, tries=3000)
     return publish_rota(rota, by=by, now=now) if rota.status == Rota.Status.DRAFT else rota
 
 

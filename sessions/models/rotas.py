@@ -20,6 +20,8 @@ class Rota(MadeOnce):
     first_on = models.DateField(help_text="The Monday")
     version = models.PositiveIntegerField()
     status = models.CharField(max_length=10, choices=Status, default=Status.DRAFT)
+    replaces = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="mended_by")
+    wishes = models.JSONField(default=dict, help_text="The level given, and turns pinned and barred by hand")
     certificate = models.JSONField()
     made_at = models.DateTimeField()
     published_at = models.DateTimeField(null=True)
@@ -45,6 +47,7 @@ class Turn(models.Model):
     part = models.ForeignKey(DayPart, on_delete=models.PROTECT, related_name="turns")
     rod = models.PositiveSmallIntegerField()
     guest = models.ForeignKey(Guest, on_delete=models.PROTECT, null=True, related_name="turns")
+    sharer = models.ForeignKey(Guest, on_delete=models.PROTECT, null=True, related_name="shared_turns")
     pool = models.ForeignKey(Pool, on_delete=models.PROTECT, related_name="turns")
 
     class Meta:

@@ -4,6 +4,6 @@ The solver itself is `sessions.rotation.solve`, imported where it is called: its
 to load, which the watch and the worker need not wait for.
 """
 
-from sessions.rotation.problem import NoRota, Place, Problem, Rod, Step
+from sessions.rotation.problem import Discounts, Goal, NoRota, Place, Policy, Problem, Rod, Slot, Step
 
-__all__ = ["NoRota", "Place", "Problem", "Rod", "Step"]
+__all__ = ["Discounts", "Goal", "NoRota", "Place", "Policy", "Problem", "Rod", "Slot", "Step"]

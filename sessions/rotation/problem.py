@@ -1,14 +1,17 @@
-"""What the rota is asked: rods, pools, parts of the days, and what may not be."""
+"""What the rota is asked: rods, pools, parts of the days, what may not be, and what is wanted most."""
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+import math
+from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 from functools import cached_property
 
-from beats.shared import words
 from beats.shared.refusals import Refusal
 
-LARGEST = {"rods": 60, "pools": 120, "days": 7, "parts": 6}
+Slot = tuple[dt.date, str]
+"""A part of a day."""
 
 
 class NoRota(Refusal):
@@ -18,19 +21,54 @@ class NoRota(Refusal):
     title = "No rota fits"
 
 
+class Policy(StrEnum):
+    """What the fishery wants most of its rota."""
+
+    ALL_THE_WATER = "all-the-water"
+    BEST_WATER = "best-water"
+
+
+class Goal(StrEnum):
+    """What a rota is judged by, one after the other."""
+
+    CHANGES = "turns changed"
+    REPEATS = "second visits to a pool"
+    WORST = "worth of the worst-off rod"
+    SPREAD = "best-off above worst-off"
+    FOLLOW = "following the same rod again"
+    FIRST = "unequal shares of fresh water"
+    WALK = "way between pools"
+
+
+SHARED_ENDING = (Goal.FOLLOW, Goal.FIRST, Goal.WALK)
+ORDER = {
+    Policy.ALL_THE_WATER: (Goal.REPEATS, Goal.WORST, Goal.SPREAD, *SHARED_ENDING),
+    Policy.BEST_WATER: (Goal.WORST, Goal.SPREAD, Goal.REPEATS, *SHARED_ENDING),
+}
+"""The documented order. When a rota is mended, the fewest changed turns come before all of it."""
+
+
 @dataclass(frozen=True)
 class Rod:
-    """Somebody's rod over the week. `wading` is the hardest grade they may be sent to (0 to 3)."""
+    """Somebody's rod over the week. `wading` is the hardest grade they may be sent to (0 to 3).
+
+    Two guests who share a rod are one Rod, with the easier of their gradings.
+    """
 
     key: str
     name: str
     days: tuple[dt.date, ...]
     wading: int
+    needs_ghillie: bool = False
 
 
 @dataclass(frozen=True)
 class Place:
-    """A pool as the rota sees it. `worth` is what a turn there counts for, 1 and up."""
+    """A pool as the rota sees it.
+
+    `worth` is what a turn on it counts for, 1 and up; `worth_by_part` replaces it in parts of the
+    day that differ. `east_m`, `north_m` say where it lies; without them `order` down the beat does.
+    """
 
     key: str
     name: str
@@ -39,6 +77,25 @@ class Place:
     wading: int
     worth: int
     boat: bool = False
+    ghillie: bool = False
+    worth_by_part: Mapping[str, int] = field(default_factory=dict)
+    east_m: float | None = None
+    north_m: float | None = None
+
+    def worth_in(self, part: str) -> int:
+        return self.worth_by_part.get(part, self.worth)
+
+
+@dataclass(frozen=True)
+class Discounts:
+    """Percent taken off a turn's worth. Adjustable; the defaults are common practice, no source."""
+
+    second_hand: int = 30
+    """The pool was fished already that day."""
+    second_visit: int = 20
+    """The rod fishes the pool a second time in the week."""
+    later_visit: int = 40
+    """A third time, and every time after."""
 
 
 @dataclass(frozen=True)
@@ -50,81 +107,112 @@ class Step:
     rod: str
     pool: str
 
+    @property
+    def slot(self) -> Slot:
+        return self.day, self.part
+
 
 @dataclass(frozen=True)
 class Problem:
     """One beat, one week.
 
-    `parts` are the names of the parts of a day, in order. `closed` maps (day, pool key) to why the
-    pool is closed that day. `boats` is how many rods can be afloat at once.
+    `parts` are the names of the parts of a day, in order. `closed` maps (day, part, pool key) to why
+    the pool is closed then. `boats` and `ghillies` are how many are free at once. `together` and
+    `apart` are pairs of rod keys that must, or must not, fish the same pool at the same time.
+    `pinned` are turns that must be so, fished ones among them; `barred` turns that may not be.
+    `former` is the rota that is being mended: its turns are kept where they can be.
     """
 
     rods: tuple[Rod, ...]
     places: tuple[Place, ...]
     parts: tuple[str, ...]
-    closed: Mapping[tuple[dt.date, str], str] = field(default_factory=dict)
+    closed: Mapping[tuple[dt.date, str, str], str] = field(default_factory=dict)
     boats: int = 0
+    ghillies: int = 0
+    together: frozenset[tuple[str, str]] = frozenset()
+    apart: frozenset[tuple[str, str]] = frozenset()
+    pinned: frozenset[Step] = frozenset()
+    barred: frozenset[Step] = frozenset()
+    former: frozenset[Step] = frozenset()
+    policy: Policy = Policy.ALL_THE_WATER
+    discounts: Discounts = Discounts()
+
+    @cached_property
+    def goals(self) -> tuple[Goal, ...]:
+        return (Goal.CHANGES, *ORDER[self.policy]) if self.former else ORDER[self.policy]
 
     @cached_property
     def days(self) -> tuple[dt.date, ...]:
         return tuple(sorted({day for rod in self.rods for day in rod.days}))
 
     @cached_property
-    def slots(self) -> tuple[tuple[dt.date, str], ...]:
+    def slots(self) -> tuple[Slot, ...]:
         """Every part of every day, in time."""
         return tuple((day, part) for day in self.days for part in self.parts)
 
-    def may(self, rod: Rod, place: Place, day: dt.date) -> bool:
-        """Whether the rod may be sent to the pool on a day, the other rods aside."""
-        return place.wading <= rod.wading and (day, place.key) not in self.closed
+    @cached_property
+    def rod(self) -> dict[str, Rod]:
+        return {rod.key: rod for rod in self.rods}
 
-    def choices(self, rod: Rod, day: dt.date) -> tuple[Place, ...]:
-        return tuple(place for place in self.places if self.may(rod, place, day))
+    @cached_property
+    def place(self) -> dict[str, Place]:
+        return {place.key: place for place in self.places}
 
-    def slots_of(self, rod: Rod) -> Iterator[tuple[dt.date, str]]:
-        return ((day, part) for day, part in self.slots if day in rod.days)
+    @cached_property
+    def pin_of(self) -> dict[tuple[str, Slot], str]:
+        return {(step.rod, step.slot): step.pool for step in self.pinned}
+
+    @cached_property
+    def pins_at(self) -> Counter[tuple[Slot, str]]:
+        """How many rods are pinned to a pool in a part: what has been done is not undone by a rule."""
+        return Counter((step.slot, step.pool) for step in self.pinned)
+
+    def boats_at(self, slot: Slot) -> int:
+        """Boats free in a part, or as many as pinned turns have already taken."""
+        return max(self.boats, sum(self.place[pin.pool].boat for pin in self.pinned if pin.slot == slot))
+
+    def ghillies_at(self, slot: Slot) -> int:
+        """Ghillies free in a part, or as many as pinned turns have already taken."""
+        return max(self.ghillies, sum(self.led(pin) for pin in self.pinned if pin.slot == slot))
+
+    def led(self, step: Step) -> bool:
+        """Whether a turn takes a ghillie: once, though both the pool and the rod want one."""
+        return self.place[step.pool].ghillie or self.rod[step.rod].needs_ghillie
+
+    def slots_of(self, rod: Rod) -> list[Slot]:
+        return [slot for slot in self.slots if slot[0] in rod.days]
 
     def turns_of(self, rod: Rod) -> int:
         return len(rod.days) * len(self.parts)
 
+    def choices(self, rod: Rod, slot: Slot) -> list[Place]:
+        """The pools the rod may be sent to then, the other rods aside, down the beat.
 
-def refuse_hopeless(problem: Problem) -> None:
-    """Raise NoRota with the cause, for what can be seen without solving."""
-    _refuse_size(problem)
-    for day in problem.days:
-        out = [rod for rod in problem.rods if day in rod.days]
-        for rod in out:
-            if not problem.choices(rod, day):
-                raise NoRota(f"On {words.weekday(day)} there is no open pool that {rod.name} may wade.")
-        for grade in sorted({rod.wading for rod in out}):
-            group = [rod for rod in out if rod.wading <= grade]
-            room = _room(problem, day, grade)
-            if len(group) > room:
-                names = ", ".join(rod.name for rod in group)
-                raise NoRota(
-                    f"On {words.weekday(day)} {len(group)} rods need pools of wading grade {grade} or easier, "
-                    f"but only {room} can stand there at once: {names}. Open a pool, or raise a guest's grade."
-                )
+        A pinned turn is a fact: it has one choice, whatever is closed since.
+        """
+        pin = self.pin_of.get((rod.key, slot))
+        if pin is not None:
+            return [self.place[pin]]
+        return [
+            place
+            for place in self.down_the_beat
+            if place.wading <= rod.wading
+            and (*slot, place.key) not in self.closed
+            and Step(*slot, rod.key, place.key) not in self.barred
+        ]
 
+    @cached_property
+    def down_the_beat(self) -> tuple[Place, ...]:
+        return tuple(sorted(self.places, key=lambda place: (place.order, place.key)))
 
-def _room(problem: Problem, day: dt.date, grade: int) -> int:
-    """How many rods the open pools of a wading grade or easier hold at once; boats are shared."""
-    open_places = [
-        place for place in problem.places if place.wading <= grade and (day, place.key) not in problem.closed
-    ]
-    ashore = sum(place.holds for place in open_places if not place.boat)
-    return ashore + min(problem.boats, sum(place.holds for place in open_places if place.boat))
+    @cached_property
+    def measured(self) -> bool:
+        """Whether every pool says where it lies, so that ways are metres and not pools passed."""
+        return all(place.east_m is not None and place.north_m is not None for place in self.places)
 
-
-def _refuse_size(problem: Problem) -> None:
-    sizes = {
-        "rods": len(problem.rods),
-        "pools": len(problem.places),
-        "days": len(problem.days),
-        "parts": len(problem.parts),
-    }
-    for what, size in sizes.items():
-        if size == 0:
-            raise NoRota(f"There are no {what} to make a rota of.")
-        if size > LARGEST[what]:
-            raise NoRota(f"{size} {what} are more than one rota can hold ({LARGEST[what]}). Split the beat.")
+    def way(self, here: str, there: str) -> int:
+        """From one pool to another: tens of metres as the crow flies, or pools passed."""
+        a, b = self.place[here], self.place[there]
+        if a.east_m is None or a.north_m is None or b.east_m is None or b.north_m is None or not self.measured:
+            return abs(a.order - b.order)
+        return round(math.hypot(a.east_m - b.east_m, a.north_m - b.north_m) / 10)

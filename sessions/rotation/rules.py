@@ -1,52 +1,79 @@
-"""A rota read against the rules, by plain counting: nothing here knows the solver."""
+"""A rota read against the hard rules, by plain counting: nothing here knows a solver.
 
-import itertools
-from collections import Counter
-from collections.abc import Iterable
-from fractions import Fraction
+Turns that are pinned are facts: a rule that only pinned turns break is not held against the rest.
+"""
 
-from sessions.rotation.problem import Problem, Step
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
+from itertools import pairwise
+
+from sessions.rotation.problem import Problem, Slot, Step
+from sessions.rotation.scores import in_time
 
 
 def broken(problem: Problem, steps: Iterable[Step]) -> list[str]:
     """Every hard rule the rota breaks, in words; empty when it keeps them all."""
-    steps = sorted(steps, key=lambda step: (step.day, problem.parts.index(step.part), step.rod))
-    rods = {rod.key: rod for rod in problem.rods}
-    places = {place.key: place for place in problem.places}
-    faults = []
-    for rod in problem.rods:
-        have = [(step.day, step.part) for step in steps if step.rod == rod.key]
-        if have != list(problem.slots_of(rod)):
-            faults.append(f"{rod.name} has not exactly one turn in each part of their days")
-    faults += [
-        f"{rods[step.rod].name} may not fish {places[step.pool].name} on {step.day}"
-        for step in steps
-        if not problem.may(rods[step.rod], places[step.pool], step.day)
+    ordered = in_time(problem, steps)
+    return [
+        *_one_turn_each(problem, ordered),
+        *_allowed(problem, ordered),
+        *_room(problem, ordered),
+        *_never_twice_running(problem, ordered),
+        *_company(problem, ordered),
+        *(
+            f"the turn {pin.rod} on {pin.pool}, {pin.day} {pin.part} was to stay"
+            for pin in problem.pinned - set(ordered)
+        ),
     ]
-    for (day, part, pool), count in Counter((step.day, step.part, step.pool) for step in steps).items():
-        if count > places[pool].holds:
-            faults.append(f"{count} rods on {places[pool].name}, {day} {part}")
-    afloat = Counter((step.day, step.part) for step in steps if places[step.pool].boat)
-    faults += [
-        f"{count} rods afloat, {day} {part}" for (day, part), count in afloat.items() if count > problem.boats
-    ]
+
+
+def _one_turn_each(problem: Problem, ordered: list[Step]) -> Iterator[str]:
+    have: dict[str, list[object]] = defaultdict(list)
+    for step in ordered:
+        have[step.rod].append(step.slot)
     for rod in problem.rods:
-        pools = [step.pool for step in steps if step.rod == rod.key]
-        if any(first == then for first, then in itertools.pairwise(pools)):
-            faults.append(f"{rod.name} stays on one pool for two turns running")
-    return faults
+        if have[rod.key] != problem.slots_of(rod):
+            yield f"{rod.name} has not exactly one turn in each part of their days"
 
 
-def worth_by_rod(problem: Problem, steps: Iterable[Step]) -> dict[str, Fraction]:
-    """Worth per turn fished, by rod: what is to be equal."""
-    worth = {place.key: place.worth for place in problem.places}
-    total = Counter[str]()
-    for step in steps:
-        total[step.rod] += worth[step.pool]
-    return {rod.key: Fraction(total[rod.key], problem.turns_of(rod)) for rod in problem.rods}
+def _allowed(problem: Problem, ordered: list[Step]) -> Iterator[str]:
+    for step in ordered:
+        rod = problem.rod[step.rod]
+        if step.pool not in {place.key for place in problem.choices(rod, step.slot)}:
+            yield f"{rod.name} may not fish {problem.place[step.pool].name}, {step.day} {step.part}"
 
 
-def repeats(steps: Iterable[Step]) -> int:
-    """Visits beyond the first of a rod to a pool, summed."""
-    visits = Counter((step.rod, step.pool) for step in steps)
-    return sum(count - 1 for count in visits.values())
+def _room(problem: Problem, ordered: list[Step]) -> Iterator[str]:
+    for (day, part, pool), count in Counter((*step.slot, step.pool) for step in ordered).items():
+        if count > max(problem.place[pool].holds, problem.pins_at[(day, part), pool]):
+            yield f"{count} rods on {problem.place[pool].name}, {day} {part}"
+    for (day, part), count in Counter(step.slot for step in ordered if problem.place[step.pool].boat).items():
+        if count > problem.boats_at((day, part)):
+            yield f"{count} rods afloat, {day} {part}"
+    for (day, part), count in Counter(step.slot for step in ordered if problem.led(step)).items():
+        if count > problem.ghillies_at((day, part)):
+            yield f"{count} rods want a ghillie, {day} {part}"
+
+
+def _never_twice_running(problem: Problem, ordered: list[Step]) -> Iterator[str]:
+    for rod in problem.rods:
+        turns = [step for step in ordered if step.rod == rod.key]
+        if any(a.pool == b.pool and not {a, b} <= problem.pinned for a, b in pairwise(turns)):
+            yield f"{rod.name} stays on one pool for two turns running"
+
+
+def _company(problem: Problem, ordered: list[Step]) -> Iterator[str]:
+    where = {(step.rod, step.slot): step for step in ordered}
+
+    def pools(a: str, b: str, slot: Slot) -> set[str]:
+        """Where the two are, when both are out and not both pinned."""
+        both = {where.get((a, slot)), where.get((b, slot))} - {None}
+        return {step.pool for step in both if step} if len(both) == 2 and not both <= problem.pinned else set()
+
+    for slot in problem.slots:
+        for a, b in problem.together:
+            if len(pools(a, b, slot)) == 2:
+                yield f"{problem.rod[a].name} and {problem.rod[b].name} are apart, {slot[0]} {slot[1]}"
+        for a, b in problem.apart:
+            if len(pools(a, b, slot)) == 1:
+                yield f"{problem.rod[a].name} and {problem.rod[b].name} are together, {slot[0]} {slot[1]}"

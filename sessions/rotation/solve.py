@@ -1,212 +1,222 @@
-"""The fairest rota, by OR-Tools CP-SAT.
+"""The best rota that can be found, and what is proven of it.
 
-Three goals, each kept before the next is looked at: the worst-off rod's worth per turn as high as it
-can be; then the best-off rod as little above it as can be; then the fewest second visits of a rod to
-a pool. One worker, a fixed seed and a limit in the solver's own deterministic time make the same
-input give the same rota; the clock on the wall is never asked.
+1. Starts are made without searching: balanced designs, the simple custom, the rod with least first.
+2. The best of them is improved move by move.
+3. Goal by goal, in the policy's order, the value is compared with a bound that no rota can pass. Where
+   they do not meet, CP-SAT looks for a better rota and a closer bound, with the goals before it kept.
+4. What is left to the goals that only the moves know (who follows whom, fresh water, ways) is improved
+   once more.
+
+The same input gives the same rota on any machine: one worker, a fixed seed, counted moves and the
+solver's own deterministic time. The wall clock is only a safety stop, and the answer says if it struck.
 """
 
-import itertools
-import math
+import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
+from itertools import count
 
 from ortools.sat.python import cp_model
 
-from sessions.rotation.problem import NoRota, Place, Problem, Rod, Step, refuse_hopeless
-from sessions.rotation.rules import broken, repeats, worth_by_rod
+from sessions.rotation import bounds
+from sessions.rotation.answer import Answer, Reached
+from sessions.rotation.customs import greedy, one_pool_down
+from sessions.rotation.designs import paired_rota, square_rota
+from sessions.rotation.grid import Cells, Grid
+from sessions.rotation.improve import improve
+from sessions.rotation.model import SEED, Model
+from sessions.rotation.problem import Goal, NoRota, Problem
+from sessions.rotation.refusing import conflict, refuse_hopeless
+from sessions.rotation.rules import broken
+from sessions.rotation.scores import follows, in_time, scores, worth_by_rod
+from sessions.rotation.sharing import shared_out
 
-SEED = 20_141
-EFFORT = 4.0  # deterministic time for each goal; close to seconds on a slow laptop
+EFFORT = 2.5
+"""The solver's deterministic time for each goal; a unit is near a second."""
+TRIES = 6000
+SAFETY_SECONDS = 60.0
+MODELLED = (Goal.CHANGES, Goal.REPEATS, Goal.WORST, Goal.SPREAD)
 
-
-@dataclass(frozen=True)
-class Goal:
-    """How far one goal was brought: its value, the bound no rota can pass, and whether they meet."""
-
-    name: str
-    value: Fraction
-    bound: Fraction
-
-    @property
-    def proven(self) -> bool:
-        return self.value == self.bound
-
-
-@dataclass(frozen=True)
-class Answer:
-    """A rota and how good it is. `worth` is per turn, by rod key."""
-
-    steps: tuple[Step, ...]
-    goals: tuple[Goal, ...]
-    worth: dict[str, Fraction]
-    repeats: int
-
-    @property
-    def proven(self) -> bool:
-        return all(goal.proven for goal in self.goals)
+Progress = Callable[[str], None]
 
 
-@dataclass(frozen=True)
-class _Model:
-    model: cp_model.CpModel
-    at: dict[tuple[str, int, str], Any]
-    scale: int
-    least: Any
-    most: Any
-    second_visits: Any
+def solve(
+    problem: Problem,
+    *,
+    effort: float = EFFORT,
+    tries: int = TRIES,
+    progress: Progress = lambda _text: None,
+    stop: Callable[[], bool] = lambda: False,
+) -> Answer:
+    """The best rota found for a problem. Raises NoRota, naming the cause, when no rota keeps the rules.
 
-
-def solve(problem: Problem, *, effort: float = EFFORT) -> Answer:
-    """The fairest rota for a problem. Raises NoRota, naming the cause, when no rota keeps the rules.
-
-    `effort` limits each goal in deterministic time; a goal not proven by then says so.
+    `effort` and `tries` limit the search; `progress` is told what is being done; when `stop` answers
+    yes the best rota so far is returned, marked as cut short.
     """
     refuse_hopeless(problem)
-    made = _build(problem)
-    goals: list[Goal] = []
-    steps: tuple[Step, ...] = ()
-    for name, expression, up, scale in (
-        ("worth of the worst-off rod", made.least, True, made.scale),
-        ("best-off above worst-off", made.most - made.least, False, made.scale),
-        ("second visits to a pool", made.second_visits, False, 1),
-    ):
-        (made.model.maximize if up else made.model.minimize)(expression)
-        solver = _run(made.model, effort)
-        value, bound = round(solver.objective_value), _bound(solver, up=up)
-        steps = _steps(problem, made, solver)
-        goals.append(Goal(name, Fraction(value, scale), Fraction(bound, scale)))
-        if up:
-            made.model.add(expression >= value)
-        else:
-            made.model.add(expression <= value)
-        _hint(made, solver)
-    if faults := broken(problem, steps):
-        raise AssertionError("the solver broke a rule: " + "; ".join(faults))
-    return Answer(steps, tuple(goals), worth_by_rod(problem, steps), repeats(steps))
+    return _Search(problem, effort, tries, progress, stop).answer()
 
 
-def _build(problem: Problem) -> _Model:
-    model = cp_model.CpModel()
-    places = sorted(problem.places, key=lambda place: (place.order, place.key))
-    rods = sorted(problem.rods, key=lambda rod: rod.key)
-    at = {
-        (rod.key, slot, place.key): model.new_bool_var(f"{rod.key}|{slot}|{place.key}")
-        for rod in rods
-        for slot, (day, _) in enumerate(problem.slots)
-        if day in rod.days
-        for place in places
-        if problem.may(rod, place, day)
-    }
-    _one_pool_a_turn(model, problem, rods, places, at)
-    _room_on_each_pool(model, problem, rods, places, at)
-    _never_twice_running(model, problem, rods, places, at)
-    scale, least, most = _fairness(model, problem, rods, places, at)
-    return _Model(model, at, scale, least, most, _second_visits(model, problem, rods, places, at))
+def possible(problem: Problem) -> bool:
+    """Whether any rota keeps the rules."""
+    if not problem.rods:
+        return True
+    grid = Grid(problem)
+    if any(not pools for row, line in enumerate(grid.may) for pools in _out(grid, row, line)):
+        return False
+    status, _ = Model(problem, grid).run(effort=5.0, seconds=SAFETY_SECONDS)
+    return bool(status != cp_model.INFEASIBLE)
 
 
-def _one_pool_a_turn(
-    model: Any, problem: Problem, rods: list[Rod], places: list[Place], at: dict[Any, Any]
-) -> None:
-    for rod in rods:
-        for slot in _slots(problem, rod):
-            model.add_exactly_one(at[key] for place in places if (key := (rod.key, slot, place.key)) in at)
+def _out(grid: Grid, row: int, line: list[list[int]]) -> list[list[int]]:
+    return [pools for pools, (day, _) in zip(line, grid.slots, strict=True) if day in grid.rods[row].days]
 
 
-def _room_on_each_pool(
-    model: Any, problem: Problem, rods: list[Rod], places: list[Place], at: dict[Any, Any]
-) -> None:
-    for slot in range(len(problem.slots)):
-        afloat = []
-        for place in places:
-            here = [at[key] for rod in rods if (key := (rod.key, slot, place.key)) in at]
-            afloat += here if place.boat else []
-            if len(here) > place.holds:
-                model.add(sum(here) <= place.holds)
-        if len(afloat) > problem.boats:
-            model.add(sum(afloat) <= problem.boats)
+class _Search:
+    def __init__(
+        self, problem: Problem, effort: float, tries: int, progress: Progress, stop: Callable[[], bool]
+    ) -> None:
+        self.problem, self.effort, self.tries, self.progress, self.stop = problem, effort, tries, progress, stop
+        self.grid = Grid(problem)
+        self.began = time.monotonic()
+        self.seeds = count(SEED)
+        self.bounds: dict[Goal, Fraction] = {}
+        self.cut_short = ""
+        self.model: Model | None = None
 
+    def answer(self) -> Answer:
+        self.progress("starting from what is known to be fair")
+        cells = self._start()
+        if not self._all_met(cells):
+            self.progress("sharing the water out")
+            shared = shared_out(self.problem, self.grid, effort=self.effort)
+            if shared is not None and not broken(self.problem, self.grid.steps_of(shared)):
+                cells = min(cells, shared, key=self.grid.ranking)
+            cells = self._improved(cells)
+            for goal in self.problem.goals:
+                cells = self._goal(goal, cells)
+            if not self._all_met(cells):
+                cells = self._improved(cells)
+        return self._told(cells)
 
-def _never_twice_running(
-    model: Any, problem: Problem, rods: list[Rod], places: list[Place], at: dict[Any, Any]
-) -> None:
-    for rod in rods:
-        slots = _slots(problem, rod)
-        for first, then in itertools.pairwise(slots):
-            for place in places:
-                pair = [(rod.key, slot, place.key) for slot in (first, then)]
-                if all(key in at for key in pair):
-                    model.add_at_most_one(at[key] for key in pair)
+    def _start(self) -> Cells:
+        """The best rota made without searching; where none keeps the rules, any the solver finds."""
+        starts = [make(self.problem) for make in (square_rota, paired_rota, one_pool_down, greedy)]
+        former = self.grid.steps_of(self.grid.former) if self.problem.former else None
+        keep = [steps for steps in (*starts, former) if steps and not broken(self.problem, steps)]
+        cells = [self.grid.cells_of(steps) for steps in keep]
+        if self.problem.former or not cells:
+            cells.append(self._any())
+        return min(cells, key=self.grid.ranking)
 
+    def _any(self) -> Cells:
+        """A rota that keeps the rules, as near to the former one as the solver quickly comes."""
+        model = self.model = Model(self.problem, self.grid)
+        if self.problem.former:
+            model.hint(self.grid.former)
+            model.model.minimize(model.expression(Goal.CHANGES))
+        status, solver = model.run(effort=max(self.effort, 5.0), seconds=self._seconds_left())
+        if status == cp_model.INFEASIBLE:
+            rules = conflict(self.problem, possible)
+            told = "; ".join([*rules, "no rod stays on a pool for two turns"])
+            raise NoRota(f"These cannot all be kept: {told}. Give up one of them.")
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            raise NoRota("No rota was found with the effort allowed. Split the beat, or open more pools.")
+        if self.problem.former:
+            self.bounds[Goal.CHANGES] = Fraction(round(solver.best_objective_bound))
+        return model.cells(solver)
 
-def _fairness(
-    model: Any, problem: Problem, rods: list[Rod], places: list[Place], at: dict[Any, Any]
-) -> tuple[int, Any, Any]:
-    """Worth per turn, scaled to whole numbers so that rods out for fewer days compare fairly."""
-    scale = math.lcm(*(problem.turns_of(rod) for rod in rods))
-    top = scale * max(place.worth for place in places)
-    least, most = model.new_int_var(0, top, "least"), model.new_int_var(0, top, "most")
-    for rod in rods:
-        weight = scale // problem.turns_of(rod)
-        worth = sum(
-            weight * place.worth * at[key]
-            for slot in _slots(problem, rod)
-            for place in places
-            if (key := (rod.key, slot, place.key)) in at
+    def _goal(self, goal: Goal, cells: Cells) -> Cells:
+        """One goal, with those before it kept at what they have reached."""
+        value, bound = self._value(goal, cells), self._bound(goal, cells)
+        if value <= bound or goal not in MODELLED or self._interrupted():
+            return cells
+        self.progress(f"improving: {goal}")
+        model = self._model_keeping(goal, cells)
+        model.model.minimize(model.expression(goal))
+        model.hint(cells)
+        status, solver = model.run(effort=self.effort, seconds=self._seconds_left(), stop=self.stop)
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            cells = min(cells, model.cells(solver), key=self.grid.ranking)
+            found = Fraction(_whole_up(solver.best_objective_bound), self._unit(goal))
+            self.bounds[goal] = max(bound, found)
+        return cells
+
+    def _model_keeping(self, goal: Goal, cells: Cells) -> Model:
+        """A fresh model in which the earlier goals are no worse than in `cells`."""
+        model = Model(self.problem, self.grid)
+        reached = dict(zip(self.problem.goals, self.grid.ranking(cells), strict=True))
+        for earlier in self.problem.goals[: self.problem.goals.index(goal)]:
+            model.model.add(model.expression(earlier) <= reached[earlier])
+        if goal is Goal.WORST:
+            model.model.add(model.expression(goal) >= int(self._bound(goal, cells) * self._unit(goal)))
+        return model
+
+    def _bound(self, goal: Goal, cells: Cells) -> Fraction:
+        """What no rota as good on the goals before can pass, without searching, or as found so far."""
+        known = self.bounds.get(goal)
+        if known is not None:
+            return known
+        before = self.problem.goals[: self.problem.goals.index(goal)]
+        repeats = int(self._value(Goal.REPEATS, cells)) if Goal.REPEATS in before else None
+        quick = {
+            Goal.REPEATS: lambda: Fraction(bounds.least_repeats(self.problem)),
+            Goal.WORST: lambda: -bounds.most_for_the_worst_off(self.problem, repeats=repeats),
+            Goal.WALK: lambda: Fraction(bounds.least_walk(self.problem, repeats=repeats)),
+        }
+        return quick.get(goal, lambda: Fraction(0))()
+
+    def _value(self, goal: Goal, cells: Cells) -> Fraction:
+        ranking = self.grid.ranking(cells)
+        return Fraction(ranking[self.problem.goals.index(goal)], self._unit(goal))
+
+    def _unit(self, goal: Goal) -> int:
+        """What one is in the grid's whole numbers."""
+        units = {
+            Goal.WORST: 100 * self.grid.scale,
+            Goal.SPREAD: 100 * self.grid.scale,
+            Goal.FIRST: self.grid.scale,
+        }
+        return units.get(goal, 1)
+
+    def _all_met(self, cells: Cells) -> bool:
+        return all(self._value(goal, cells) <= self._bound(goal, cells) for goal in self.problem.goals)
+
+    def _improved(self, cells: Cells) -> Cells:
+        if self._interrupted():
+            return cells
+        self.progress("improving move by move")
+        return improve(self.problem, self.grid, cells, tries=self.tries, seed=next(self.seeds), stop=self.stop)
+
+    def _interrupted(self) -> bool:
+        if not self.cut_short and self.stop():
+            self.cut_short = "stopped by hand"
+        if not self.cut_short and self._seconds_left() <= 0.5:
+            self.cut_short = f"stopped by the clock after {SAFETY_SECONDS:.0f} seconds"
+        return bool(self.cut_short)
+
+    def _seconds_left(self) -> float:
+        return max(0.1, SAFETY_SECONDS - (time.monotonic() - self.began))
+
+    def _told(self, cells: Cells) -> Answer:
+        steps = self.grid.steps_of(cells)
+        if faults := broken(self.problem, steps):
+            raise AssertionError("the search broke a rule: " + "; ".join(faults))
+        ordered = in_time(self.problem, steps)
+        found = scores(self.problem, ordered)
+        custom = one_pool_down(self.problem)
+        return Answer(
+            steps=steps,
+            reached=tuple(Reached(goal, found[goal], self._bound(goal, cells)) for goal in self.problem.goals),
+            worth=worth_by_rod(self.problem, ordered),
+            follows=dict(follows(self.problem, ordered)),
+            custom=scores(self.problem, custom) if custom and not broken(self.problem, custom) else None,
+            binding=bounds.binding(self.problem),
+            cut_short=self.cut_short,
         )
-        model.add(least <= worth)
-        model.add(most >= worth)
-    return scale, least, most
 
 
-def _second_visits(model: Any, problem: Problem, rods: list[Rod], places: list[Place], at: dict[Any, Any]) -> Any:
-    extra = []
-    for rod in rods:
-        for place in places:
-            visits = [at[key] for slot in _slots(problem, rod) if (key := (rod.key, slot, place.key)) in at]
-            if len(visits) > 1:
-                over = model.new_int_var(0, len(visits) - 1, f"again|{rod.key}|{place.key}")
-                model.add(over >= sum(visits) - 1)
-                extra.append(over)
-    return sum(extra) if extra else model.new_constant(0)
-
-
-def _slots(problem: Problem, rod: Rod) -> list[int]:
-    return [slot for slot, (day, _) in enumerate(problem.slots) if day in rod.days]
-
-
-def _run(model: cp_model.CpModel, effort: float) -> cp_model.CpSolver:
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = SEED
-    solver.parameters.catch_sigint_signal = False  # else Ctrl-C belongs to it, and afterwards to nobody
-    solver.parameters.max_deterministic_time = effort
-    status = solver.solve(model)
-    if status == cp_model.INFEASIBLE:
-        raise NoRota(
-            "The rods cannot all be moved to another pool in every part of the day with the pools that are "
-            "open. Open a pool, let fewer rods, or allow harder wading."
-        )
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        raise NoRota("No rota was found within the effort allowed. Split the beat, or open more pools.")
-    return solver
-
-
-def _bound(solver: cp_model.CpSolver, *, up: bool) -> int:
-    """The whole number that no rota can pass."""
-    rounding: Callable[[float], int] = math.floor if up else math.ceil
-    nudge = 1e-6 if up else -1e-6
-    return rounding(solver.best_objective_bound + nudge)
-
-
-def _hint(made: _Model, solver: cp_model.CpSolver) -> None:
-    made.model.clear_hints()  # type: ignore[no-untyped-call]
-    for variable in made.at.values():
-        made.model.add_hint(variable, solver.value(variable))
-
-
-def _steps(problem: Problem, made: _Model, solver: cp_model.CpSolver) -> tuple[Step, ...]:
-    chosen = sorted((slot, rod, pool) for (rod, slot, pool), here in made.at.items() if solver.boolean_value(here))
-    return tuple(Step(*problem.slots[slot], rod, pool) for slot, rod, pool in chosen)
+def _whole_up(bound: float) -> int:
+    """The whole number at or above a solver's bound, past its rounding."""
+    nearest = round(bound)
+    return nearest if abs(bound - nearest) < 1e-6 else int(bound // 1) + 1

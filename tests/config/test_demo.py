@@ -56,7 +56,7 @@ def test_a_second_run_adds_nothing_to_the_book(runs):
 
 def test_the_scene_holds_a_rota_today_the_tally_and_a_month(runs):
     _, first, _ = runs
-    assert [rota["status"] for rota in first["rotas"]] == ["proven best", "proven best"]
+    assert {rota["status"] for rota in first["rotas"]} <= {"proven best", "best found"}
     assert all(rota["rows"] for rota in first["rotas"])
     assert first["today"]["sunrise"] < first["today"]["sunset"]
     assert 20 <= first["today"]["gauge_age_minutes"] <= 40

@@ -14,7 +14,10 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 
 COMMITTED = Path(__file__).parents[2] / "config" / "openapi.yaml"
 VERBS = ("get", "post", "put", "patch", "delete")
-CREATING = {f"/api/v1/{things}/" for things in ("catches", "guests", "lets", "outings", "rotas")}
+CREATING = {f"/api/v1/{things}/" for things in ("catches", "guests", "lets", "outings", "rotas")} | {
+    "/api/v1/rotas/{id}/replan/",
+    "/api/v1/rotas/{id}/swap/",
+}
 OPEN_TO_ALL = {"/api/v1/problems/", "/api/v1/problems/{code}"}
 
 

@@ -23,6 +23,7 @@ from tests.factories import (
     ReadingFactory,
     RodDayFactory,
     RotaFactory,
+    RotaJobFactory,
     TurnFactory,
     client_of,
 )
@@ -78,6 +79,10 @@ def rotas(beat, owner, rows):
     RotaFactory.create_batch(rows, beat=beat)
 
 
+def rota_jobs(beat, owner, rows):
+    RotaJobFactory.create_batch(rows, beat=beat)
+
+
 def turns(beat, owner, rows):
     for number in range(rows):
         part = DayPartFactory(fishery=beat.fishery, slug=f"part-{number}")
@@ -112,6 +117,7 @@ LISTS = [
     ("lets/", lets, 2),
     ("rod-days/", rod_days, 2),
     ("rotas/", rotas, 2),
+    ("rota-jobs/", rota_jobs, 2),
     ("turns/", turns, 2),
     ("outings/", outings, 2),
     ("catches/", catches, 2),
@@ -169,6 +175,7 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("guests/{guest}/", 2),
         ("lets/{let}/", 2),
         ("rotas/{rota}/", 4),
+        ("rota-jobs/{job}/", 2),
         ("rotas/{rota}/picture/", 4),
         ("pools/{pool}/pace/", 3),
         ("outings/{outing}/", 2),

@@ -22,6 +22,7 @@ from tests.factories import (
     ReadingFactory,
     RodDayFactory,
     RotaFactory,
+    RotaJobFactory,
     TurnFactory,
     guest_with_account,
     keeper,
@@ -55,9 +56,10 @@ def build() -> World:
     DeliveryFactory(alarm=alarm)
     rows |= {
         "let": let,
-        "rod_day": RodDayFactory(let=let, guest=guest),
+        "rod_day": RodDayFactory(let=let, guest=guest, rod=1),
         "rota": rota,
-        "turn": TurnFactory(rota=rota, guest=guest, pool=rows["pool"], part=rows["part"]),
+        "turn": TurnFactory(rota=rota, rod=1, guest=guest, pool=rows["pool"], part=rows["part"]),
+        "job": RotaJobFactory(beat=beat),
         "outing": outing,
         "catch": CatchFactory(beat=beat, guest=guest),
         "alarm": alarm,

@@ -9,7 +9,8 @@ from beats.shared.once import Once
 from beats.shared.refusals import NotYours
 from sessions.models import Rota
 from sessions.rotation import NoRota
-from sessions.services.rotas import BadWeek, NotDraft, plan_rota, publish_rota
+from sessions.services.rotas import NotDraft, plan_rota, publish_rota
+from sessions.services.week import BadWeek
 from tests.factories import (
     NOON,
     BeatFactory,
@@ -163,7 +164,9 @@ def test_where_no_open_pool_can_be_waded_the_guest_is_named(beat, ghillie):
     guest = book(beat, wading=0)
     for pool in beat.pools.filter(wading_grade=0):
         PoolClosureFactory(pool=pool, from_on=MONDAY, to_on=TUESDAY)
-    with pytest.raises(NoRota, match=f"On Monday 4 May there is no open pool that {guest.name} may wade"):
+    with pytest.raises(
+        NoRota, match=f"On Monday 4 May, morning, there is no open pool that {guest.name} may wade"
+    ):
         plan(beat, ghillie)
 
 

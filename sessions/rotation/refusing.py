@@ -1,0 +1,199 @@
+"""Why there is no rota: what can be seen at once, and the smallest set of rules in conflict."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from functools import partial
+from typing import NoReturn
+
+from beats.shared import words
+from sessions.rotation.problem import NoRota, Place, Problem, Rod, Slot, Step
+
+Rule = tuple[str, Callable[[Problem], Problem]]
+LARGEST = {"rods": 60, "pools": 120, "days": 7, "parts": 6}
+
+
+def refuse_hopeless(problem: Problem) -> None:
+    """Raise NoRota with the cause, for what can be seen without solving."""
+    _refuse_size(problem)
+    _refuse_nonsense(problem)
+    for slot in problem.slots:
+        out = [rod for rod in problem.rods if slot[0] in rod.days]
+        for rod in out:
+            if not problem.choices(rod, slot):
+                _refuse_idle(problem, rod, slot)
+        for grade in sorted({rod.wading for rod in out}):
+            _refuse_crowd(problem, slot, [rod for rod in out if rod.wading <= grade], grade)
+
+
+def _refuse_idle(problem: Problem, rod: Rod, slot: Slot) -> NoReturn:
+    if pin := problem.pin_of.get((rod.key, slot)):
+        raise NoRota(
+            f"{_when(slot)} {rod.name} is pinned to {problem.place[pin].name}, which is closed, too hard to wade "
+            "or barred. Take the pin away."
+        )
+    raise NoRota(f"{_when(slot)} there is no open pool that {rod.name} may wade.")
+
+
+def _refuse_crowd(problem: Problem, slot: Slot, group: list[Rod], grade: int) -> None:
+    keys = {place.key for rod in group for place in problem.choices(rod, slot)}
+    places = [place for place in problem.places if place.key in keys]
+    ashore = sum(place.holds for place in places if not place.boat)
+    room = ashore + min(problem.boats_at(slot), sum(place.holds for place in places if place.boat))
+    room += sum(
+        max(0, count - problem.place[pool].holds) for (at, pool), count in problem.pins_at.items() if at == slot
+    )
+    if len(group) > room:
+        raise NoRota(
+            f"{_when(slot)} {len(group)} rods need pools of wading grade {grade} or easier, but only {room} can "
+            f"stand there at once: {', '.join(rod.name for rod in group)}. Open a pool, or raise a guest's grade."
+        )
+
+
+def _refuse_size(problem: Problem) -> None:
+    sizes = {
+        "rods": len(problem.rods),
+        "pools": len(problem.places),
+        "days": len(problem.days),
+        "parts": len(problem.parts),
+    }
+    for what, size in sizes.items():
+        if size == 0:
+            raise NoRota(f"There are no {what} to make a rota of.")
+        if size > LARGEST[what]:
+            raise NoRota(f"{size} {what} are more than one rota can hold ({LARGEST[what]}). Split the beat.")
+
+
+def _refuse_nonsense(problem: Problem) -> None:
+    for place in problem.places:
+        for worth in (place.worth, *place.worth_by_part.values()):
+            if not isinstance(worth, int) or not 1 <= worth <= 1000:
+                raise NoRota(f"{place.name} has the worth {worth}. Give a whole number from 1 to 1000.")
+    for rod in problem.rods:
+        if not rod.days:
+            raise NoRota(f"{rod.name} has no day in this rota. Give the rod a day, or leave it out.")
+    cut = problem.discounts
+    for percent in (cut.second_hand, cut.second_visit, cut.later_visit):
+        if not isinstance(percent, int) or not 0 <= percent <= 100:
+            raise NoRota(f"A discount of {percent} percent is not possible. Give 0 to 100.")
+    _refuse_pins(problem)
+
+
+def _refuse_pins(problem: Problem) -> None:
+    seen: dict[tuple[str, Slot], str] = {}
+    for pin in sorted(problem.pinned, key=str):
+        rod = problem.rod.get(pin.rod)
+        if (
+            rod is None
+            or pin.pool not in problem.place
+            or pin.slot not in problem.slots
+            or pin.day not in rod.days
+        ):
+            raise NoRota(
+                f"A turn is pinned to {pin.pool} on {words.weekday(pin.day)}, which is outside this rota."
+            )
+        other = seen.setdefault((pin.rod, pin.slot), pin.pool)
+        if other != pin.pool:
+            both = f"{problem.place[other].name} and {problem.place[pin.pool].name}"
+            raise NoRota(f"{_when(pin.slot)} {rod.name} is pinned to both {both}. Take one pin away.")
+
+
+def conflict(problem: Problem, possible: Callable[[Problem], bool]) -> list[str]:
+    """The smallest set of rules that cannot be kept together, in words.
+
+    Rules are taken away one by one; whatever the impossibility does not need stays away. What is
+    left cannot lose another rule without becoming possible.
+    """
+    needed: list[str] = []
+    for rule, without in _rules(problem):
+        freer = without(problem)
+        if possible(freer):
+            needed.append(rule)
+        else:
+            problem = freer
+    return needed
+
+
+def _rules(problem: Problem) -> Iterator[Rule]:
+    yield from ((f"{rod.name} fishes this week", partial(_without_rod, key=rod.key)) for rod in problem.rods)
+    yield from _rules_of_place(problem)
+    yield from _rules_of_company(problem)
+    known = {
+        pin for pin in problem.pinned | problem.barred if pin.rod in problem.rod and pin.pool in problem.place
+    }
+    for pin in sorted(known, key=str):
+        word = "pinned to" if pin in problem.pinned else "kept off"
+        rod, place = problem.rod[pin.rod], problem.place[pin.pool]
+        yield (
+            f"{rod.name} is {word} {place.name}, {words.weekday(pin.day)}, {pin.part}",
+            partial(_without_pin, pin=pin),
+        )
+
+
+def _rules_of_place(problem: Problem) -> Iterator[Rule]:
+    everywhere = len(problem.rods)
+    for rod in problem.rods:
+        if any(place.wading > rod.wading for place in problem.places):
+            yield f"{rod.name} may wade grade {rod.wading} at most", partial(_wading_all, key=rod.key)
+    if problem.closed:
+        names = sorted({problem.place[key].name for *_, key in problem.closed if key in problem.place})
+        yield f"closed: {', '.join(names)}", partial(replace, closed={})
+    if any(place.boat for place in problem.places):
+        yield f"{problem.boats} boats", partial(replace, boats=everywhere)
+    if any(place.ghillie for place in problem.places) or any(rod.needs_ghillie for rod in problem.rods):
+        yield f"{problem.ghillies} ghillies", partial(replace, ghillies=everywhere)
+    for place in problem.places:
+        if place.holds < everywhere:
+            yield f"{place.name} holds {place.holds}", partial(_roomy, key=place.key, room=everywhere)
+
+
+def _rules_of_company(problem: Problem) -> Iterator[Rule]:
+    for pair in _out_together(problem, problem.together):
+        yield f"{_names(problem, pair)} stay together", partial(_without_pair, pair=pair)
+    for pair in _out_together(problem, problem.apart):
+        yield f"{_names(problem, pair)} keep apart", partial(_without_pair, pair=pair)
+
+
+def _out_together(problem: Problem, pairs: frozenset[tuple[str, str]]) -> list[tuple[str, str]]:
+    return sorted(pair for pair in pairs if problem.rod.keys() >= set(pair))
+
+
+def _without_pair(problem: Problem, *, pair: tuple[str, str]) -> Problem:
+    return replace(problem, together=problem.together - {pair}, apart=problem.apart - {pair})
+
+
+def _without_pin(problem: Problem, *, pin: Step) -> Problem:
+    return replace(problem, pinned=problem.pinned - {pin}, barred=problem.barred - {pin})
+
+
+def _without_rod(problem: Problem, *, key: str) -> Problem:
+    def keeps(step: object) -> bool:
+        return getattr(step, "rod", "") != key
+
+    return replace(
+        problem,
+        rods=tuple(rod for rod in problem.rods if rod.key != key),
+        together=frozenset(pair for pair in problem.together if key not in pair),
+        apart=frozenset(pair for pair in problem.apart if key not in pair),
+        pinned=frozenset(filter(keeps, problem.pinned)),
+        barred=frozenset(filter(keeps, problem.barred)),
+        former=frozenset(filter(keeps, problem.former)),
+    )
+
+
+def _wading_all(problem: Problem, *, key: str) -> Problem:
+    return replace(problem, rods=tuple(replace(rod, wading=3) if rod.key == key else rod for rod in problem.rods))
+
+
+def _roomy(problem: Problem, *, key: str, room: int) -> Problem:
+    def widened(place: Place) -> Place:
+        return replace(place, holds=room) if place.key == key else place
+
+    return replace(problem, places=tuple(widened(place) for place in problem.places))
+
+
+def _names(problem: Problem, pair: tuple[str, str]) -> str:
+    return " and ".join(problem.rod[key].name for key in pair)
+
+
+def _when(slot: Slot) -> str:
+    return f"On {words.weekday(slot[0])}, {slot[1]},"

@@ -1,0 +1,94 @@
+"""What was reached and how sure it is, as plain data for the screen and the paper."""
+
+from collections.abc import Iterable
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from sessions.rotation import Goal, Problem, Step
+from sessions.services.week import Week
+
+if TYPE_CHECKING:
+    from sessions.rotation.answer import Answer
+
+
+def certificate(week: Week, answer: "Answer") -> dict[str, Any]:
+    """The whole certificate of a worked-out rota."""
+    names = {rod.key: rod.name for rod in week.problem.rods}
+    return {
+        "status": "proven best" if answer.proven else "best found",
+        "policy": week.problem.policy.value,
+        "cut_short": answer.cut_short,
+        "goals": [
+            {
+                "name": one.goal.value,
+                "value": shown(one.goal, one.value),
+                "bound": shown(one.goal, one.bound),
+                "gap": round(float(one.gap), 4),
+                "proven": one.proven,
+                "custom": shown(one.goal, answer.custom[one.goal]) if answer.custom else None,
+            }
+            for one in answer.reached
+        ],
+        "worth_by_rod": worth_lines(week, answer.steps),
+        "second_visits": answer.repeats,
+        "follows": [
+            {"ahead": names[ahead], "behind": names[behind], "times": times}
+            for (ahead, behind), times in sorted(answer.follows.items())
+        ],
+        "binding": [
+            {"rule": rule, "worth_gained": round(float(gain), 3), "second_visits_saved": saved}
+            for rule, gain, saved in answer.binding
+        ],
+        "closed_pools": closed_pools(week),
+        "notes": week.notes,
+    }
+
+
+def worth_lines(week: Week, steps: Iterable[Step]) -> list[dict[str, Any]]:
+    """What each rod's turns are worth, per turn."""
+    from sessions.rotation.scores import worth_by_rod  # noqa: PLC0415 - beside the engine, loaded only here
+
+    worth = worth_by_rod(week.problem, steps)
+    return [{"rod": rod.name, "worth_per_turn": round(float(worth[rod.key]), 3)} for rod in week.problem.rods]
+
+
+def shown(goal: Goal, value: Fraction) -> float:
+    """A goal's value as people read it: the worst-off rod's worth without its minus."""
+    return round(float(-value if goal is Goal.WORST else value), 3)
+
+
+def closed_pools(week: Week) -> dict[str, list[str]]:
+    closed: dict[str, set[str]] = {}
+    for (*_, slug), reason in week.problem.closed.items():
+        closed.setdefault(week.pools[slug].name, set()).add(reason)
+    return {name: sorted(reasons) for name, reasons in sorted(closed.items())}
+
+
+def moves(week: Week, before: list[Step], after: list[Step]) -> list[dict[str, Any]]:
+    """Who goes where instead, and why: one line for every turn that differs."""
+    was = {(step.rod, step.slot): step.pool for step in before}
+    lines = []
+    for step in after:
+        former = was.get((step.rod, step.slot))
+        if former not in (None, step.pool):
+            lines.append(
+                {
+                    "day": step.day.isoformat(),
+                    "part": step.part,
+                    "rod": week.problem.rod[step.rod].name,
+                    "from_pool": week.pools[former].name,
+                    "to_pool": week.pools[step.pool].name,
+                    "why": _why_moved(week.problem, step, former),
+                }
+            )
+    return lines
+
+
+def _why_moved(problem: Problem, step: Step, former: str) -> str:
+    if reason := problem.closed.get((*step.slot, former)):
+        return f"{problem.place[former].name} is closed: {reason}"
+    if Step(*step.slot, step.rod, former) in problem.barred:
+        return "kept off it by hand"
+    if step in problem.pinned:
+        return "sent there by hand"
+    return "makes room for another rod, or keeps somebody from staying on one pool for two turns"

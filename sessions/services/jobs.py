@@ -1,0 +1,96 @@
+"""Rotas worked out in the background: asked for now, taken by a worker, watched, called off.
+
+The job is a row; the broker only wakes a worker. A worker that dies lets its lease run out and
+another begins again; the rota it makes carries the job as its key, so that it is made once.
+"""
+
+import datetime as dt
+from collections.abc import Callable
+
+from django.db import transaction
+from django.db.models import Q, QuerySet
+
+from beats.audit import record
+from beats.models import Beat, User
+from beats.queries import Role, require_role
+from beats.shared.once import Once
+from beats.shared.refusals import Refusal
+from sessions.models import RotaJob
+from sessions.services.rotas import plan_rota
+
+LEASE = dt.timedelta(seconds=90)
+State = RotaJob.State
+
+
+class CalledOff(Exception):
+    """Raised inside the search to leave it."""
+
+
+@transaction.atomic
+def ask_for_rota(
+    beat: Beat, *, first_on: dt.date, level_m: float | None = None, by: User, now: dt.datetime
+) -> RotaJob:
+    """Ask for a week's rota to be worked out in the background."""
+    require_role(by, beat.fishery, Role.OWNER, Role.GHILLIE)
+    job = RotaJob.objects.create(beat=beat, first_on=first_on, level_m=level_m, asked_by=by, asked_at=now)
+    record("ask for rota", job, by=by, now=now, fishery=beat.fishery, after={"first_on": first_on})
+    return job
+
+
+@transaction.atomic
+def call_off(job: RotaJob, *, by: User, now: dt.datetime) -> RotaJob:
+    """Give a job up. One that waits ends at once; one at work ends at its next breath."""
+    require_role(by, job.beat.fishery, Role.OWNER, Role.GHILLIE)
+    waiting = RotaJob.objects.filter(pk=job.pk, state=State.WAITING)
+    if not waiting.update(state=State.CALLED_OFF, calling_off=True, ended_at=now):
+        RotaJob.objects.filter(pk=job.pk, state=State.WORKING).update(calling_off=True)
+    record("call off rota", job, by=by, now=now, fishery=job.beat.fishery)
+    job.refresh_from_db()
+    return job
+
+
+def work_one(*, clock: Callable[[], dt.datetime]) -> RotaJob | None:
+    """Take the oldest job there is and work it out; None when there is nothing to do."""
+    for pk in list(to_do(clock()).values_list("pk", flat=True)[:5]):
+        job = take(pk, now=clock())
+        if job is not None:
+            _work(job, clock)
+            job.refresh_from_db()
+            return job
+    return None
+
+
+def to_do(now: dt.datetime) -> QuerySet[RotaJob]:
+    """Waiting jobs, and those whose worker has gone silent."""
+    silent = Q(state=State.WORKING, lease_until__lte=now)
+    return RotaJob.objects.filter(Q(state=State.WAITING) | silent).order_by("id")
+
+
+def take(pk: int, *, now: dt.datetime) -> RotaJob | None:
+    mine = to_do(now).filter(pk=pk).update(state=State.WORKING, lease_until=now + LEASE)
+    return RotaJob.objects.select_related("beat__fishery", "asked_by").get(pk=pk) if mine else None
+
+
+def _work(job: RotaJob, clock: Callable[[], dt.datetime]) -> None:
+    working = RotaJob.objects.filter(pk=job.pk, state=State.WORKING)
+
+    def progress(text: str) -> None:
+        working.update(progress=text[:120], lease_until=clock() + LEASE)
+
+    def stop() -> bool:
+        if working.filter(calling_off=True).exists():
+            raise CalledOff
+        return False
+
+    once = Once.of(f"rota-job-{job.pk}", job.pk)
+    try:
+        rota, _ = plan_rota(
+            job.beat, first_on=job.first_on, level_m=job.level_m, by=job.asked_by, now=clock(), once=once,
+            progress=progress, stop=stop,
+        )  # fmt: skip
+    except CalledOff:
+        working.update(state=State.CALLED_OFF, ended_at=clock())
+    except Refusal as refusal:
+        working.update(state=State.REFUSED, refusal=refusal.sentence, ended_at=clock())
+    else:
+        working.update(state=State.DONE, rota=rota, progress="done", ended_at=clock())

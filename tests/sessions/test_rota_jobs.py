@@ -1,0 +1,85 @@
+"""A rota worked out in the background: taken once, watched, called off, never lost."""
+
+import datetime as dt
+
+import pytest
+
+from beats.shared.refusals import NotYours
+from sessions.models import Rota, RotaJob
+from sessions.services.jobs import ask_for_rota, call_off, take, to_do, work_one
+from tests.factories import NOON, client_of, keeper
+from tests.sessions.riverside import MONDAY, Riverside
+
+pytestmark = pytest.mark.django_db
+MINUTE = dt.timedelta(minutes=1)
+
+
+@pytest.fixture
+def river():
+    return Riverside(rods=2)
+
+
+def ask(river, **asked):
+    return ask_for_rota(river.beat, **({"first_on": MONDAY, "by": river.ghillie, "now": NOON} | asked))
+
+
+def test_a_job_becomes_a_draft(river):
+    job = ask(river)
+    done = work_one(clock=lambda: NOON)
+    assert (done.pk, done.state, done.progress, done.ended_at) == (job.pk, "done", "done", NOON)
+    assert done.rota == Rota.objects.get()
+    assert work_one(clock=lambda: NOON) is None
+
+
+def test_a_job_that_cannot_be_done_says_why(river):
+    ask(river, first_on=MONDAY + dt.timedelta(days=28))
+    job = work_one(clock=lambda: NOON)
+    assert job.state == "refused"
+    assert "Nothing is let on Upper in the week of 1 June 2026" in job.refusal
+
+
+def test_a_waiting_job_is_called_off_at_once(river):
+    job = call_off(ask(river), by=river.ghillie, now=NOON)
+    assert job.state == "called_off"
+    assert work_one(clock=lambda: NOON) is None
+    assert not Rota.objects.exists()
+
+
+def test_a_job_at_work_ends_at_its_next_breath(river):
+    """The first word of progress finds that it was called off."""
+    job = ask(river)
+    RotaJob.objects.filter(pk=job.pk).update(calling_off=True)
+    assert work_one(clock=lambda: NOON).state == "called_off"
+    assert not Rota.objects.exists()
+
+
+def test_a_silent_worker_loses_the_job_and_its_rota_is_made_once(river):
+    job = ask(river)
+    assert take(job.pk, now=NOON) is not None
+    assert take(job.pk, now=NOON) is None  # another worker has it
+    assert list(to_do(NOON + MINUTE)) == []
+    later = NOON + 2 * MINUTE
+    assert list(to_do(later)) == [job]
+    assert work_one(clock=lambda: later).state == "done"
+    # The first worker comes back to life and saves too: the job's key makes it the same rota.
+    RotaJob.objects.filter(pk=job.pk).update(state="working", lease_until=later, rota=None)
+    assert work_one(clock=lambda: later + MINUTE).rota == Rota.objects.get()
+
+
+def test_only_keepers_ask_and_call_off(river):
+    guest = keeper(river.beat.fishery, "guest")
+    with pytest.raises(NotYours):
+        ask(river, by=guest)
+    with pytest.raises(NotYours):
+        call_off(ask(river), by=guest, now=NOON)
+
+
+def test_the_api_answers_202_and_can_be_asked_after(river):
+    client = client_of(river.ghillie)
+    asked = client.post(
+        "/api/v1/rotas/", {"beat": river.beat.pk, "first_on": "2026-05-04", "later": True}, format="json"
+    )
+    assert (asked.status_code, asked.json()["state"]) == (202, "waiting")
+    work_one(clock=lambda: NOON)
+    job = client.get(f"/api/v1/rota-jobs/{asked.json()['id']}/").json()
+    assert (job["state"], job["rota"]) == ("done", Rota.objects.get().pk)
