@@ -37,9 +37,10 @@ def most_for_the_worst_off(problem: Problem, *, repeats: int | None) -> Fraction
 def least_walk(problem: Problem, *, repeats: int | None) -> int:
     """The way nobody can go below.
 
-    Every move goes at least to the nearest other pool, since no rod stays for two turns unpinned. With two
-    parts a day and no pool visited twice, a rod's days are pairs of pools without one in common, so
-    that the shortest such pairs bound it closer (up to 13 pools; beyond, the first bound stands).
+    Every move goes at least to the nearest other pool, since no rod stays for two turns, unless it has
+    done so. With two parts a day and no pool visited twice, a rod's days are pairs of pools without one
+    in common, so that the shortest such pairs bound it closer (up to 13 pools; beyond, the first bound
+    stands).
     """
     nearest = min(
         (problem.way(a.key, b.key) for a in problem.places for b in problem.places if a.key != b.key), default=0
@@ -57,9 +58,9 @@ def least_walk(problem: Problem, *, repeats: int | None) -> int:
 
 
 def _moves(problem: Problem, rod: Rod) -> int:
-    """How often the rod changes pools within a day; pins alone may keep it where it is."""
-    pins = [[problem.pin_of.get((rod.key, (day, part))) for part in problem.parts] for day in rod.days]
-    return sum(here is None or here != there for day in pins for here, there in pairwise(day))
+    """How often the rod changes pools within a day; only fished turns may keep it where it is."""
+    facts = [[problem.fact_of.get((rod.key, (day, part))) for part in problem.parts] for day in rod.days]
+    return sum(here is None or here != there for day in facts for here, there in pairwise(day))
 
 
 def shortest_pairing(problem: Problem, keys: list[str], wanted: int) -> int:
@@ -111,12 +112,12 @@ def _shared(problem: Problem, group: list[Rod], repeats: int | None) -> Fraction
         days = sorted({day for rod in able for day in rod.days})
         slots = [(day, part) for day in days for part in problem.parts]
         open_slots = [
-            slot for slot in slots if (*slot, place.key) not in problem.closed or problem.pins_at[slot, place.key]
+            slot for slot in slots if (*slot, place.key) not in problem.closed or problem.facts_at[slot, place.key]
         ]
         if not open_slots:
             continue
         worth = 100 * max(place.worth_in(part) for _, part in open_slots)
-        room = max(place.holds, max((problem.pins_at[slot, place.key] for slot in open_slots), default=0))
+        room = max(problem.room_on(slot, place) for slot in open_slots)
         most = len(open_slots) * room
         if repeats is not None:
             most = min(most, len(able) + repeats)

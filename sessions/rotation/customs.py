@@ -1,5 +1,7 @@
 """The rotas people make without a machine: what the worked-out one is measured against."""
 
+from functools import partial
+
 from sessions.rotation.problem import Place, Problem, Rod, Slot, Step
 
 
@@ -39,11 +41,7 @@ def _fill(problem: Problem, order, *, poorest_first: bool = False) -> list[Step]
     steps: list[Step] = []
     for slot in problem.slots:
         out = [rod for rod in problem.rods if slot[0] in rod.days]
-        # Pinned rods first, then those with the fewest choices, so that the rest does not block them.
-        out.sort(key=lambda rod: (
-            (rod.key, slot) not in problem.pin_of, len(problem.choices(rod, slot)) if not poorest_first else 0,
-            had[rod.key] if poorest_first else 0, rod.key,
-        ))  # fmt: skip
+        out.sort(key=partial(_rank, problem, slot, had if poorest_first else {}))
         taken: list[Step] = []
         for rod in out:
             before = last.get(rod.key)
@@ -60,19 +58,26 @@ def _fill(problem: Problem, order, *, poorest_first: bool = False) -> list[Step]
     return steps
 
 
+def _rank(problem: Problem, slot: Slot, had: dict[str, float], rod: Rod) -> tuple[object, ...]:
+    """Fished turns first, then pinned ones, then the poorest, or else whoever has the fewest choices."""
+    at = (rod.key, slot)
+    choices = 0 if had else len(problem.choices(rod, slot))
+    return at not in problem.fact_of, at not in problem.pin_of, choices, had.get(rod.key, 0.0), rod.key
+
+
 def _first_that_does(
     problem: Problem, rod: Rod, slot: Slot, wanted: list[Place], *, taken: list[Step], last: str | None
 ) -> Step | None:
     may = {place.key for place in problem.choices(rod, slot)}
-    pinned = (rod.key, slot) in problem.pin_of
+    fished = (rod.key, slot) in problem.fact_of
     for place in wanted:
         here = sum(step.pool == place.key for step in taken)
         afloat = sum(problem.place[step.pool].boat for step in taken)
         led = sum(problem.place[step.pool].ghillie or problem.rod[step.rod].needs_ghillie for step in taken)
         if place.key not in may:
             continue
-        full = here >= place.holds or (place.boat and afloat >= problem.boats)
+        full = here >= problem.room_on(slot, place) or (place.boat and afloat >= problem.boats)
         unled = (place.ghillie or rod.needs_ghillie) and led >= problem.ghillies
-        if pinned or not (full or unled or last == place.key):
+        if fished or not (full or unled or last == place.key):
             return Step(*slot, rod.key, place.key)
     return None

@@ -30,7 +30,7 @@ class Grid:
         self.worth = [[place.worth_in(part) for place in self.places] for _, part in self.slots]
         self.base = [place.worth for place in self.places]
         self.way = [[problem.way(a.key, b.key) for b in self.places] for a in self.places]
-        self.holds = [place.holds for place in self.places]
+        self.room = [[problem.room_on(slot, place) for place in self.places] for slot in self.slots]
         self.may = [
             [
                 [number[place.key] for place in problem.choices(rod, slot)] if slot[0] in rod.days else []
@@ -39,13 +39,33 @@ class Grid:
             for rod in self.rods
         ]
         self.may_set = [[set(pools) for pools in row] for row in self.may]
-        self.fixed = [[(rod.key, slot) in problem.pin_of for slot in self.slots] for rod in self.rods]
+        self.fact = [[(rod.key, slot) in problem.fact_of for slot in self.slots] for rod in self.rods]
+        self.fixed = [
+            [(rod.key, slot) in problem.pin_of or fact for slot, fact in zip(self.slots, line, strict=True)]
+            for rod, line in zip(self.rods, self.fact, strict=True)
+        ]
         self.beside = [self._turns_beside(line) for line in self.may]
         self.day_of = [problem.days.index(day) for day, _ in self.slots]
+        self.columns_of = [
+            [column for column, day in enumerate(self.day_of) if day == number]
+            for number in range(len(problem.days))
+        ]
         self.former = self.cells_of(problem.former)
         self.lost = len(problem.former) - sum(pool >= 0 for line in self.former for pool in line)
         """Former turns nobody can keep: their rod, pool or day is no longer there."""
         self.goals = problem.goals
+        self.afloat = [place.boat for place in self.places]
+        self.led = [[place.ghillie or rod.needs_ghillie for place in self.places] for rod in self.rods]
+        self.boats = [problem.boats_at(slot) for slot in self.slots]
+        self.ghillies = [problem.ghillies_at(slot) for slot in self.slots]
+        rows = {rod.key: row for row, rod in enumerate(self.rods)}
+        self.pairs = [
+            (rows[a], rows[b], together)
+            for some, together in ((problem.together, True), (problem.apart, False))
+            for a, b in sorted(some)
+            if rows.keys() >= {a, b}
+        ]
+        self.counted = any(self.afloat) or any(any(line) for line in self.led)
         cut = problem.discounts
         self.cuts = (cut.second_hand, cut.second_visit, cut.later_visit)
 
@@ -75,6 +95,21 @@ class Grid:
             if cells[row][column] >= 0
         )
 
+    def fits(self, cells: Cells, column: int) -> bool:
+        """Whether boats and ghillies are enough in a part, and company is kept."""
+        if self.counted:
+            standing = [(row, line[column]) for row, line in enumerate(cells) if line[column] >= 0]
+            if sum(self.afloat[pool] for _, pool in standing) > self.boats[column]:
+                return False
+            if sum(self.led[row][pool] for row, pool in standing) > self.ghillies[column]:
+                return False
+        for a, b, together in self.pairs:
+            here, there = cells[a][column], cells[b][column]
+            settled = self.fact[a][column] and self.fact[b][column]
+            if here >= 0 and there >= 0 and (here == there) != together and not settled:
+                return False
+        return True
+
     def ranking(self, cells: Cells) -> tuple[int, ...]:
         """The goals in the policy's order as whole numbers; smaller is better."""
         points, fresh, repeats, way = self._by_rod(cells)
@@ -82,7 +117,7 @@ class Grid:
             Goal.REPEATS: repeats,
             Goal.WORST: -min(points),
             Goal.SPREAD: max(points) - min(points),
-            Goal.FOLLOW: self._follow(cells),
+            Goal.FOLLOW: self.follow(cells),
             Goal.FIRST: max(fresh) - min(fresh),
             Goal.WALK: way,
         }
@@ -96,7 +131,7 @@ class Grid:
 
     def _by_rod(self, cells: Cells) -> tuple[list[int], list[int], int, int]:
         second_hand, second, later = self.cuts
-        used = self._first_use(cells)
+        used = self.first_use(cells)
         points, fresh, repeats, way = [], [], 0, 0
         for row, line in enumerate(cells):
             visits: dict[int, int] = {}
@@ -124,7 +159,7 @@ class Grid:
             fresh.append(firsts * self.weight[row])
         return points, fresh, repeats, way
 
-    def _first_use(self, cells: Cells) -> list[list[int]]:
+    def first_use(self, cells: Cells) -> list[list[int]]:
         """By day and pool, the part in which the pool is first fished."""
         used = [[-1] * len(self.places) for _ in range(max(self.day_of) + 1)]
         for column, day in enumerate(self.day_of):
@@ -135,7 +170,7 @@ class Grid:
                     first[pool] = column
         return used
 
-    def _follow(self, cells: Cells) -> int:
+    def follow(self, cells: Cells) -> int:
         counts: dict[tuple[int, int], int] = {}
         before: dict[int, list[int]] = {}
         for column in range(len(self.slots)):

@@ -9,72 +9,98 @@ import random
 from collections.abc import Callable
 
 from sessions.rotation.grid import Cells, Grid
-from sessions.rotation.problem import Problem
-from sessions.rotation.rules import broken
+from sessions.rotation.standing import Change, Standing
 
-Change = list[tuple[int, int, int]]
-"""(rod, part, pool) to be set."""
+ASK_EVERY = 500
 
 
-def improve(
-    problem: Problem, grid: Grid, cells: Cells, *, tries: int, seed: int, stop: Callable[[], bool] = lambda: False
-) -> Cells:
+def improve(grid: Grid, cells: Cells, *, tries: int, seed: int, stop: Callable[[], bool] = lambda: False) -> Cells:
     """The best rota met on `tries` tried moves from `cells`; asks `stop` now and then."""
     dice = random.Random(seed)  # noqa: S311 - a search, not a secret
-    cells = [line[:] for line in cells]
-    best = grid.ranking(cells)
-    plain = not (problem.boats or problem.ghillies or problem.together or problem.apart or _any_led(problem))
+    standing = Standing(grid, cells)
     out = [(row, column) for row, line in enumerate(cells) for column, pool in enumerate(line) if pool >= 0]
+    best = [standing.value(goal) for goal in grid.goals]
     for number in range(tries):
-        if number % 500 == 0 and stop():
+        if number % ASK_EVERY == 0 and stop():
             break
-        change = _propose(grid, cells, dice, out)
-        if not change or not _keeps_the_rules(grid, cells, change):
+        change = propose(standing, dice, out, poor=False)
+        if not change or not keeps_the_rules(standing, change):
             continue
-        before = [(row, column, cells[row][column]) for row, column, _ in change]
-        _set(cells, change)
-        found = grid.ranking(cells)
-        if found <= best and (plain or not broken(problem, grid.steps_of(cells))):
-            best = found
+        standing.put(change)
+        found = _no_worse(standing, best) if fits(standing, change) else None
+        if found is None:
+            standing.back()
         else:
-            _set(cells, before)
-    return cells
+            best = found
+    return standing.cells
 
 
-def _any_led(problem: Problem) -> bool:
-    return any(place.boat or place.ghillie for place in problem.places) or any(
-        r.needs_ghillie for r in problem.rods
-    )
+def _no_worse(standing: Standing, best: list[int]) -> list[int] | None:
+    """The values now, or None when they are worse; they are worked out only as far as that needs."""
+    found: list[int] = []
+    for number, goal in enumerate(standing.grid.goals):
+        value = standing.value(goal)
+        if value > best[number]:
+            return None
+        found.append(value)
+        if value < best[number]:
+            return found + [standing.value(later) for later in standing.grid.goals[number + 1 :]]
+    return found
 
 
-def _set(cells: Cells, change: Change) -> None:
-    for row, column, pool in change:
-        cells[row][column] = pool
-
-
-def _propose(grid: Grid, cells: Cells, dice: random.Random, out: list[tuple[int, int]]) -> Change:
+def propose(standing: Standing, dice: random.Random, out: list[tuple[int, int]], *, poor: bool) -> Change:
+    """Some move; `poor` looks at the worst-off rod every other time."""
     row, column = out[dice.randrange(len(out))]
-    kind = dice.randrange(4)
+    if poor and dice.randrange(2):
+        row = standing.worst_off()
+        if standing.cells[row][column] < 0:
+            return []
+    kind = dice.randrange(5)
     if kind == 0:
-        return _relocate(grid, cells, dice, row, column)
-    other = dice.randrange(len(cells))
-    if other == row or cells[other][column] < 0:
+        return _relocate(standing, dice, row, column)
+    if kind == 4:
+        return _exchange(standing, row, column, out[dice.randrange(len(out))][1])
+    other = dice.randrange(len(standing.cells))
+    if other == row or standing.cells[other][column] < 0:
         return []
     if kind == 1:
-        return _change_a_day(grid, cells, row, other, column)
-    return _chain(cells, row, other, column)
+        return _change_a_day(standing, row, other, column)
+    return _chain(standing.cells, row, other, column)
 
 
-def _relocate(grid: Grid, cells: Cells, dice: random.Random, row: int, column: int) -> Change:
-    here, may = cells[row][column], grid.may[row][column]
-    there = may[dice.randrange(len(may))]
+def _relocate(standing: Standing, dice: random.Random, row: int, column: int) -> Change:
+    cells, may = standing.cells, standing.grid.may[row][column]
+    here, there = cells[row][column], may[dice.randrange(len(may))]
     if there == here:
         return []
-    standing = [other for other in range(len(cells)) if cells[other][column] == there]
-    if len(standing) < grid.holds[there]:
-        return [(row, column, there)]
-    other = standing[dice.randrange(len(standing))]
-    return [(row, column, there), (other, column, here)]
+    movers = [row, *(other for other in _company_of(standing, row) if cells[other][column] == here)]
+    change = [(mover, column, there) for mover in movers]
+    free = standing.grid.room[column][there] - standing.here[column][there]
+    if free < len(movers):
+        met = [other for other in standing.rods if cells[other][column] == there]
+        dice.shuffle(met)
+        change += [(other, column, here) for other in met[: len(movers) - free]]
+    return change
+
+
+def _exchange(standing: Standing, row: int, a: int, b: int) -> Change:
+    """A rod exchanges two of its turns; whoever has the water it comes to takes what it leaves."""
+    cells = standing.cells
+    here, there = cells[row][a], cells[row][b]
+    if here < 0 or there < 0 or here == there:
+        return []
+    change = []
+    for column, old, new in ((a, here, there), (b, there, here)):
+        change.append((row, column, new))
+        if standing.here[column][new] >= standing.grid.room[column][new]:
+            change.append((next(r for r in standing.rods if cells[r][column] == new), column, old))
+    return change
+
+
+def _company_of(standing: Standing, row: int) -> list[int]:
+    """Who goes wherever the rod goes."""
+    together = [(a, b) for a, b, kept in standing.grid.pairs if kept and row in (a, b)]
+    return sorted({other for pair in together for other in pair} - {row})
 
 
 def _chain(cells: Cells, a: int, b: int, column: int) -> Change:
@@ -95,14 +121,15 @@ def _chain(cells: Cells, a: int, b: int, column: int) -> Change:
     return [(row, at, pool) for (row, at), pool in change.items()]
 
 
-def _change_a_day(grid: Grid, cells: Cells, a: int, b: int, column: int) -> Change:
-    day = grid.day_of[column]
-    columns = [n for n, other in enumerate(grid.day_of) if other == day]
+def _change_a_day(standing: Standing, a: int, b: int, column: int) -> Change:
+    cells, grid = standing.cells, standing.grid
+    columns = grid.columns_of[grid.day_of[column]]
     return [change for n in columns for change in ((a, n, cells[b][n]), (b, n, cells[a][n]))]
 
 
-def _keeps_the_rules(grid: Grid, cells: Cells, change: Change) -> bool:
-    """Pins, gradings, closures, room, and no rod staying for two turns; the rest is checked later."""
+def keeps_the_rules(standing: Standing, change: Change) -> bool:
+    """Whether a change minds what is settled, gradings, closures, and that no rod stays for two turns."""
+    grid, cells = standing.grid, standing.cells
     new = {(row, column): pool for row, column, pool in change}
     for (row, column), pool in new.items():
         if grid.fixed[row][column] or pool not in grid.may_set[row][column]:
@@ -110,7 +137,14 @@ def _keeps_the_rules(grid: Grid, cells: Cells, change: Change) -> bool:
         line = cells[row]
         if any(new.get((row, beside), line[beside]) == pool for beside in grid.beside[row][column]):
             return False
-        here = sum(new.get((other, column), cells[other][column]) == pool for other in range(len(cells)))
-        if here > grid.holds[pool]:
-            return False
     return True
+
+
+def fits(standing: Standing, change: Change) -> bool:
+    """Room, boats, ghillies and company, once the change is made."""
+    grid = standing.grid
+    if any(standing.here[column][pool] > grid.room[column][pool] for _, column, pool in change):
+        return False
+    if not (grid.counted or grid.pairs):
+        return True
+    return all(grid.fits(standing.cells, column) for column in {column for _, column, _ in change})

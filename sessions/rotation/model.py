@@ -1,6 +1,5 @@
 """The rota as a CP-SAT model: a yes or no for every rod, part and pool."""
 
-from collections.abc import Callable
 from itertools import pairwise
 from typing import Any
 
@@ -44,7 +43,7 @@ class Model:
                 self.model.add_exactly_one(self.at[row, column, pool] for pool in self.grid.may[row][column])
             for a, b in pairwise(columns):
                 for pool in self.grid.may_set[row][a] & self.grid.may_set[row][b]:
-                    if not (self.grid.fixed[row][a] and self.grid.fixed[row][b]):
+                    if not (self.grid.fact[row][a] and self.grid.fact[row][b]):
                         self.model.add_at_most_one(self.at[row, a, pool], self.at[row, b, pool])
         for column, slot in enumerate(self.grid.slots):
             self._room(column, slot)
@@ -54,7 +53,7 @@ class Model:
         afloat, led = [], []
         for pool, place in enumerate(self.grid.places):
             here = self.on(column, pool)
-            holds = max(place.holds, self.problem.pins_at[slot, place.key])
+            holds = self.problem.room_on(slot, place)
             if len(here) > holds:
                 self.model.add(sum(here) <= holds)
             afloat += here if place.boat else []
@@ -81,7 +80,7 @@ class Model:
     def _pair(self, a: int, b: int, column: int, *, together: bool) -> None:
         if not (self.grid.may[a][column] and self.grid.may[b][column]):
             return
-        if self.grid.fixed[a][column] and self.grid.fixed[b][column]:
+        if self.grid.fact[a][column] and self.grid.fact[b][column]:
             return
         for pool in range(len(self.grid.places)):
             one, other = self.at.get((a, column, pool)), self.at.get((b, column, pool))
@@ -197,9 +196,7 @@ class Model:
         for (row, column, pool), here in self.at.items():
             self.model.add_hint(here, cells[row][column] == pool)
 
-    def run(
-        self, *, effort: float, seconds: float, stop: Callable[[], bool] | None = None
-    ) -> tuple[Any, cp_model.CpSolver]:
+    def run(self, *, effort: float, seconds: float) -> tuple[Any, cp_model.CpSolver]:
         """Solve within `effort` of the solver's own time; `seconds` on the wall only as a safety stop."""
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
@@ -208,8 +205,7 @@ class Model:
         solver.parameters.max_deterministic_time = effort
         solver.parameters.max_time_in_seconds = seconds
         solver.parameters.catch_sigint_signal = False  # else Ctrl-C belongs to it, and afterwards to nobody
-        watcher = _Stop(stop) if stop else None
-        return solver.solve(self.model, watcher), solver
+        return solver.solve(self.model), solver
 
     def cells(self, solver: cp_model.CpSolver) -> Cells:
         cells = [[-1] * len(self.grid.slots) for _ in self.grid.rods]
@@ -217,15 +213,3 @@ class Model:
             if solver.boolean_value(here):
                 cells[row][column] = pool
         return cells
-
-
-class _Stop(cp_model.CpSolverSolutionCallback):
-    """Asks after every better rota whether to go on."""
-
-    def __init__(self, stop: Callable[[], bool]) -> None:
-        super().__init__()
-        self._stop = stop
-
-    def on_solution_callback(self) -> None:
-        if self._stop():
-            self.stop_search()

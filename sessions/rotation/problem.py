@@ -66,8 +66,8 @@ class Rod:
 class Place:
     """A pool as the rota sees it.
 
-    `worth` is what a turn on it counts for, 1 and up; `worth_by_part` replaces it in parts of the
-    day that differ. `east_m`, `north_m` say where it lies; without them `order` down the beat does.
+    `worth` is what a turn on it counts for, 1 and up, and `holds` how many rods it takes at once;
+    `worth_by_part` and `holds_by_part` replace them in parts of the day that differ. `east_m`, `north_m` say where it lies; without them `order` down the beat does.
     """
 
     key: str
@@ -79,11 +79,15 @@ class Place:
     boat: bool = False
     ghillie: bool = False
     worth_by_part: Mapping[str, int] = field(default_factory=dict)
+    holds_by_part: Mapping[str, int] = field(default_factory=dict)
     east_m: float | None = None
     north_m: float | None = None
 
     def worth_in(self, part: str) -> int:
         return self.worth_by_part.get(part, self.worth)
+
+    def holds_in(self, part: str) -> int:
+        return self.holds_by_part.get(part, self.holds)
 
 
 @dataclass(frozen=True)
@@ -119,7 +123,8 @@ class Problem:
     `parts` are the names of the parts of a day, in order. `closed` maps (day, part, pool key) to why
     the pool is closed then. `boats` and `ghillies` are how many are free at once. `together` and
     `apart` are pairs of rod keys that must, or must not, fish the same pool at the same time.
-    `pinned` are turns that must be so, fished ones among them; `barred` turns that may not be.
+    `fished` are turns that have been: facts, which no rule undoes. `pinned` are turns somebody wants so,
+    within the rules; `barred` turns that may not be.
     `former` is the rota that is being mended: its turns are kept where they can be.
     """
 
@@ -131,6 +136,7 @@ class Problem:
     ghillies: int = 0
     together: frozenset[tuple[str, str]] = frozenset()
     apart: frozenset[tuple[str, str]] = frozenset()
+    fished: frozenset[Step] = frozenset()
     pinned: frozenset[Step] = frozenset()
     barred: frozenset[Step] = frozenset()
     former: frozenset[Step] = frozenset()
@@ -159,21 +165,29 @@ class Problem:
         return {place.key: place for place in self.places}
 
     @cached_property
+    def fact_of(self) -> dict[tuple[str, Slot], str]:
+        return {(step.rod, step.slot): step.pool for step in self.fished}
+
+    @cached_property
     def pin_of(self) -> dict[tuple[str, Slot], str]:
         return {(step.rod, step.slot): step.pool for step in self.pinned}
 
     @cached_property
-    def pins_at(self) -> Counter[tuple[Slot, str]]:
-        """How many rods are pinned to a pool in a part: what has been done is not undone by a rule."""
-        return Counter((step.slot, step.pool) for step in self.pinned)
+    def facts_at(self) -> Counter[tuple[Slot, str]]:
+        """How many rods have fished a pool in a part: what has been done is not undone by a rule."""
+        return Counter((step.slot, step.pool) for step in self.fished)
+
+    def room_on(self, slot: Slot, place: Place) -> int:
+        """Rods a pool holds in a part, or as many as have already been there."""
+        return max(place.holds_in(slot[1]), self.facts_at[slot, place.key])
 
     def boats_at(self, slot: Slot) -> int:
-        """Boats free in a part, or as many as pinned turns have already taken."""
-        return max(self.boats, sum(self.place[pin.pool].boat for pin in self.pinned if pin.slot == slot))
+        """Boats free in a part, or as many as fished turns have already taken."""
+        return max(self.boats, sum(self.place[turn.pool].boat for turn in self.fished if turn.slot == slot))
 
     def ghillies_at(self, slot: Slot) -> int:
-        """Ghillies free in a part, or as many as pinned turns have already taken."""
-        return max(self.ghillies, sum(self.led(pin) for pin in self.pinned if pin.slot == slot))
+        """Ghillies free in a part, or as many as fished turns have already taken."""
+        return max(self.ghillies, sum(self.led(turn) for turn in self.fished if turn.slot == slot))
 
     def led(self, step: Step) -> bool:
         """Whether a turn takes a ghillie: once, though both the pool and the rod want one."""
@@ -188,15 +202,16 @@ class Problem:
     def choices(self, rod: Rod, slot: Slot) -> list[Place]:
         """The pools the rod may be sent to then, the other rods aside, down the beat.
 
-        A pinned turn is a fact: it has one choice, whatever is closed since.
+        A fished turn has one choice, whatever is closed since; a pinned one has one at most.
         """
-        pin = self.pin_of.get((rod.key, slot))
-        if pin is not None:
-            return [self.place[pin]]
+        fact, pin = self.fact_of.get((rod.key, slot)), self.pin_of.get((rod.key, slot))
+        if fact is not None:
+            return [self.place[fact]]
         return [
             place
             for place in self.down_the_beat
-            if place.wading <= rod.wading
+            if pin in (None, place.key)
+            and place.wading <= rod.wading
             and (*slot, place.key) not in self.closed
             and Step(*slot, rod.key, place.key) not in self.barred
         ]

@@ -1,5 +1,7 @@
 """Why there is no rota: what can be seen at once, and the smallest set of rules in conflict."""
 
+import math
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
@@ -37,15 +39,15 @@ def _refuse_idle(problem: Problem, rod: Rod, slot: Slot) -> NoReturn:
 def _refuse_crowd(problem: Problem, slot: Slot, group: list[Rod], grade: int) -> None:
     keys = {place.key for rod in group for place in problem.choices(rod, slot)}
     places = [place for place in problem.places if place.key in keys]
-    ashore = sum(place.holds for place in places if not place.boat)
-    room = ashore + min(problem.boats_at(slot), sum(place.holds for place in places if place.boat))
-    room += sum(
-        max(0, count - problem.place[pool].holds) for (at, pool), count in problem.pins_at.items() if at == slot
-    )
+    ashore = sum(problem.room_on(slot, place) for place in places if not place.boat)
+    afloat = sum(problem.room_on(slot, place) for place in places if place.boat)
+    room = ashore + min(problem.boats_at(slot), afloat)
     if len(group) > room:
+        few_boats = any(place.boat for place in places) and problem.boats_at(slot) < len(group)
+        boats = f" with {problem.boats_at(slot)} afloat" if few_boats else ""
         raise NoRota(
             f"{_when(slot)} {len(group)} rods need pools of wading grade {grade} or easier, but only {room} can "
-            f"stand there at once: {', '.join(rod.name for rod in group)}. Open a pool, or raise a guest's grade."
+            f"fish there at once{boats}: {', '.join(rod.name for rod in group)}. Open a pool, or raise a guest's grade."
         )
 
 
@@ -64,13 +66,21 @@ def _refuse_size(problem: Problem) -> None:
 
 
 def _refuse_nonsense(problem: Problem) -> None:
+    _refuse_twins(problem)
     for place in problem.places:
         for worth in (place.worth, *place.worth_by_part.values()):
             if not isinstance(worth, int) or not 1 <= worth <= 1000:
                 raise NoRota(f"{place.name} has the worth {worth}. Give a whole number from 1 to 1000.")
+        for holds in (place.holds, *place.holds_by_part.values()):
+            if not isinstance(holds, int) or holds < 1:
+                raise NoRota(f"{place.name} holds {holds} rods. Give a whole number from 1, or close the pool.")
+        if not all(math.isfinite(metres) for metres in (place.east_m or 0, place.north_m or 0)):
+            raise NoRota(f"Where {place.name} lies is not a number. Give metres, or leave it out.")
     for rod in problem.rods:
         if not rod.days:
             raise NoRota(f"{rod.name} has no day in this rota. Give the rod a day, or leave it out.")
+    if problem.boats < 0 or problem.ghillies < 0:
+        raise NoRota("There cannot be fewer than no boats, or no ghillies.")
     cut = problem.discounts
     for percent in (cut.second_hand, cut.second_visit, cut.later_visit):
         if not isinstance(percent, int) or not 0 <= percent <= 100:
@@ -78,23 +88,37 @@ def _refuse_nonsense(problem: Problem) -> None:
     _refuse_pins(problem)
 
 
+def _refuse_twins(problem: Problem) -> None:
+    """Two things of one name would be taken for one."""
+    named = {
+        "rods": [rod.key for rod in problem.rods],
+        "pools": [place.key for place in problem.places],
+        "parts of the day": list(problem.parts),
+    }
+    for what, keys in named.items():
+        if twins := [key for key, count in Counter(keys).items() if count > 1]:
+            raise NoRota(f"Two {what} are both called {twins[0]}. Give each its own name.")
+
+
 def _refuse_pins(problem: Problem) -> None:
     seen: dict[tuple[str, Slot], str] = {}
-    for pin in sorted(problem.pinned, key=str):
-        rod = problem.rod.get(pin.rod)
-        if (
-            rod is None
-            or pin.pool not in problem.place
-            or pin.slot not in problem.slots
-            or pin.day not in rod.days
-        ):
-            raise NoRota(
-                f"A turn is pinned to {pin.pool} on {words.weekday(pin.day)}, which is outside this rota."
-            )
-        other = seen.setdefault((pin.rod, pin.slot), pin.pool)
-        if other != pin.pool:
-            both = f"{problem.place[other].name} and {problem.place[pin.pool].name}"
-            raise NoRota(f"{_when(pin.slot)} {rod.name} is pinned to both {both}. Take one pin away.")
+    for word, turns in (("was fished on", problem.fished), ("is pinned to", problem.pinned)):
+        for turn in sorted(turns, key=str):
+            rod = problem.rod.get(turn.rod)
+            known = turn.pool in problem.place and turn.part in problem.parts
+            if rod is None or not known or turn.day not in rod.days:
+                day = words.weekday(turn.day)
+                raise NoRota(f"A turn {word} {turn.pool} on {day}, which is outside this rota.")
+            other = seen.setdefault((turn.rod, turn.slot), turn.pool)
+            if other != turn.pool:
+                _refuse_two_pools(problem, turn, other)
+
+
+def _refuse_two_pools(problem: Problem, turn: Step, other: str) -> NoReturn:
+    name, here, there = problem.rod[turn.rod].name, problem.place[other].name, problem.place[turn.pool].name
+    if Step(*turn.slot, turn.rod, other) in problem.pinned:
+        raise NoRota(f"{_when(turn.slot)} {name} is pinned to both {here} and {there}. Take one pin away.")
+    raise NoRota(f"{_when(turn.slot)} {name} has fished {here} and cannot be on {there} too. Take that turn away.")
 
 
 def conflict(problem: Problem, possible: Callable[[Problem], bool]) -> list[str]:
@@ -174,6 +198,7 @@ def _without_rod(problem: Problem, *, key: str) -> Problem:
         rods=tuple(rod for rod in problem.rods if rod.key != key),
         together=frozenset(pair for pair in problem.together if key not in pair),
         apart=frozenset(pair for pair in problem.apart if key not in pair),
+        fished=frozenset(filter(keeps, problem.fished)),
         pinned=frozenset(filter(keeps, problem.pinned)),
         barred=frozenset(filter(keeps, problem.barred)),
         former=frozenset(filter(keeps, problem.former)),
@@ -186,7 +211,7 @@ def _wading_all(problem: Problem, *, key: str) -> Problem:
 
 def _roomy(problem: Problem, *, key: str, room: int) -> Problem:
     def widened(place: Place) -> Place:
-        return replace(place, holds=room) if place.key == key else place
+        return replace(place, holds=room, holds_by_part={}) if place.key == key else place
 
     return replace(problem, places=tuple(widened(place) for place in problem.places))
 

@@ -1,6 +1,6 @@
 """A rota read against the hard rules, by plain counting: nothing here knows a solver.
 
-Turns that are pinned are facts: a rule that only pinned turns break is not held against the rest.
+Fished turns are facts: a rule that only they break is not held against the rest.
 """
 
 from collections import Counter, defaultdict
@@ -22,7 +22,7 @@ def broken(problem: Problem, steps: Iterable[Step]) -> list[str]:
         *_company(problem, ordered),
         *(
             f"the turn {pin.rod} on {pin.pool}, {pin.day} {pin.part} was to stay"
-            for pin in problem.pinned - set(ordered)
+            for pin in (problem.fished | problem.pinned) - set(ordered)
         ),
     ]
 
@@ -45,7 +45,7 @@ def _allowed(problem: Problem, ordered: list[Step]) -> Iterator[str]:
 
 def _room(problem: Problem, ordered: list[Step]) -> Iterator[str]:
     for (day, part, pool), count in Counter((*step.slot, step.pool) for step in ordered).items():
-        if count > max(problem.place[pool].holds, problem.pins_at[(day, part), pool]):
+        if count > problem.room_on((day, part), problem.place[pool]):
             yield f"{count} rods on {problem.place[pool].name}, {day} {part}"
     for (day, part), count in Counter(step.slot for step in ordered if problem.place[step.pool].boat).items():
         if count > problem.boats_at((day, part)):
@@ -58,7 +58,7 @@ def _room(problem: Problem, ordered: list[Step]) -> Iterator[str]:
 def _never_twice_running(problem: Problem, ordered: list[Step]) -> Iterator[str]:
     for rod in problem.rods:
         turns = [step for step in ordered if step.rod == rod.key]
-        if any(a.pool == b.pool and not {a, b} <= problem.pinned for a, b in pairwise(turns)):
+        if any(a.pool == b.pool and not {a, b} <= problem.fished for a, b in pairwise(turns)):
             yield f"{rod.name} stays on one pool for two turns running"
 
 
@@ -66,9 +66,9 @@ def _company(problem: Problem, ordered: list[Step]) -> Iterator[str]:
     where = {(step.rod, step.slot): step for step in ordered}
 
     def pools(a: str, b: str, slot: Slot) -> set[str]:
-        """Where the two are, when both are out and not both pinned."""
+        """Where the two are, when both are out and not both fished."""
         both = {where.get((a, slot)), where.get((b, slot))} - {None}
-        return {step.pool for step in both if step} if len(both) == 2 and not both <= problem.pinned else set()
+        return {step.pool for step in both if step} if len(both) == 2 and not both <= problem.fished else set()
 
     for slot in problem.slots:
         for a, b in problem.together:

@@ -1,55 +1,185 @@
 """Which pools are fished when, before asking by whom.
 
 What a week is worth depends on the water used, not on who uses it, and alike rods (same days, same
-grading) are as good as one another. So a small model decides how many rods of each kind are on each
-pool in each part; a rota is then read off it exactly: the parts and pools of a kind form a bipartite
-graph in which every part meets as many edges as there are rods, and by König's theorem its edges can
-be coloured with one colour a rod, no colour twice at a pool. A colour is a rod's week.
+pools open to them) are as good as one another. So a small model decides how many rods of each kind
+are on each pool in each part. It leaves out who goes with whom and what a rod's third visit costs, so
+whatever it proves cannot be beaten by any rota: that is a bound. And a rota can be read off it: the
+parts and pools of a kind form a bipartite graph in which every part meets as many edges as there are
+rods, and by König's theorem its edges can be coloured with one colour a rod, no colour twice at a
+pool. A colour is a rod's week.
 """
 
 from collections import defaultdict
+from dataclasses import dataclass
+from fractions import Fraction
 from itertools import pairwise
 from typing import Any
 
 from ortools.sat.python import cp_model
 
-from sessions.rotation.bounds import least_repeats
 from sessions.rotation.grid import Cells, Grid
-from sessions.rotation.problem import Problem
 
 SEED = 20_141
-MOST_KINDS = 4
 Edge = tuple[int, int]
 """(part, pool), as the grid numbers them."""
 At = dict[tuple[str, int], dict[int, int]]
 """By end of an edge: which edge has which colour there."""
 
 
-def shared_out(problem: Problem, grid: Grid, *, effort: float) -> Cells | None:
-    """A rota with the water shared out as well as the small model finds; None where it does not fit.
+@dataclass(frozen=True)
+class Shared:
+    """What sharing the water out shows: no rota passes the bounds; `cells` is a rota to start from, if any."""
 
-    It looks for the fewest second visits, and with them for the most worth for the worst-off kind of
-    rod. It does not know pins, boats, ghillies or parties: where those matter it declines.
+    repeats: int
+    worst: Fraction
+    cells: Cells | None
+
+
+def share_out(grid: Grid, *, effort: float, few_repeats: bool, seconds: float) -> Shared | None:
+    """The most worth for the worst-off kind of rod; None where the effort settles nothing.
+
+    `few_repeats` asks first for the fewest second visits, and keeps to those; without it they are free.
     """
-    if problem.pinned or problem.barred or problem.together or problem.apart:
+    model = _Sharing(grid)
+    fewest = 0
+    if few_repeats:
+        fewest = model.fewest_repeats(effort, seconds)
+        model.model.add(model.repeats <= fewest)
+    model.model.maximize(model.least)
+    status, solver = model.run(effort, seconds)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
-    if any(place.boat or place.ghillie for place in problem.places) or any(
-        rod.needs_ghillie for rod in problem.rods
-    ):
-        return None
-    kinds: dict[tuple[object, int], list[int]] = defaultdict(list)
-    for row, rod in enumerate(grid.rods):
-        kinds[rod.days, rod.wading].append(row)
-    if len(kinds) > MOST_KINDS:
-        return None
-    edges = _edges(grid, list(kinds.values()), effort, second_visits=least_repeats(problem))
-    if edges is None:
-        return None
-    cells = [[-1] * len(grid.slots) for _ in grid.rods]
-    for rows, used in zip(kinds.values(), edges, strict=True):
-        for colour, (column, pool) in coloured(_apart(used, len(rows), len(grid.places)), len(rows)):
-            cells[rows[colour]][column] = pool % len(grid.places)
-    return cells
+    worst = Fraction(int(solver.best_objective_bound + 1e-6), 100 * grid.scale)
+    return Shared(fewest, worst, model.cells(solver))
+
+
+class _Sharing:
+    """How many rods of a kind are on a pool in a part."""
+
+    def __init__(self, grid: Grid) -> None:
+        self.grid, self.model = grid, cp_model.CpModel()
+        alike: dict[object, list[int]] = defaultdict(list)
+        for row, line in enumerate(grid.may):
+            alike[tuple(map(tuple, line)), tuple(grid.led[row])].append(row)
+        self.kinds = list(alike.values())
+        self.count: dict[tuple[int, int, int], Any] = {}
+        self.again: dict[tuple[int, int], Any] = {}
+        for kind, rows in enumerate(self.kinds):
+            self._kind(kind, rows)
+        self._room()
+        self.repeats = sum(self.again.values())
+        self.least = self.model.new_int_var(-self._top(), self._top(), "")
+        for kind, points in self._points().items():
+            rows = self.kinds[kind]
+            self.model.add(self.least * len(rows) <= grid.weight[rows[0]] * points)
+
+    def _top(self) -> int:
+        return 100 * self.grid.scale * max(max(line) for line in [*self.grid.worth, self.grid.base])
+
+    def _kind(self, kind: int, rows: list[int]) -> None:
+        """Every rod of the kind is somewhere in every part; a visit more than there are rods is a second one."""
+        grid = self.grid
+        out = [column for column, pools in enumerate(grid.may[rows[0]]) if pools]
+        for column in out:
+            pools = grid.may[rows[0]][column]
+            for pool in pools:
+                most = min(len(rows), grid.room[column][pool])
+                self.count[kind, column, pool] = self.model.new_int_var(0, most, "")
+            self.model.add(sum(self.count[kind, column, pool] for pool in pools) == len(rows))
+        for pool in range(len(grid.places)):
+            visits = [self.count[kind, c, pool] for c in out if (kind, c, pool) in self.count]
+            if len(visits) > 1:
+                self.again[kind, pool] = self.model.new_int_var(0, len(rows) * len(visits), "")
+                self.model.add(sum(visits) <= len(rows) + self.again[kind, pool])
+            for a, b in pairwise(out):
+                if (kind, a, pool) in self.count and (kind, b, pool) in self.count:
+                    settled = grid.fact[rows[0]][a] and grid.fact[rows[0]][b]
+                    if not settled:  # else it has stayed there already
+                        both = self.count[kind, a, pool] + self.count[kind, b, pool]
+                        self.model.add(both <= len(rows))
+
+    def _room(self) -> None:
+        grid = self.grid
+        at: dict[Edge, list[Any]] = defaultdict(list)
+        afloat: dict[int, list[Any]] = defaultdict(list)
+        led: dict[int, list[Any]] = defaultdict(list)
+        for (kind, column, pool), many in self.count.items():
+            at[column, pool].append(many)
+            if grid.afloat[pool]:
+                afloat[column].append(many)
+            if grid.led[self.kinds[kind][0]][pool]:
+                led[column].append(many)
+        for (column, pool), manys in at.items():
+            self.model.add(sum(manys) <= grid.room[column][pool])
+        for column, manys in afloat.items():
+            self.model.add(sum(manys) <= grid.boats[column])
+        for column, manys in led.items():
+            self.model.add(sum(manys) <= grid.ghillies[column])
+
+    def _points(self) -> dict[int, Any]:
+        """Points by kind: second-hand worth for every turn, and the rest where the water is fresh.
+
+        Where a pool holds one rod, nobody has it fresh who comes after another that day; where it holds
+        more, the model may still call a share of it fresh, which is never less.
+        """
+        grid, second_hand = self.grid, self.grid.cuts[0]
+        terms: dict[int, list[Any]] = defaultdict(list)
+        at: dict[Edge, list[Any]] = defaultdict(list)
+        fresh_at: dict[Edge, list[Any]] = defaultdict(list)
+        for (kind, column, pool), many in self.count.items():
+            most = min(len(self.kinds[kind]), grid.room[column][pool])
+            fresh = self.model.new_int_var(0, most, "")
+            self.model.add(fresh <= many)
+            worth = grid.worth[column][pool]
+            terms[kind] += [worth * (100 - second_hand) * many, worth * second_hand * fresh]
+            at[column, pool].append(many)
+            fresh_at[column, pool].append(fresh)
+        for (column, pool), freshes in fresh_at.items():
+            room = grid.room[column][pool]
+            for earlier in grid.columns_of[grid.day_of[column]]:
+                if earlier < column and (earlier, pool) in at:
+                    before = grid.room[earlier][pool]
+                    self.model.add(before * sum(freshes) + room * sum(at[earlier, pool]) <= before * room)
+        for (kind, pool), many in self.again.items():
+            terms[kind].append(-grid.base[pool] * min(grid.cuts[1:]) * many)
+        return {kind: sum(parts) for kind, parts in terms.items()}
+
+    def fewest_repeats(self, effort: float, seconds: float) -> int:
+        """No rota has fewer second visits."""
+        self.model.minimize(self.repeats)
+        status, solver = self.run(effort, seconds)
+        settled = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+        return max(0, _up(solver.best_objective_bound)) if settled else 0
+
+    def run(self, effort: float, seconds: float) -> tuple[Any, cp_model.CpSolver]:
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.random_seed = SEED
+        solver.parameters.max_deterministic_time = effort
+        solver.parameters.max_time_in_seconds = seconds
+        solver.parameters.catch_sigint_signal = False
+        solver.parameters.linearization_level = 2  # nearly all of it is linear: the relaxation finds it at once
+        return solver.solve(self.model), solver
+
+    def cells(self, solver: cp_model.CpSolver) -> Cells:
+        """A rota read off the shares; it may still break a rule the model leaves out."""
+        grid = self.grid
+        cells = [[-1] * len(grid.slots) for _ in grid.rods]
+        for kind, rows in enumerate(self.kinds):
+            used = [
+                (column, pool)
+                for (k, column, pool), many in self.count.items()
+                if k == kind
+                for _ in range(solver.value(many))
+            ]
+            for colour, (column, pool) in coloured(_apart(used, len(rows), len(grid.places)), len(rows)):
+                cells[rows[colour]][column] = pool % len(grid.places)
+        return cells
+
+
+def _up(bound: float) -> int:
+    """The whole number at or above a solver's bound, past its rounding."""
+    return -int(-(bound - 1e-6) // 1)
 
 
 def _apart(edges: list[Edge], most: int, places: int) -> list[Edge]:
@@ -60,71 +190,6 @@ def _apart(edges: list[Edge], most: int, places: int) -> list[Edge]:
         made.append((column, pool + places * (met[pool] // most)))
         met[pool] += 1
     return made
-
-
-def _edges(grid: Grid, kinds: list[list[int]], effort: float, *, second_visits: int) -> list[list[Edge]] | None:
-    model = cp_model.CpModel()
-    count: dict[tuple[int, int, int], Any] = {}
-    again: dict[tuple[int, int], Any] = {}
-    for kind, rows in enumerate(kinds):
-        for column, pools in enumerate(grid.may[rows[0]]):
-            for pool in pools:
-                count[kind, column, pool] = model.new_int_var(0, min(len(rows), grid.holds[pool]), "")
-            if pools:
-                model.add(sum(count[kind, column, pool] for pool in pools) == len(rows))
-        for pool in range(len(grid.places)):
-            visits = [count[kind, c, pool] for c in range(len(grid.slots)) if (kind, c, pool) in count]
-            if visits:
-                again[kind, pool] = model.new_int_var(0, second_visits, "")
-                model.add(sum(visits) <= len(rows) + again[kind, pool])
-            for a, b in pairwise(c for c in range(len(grid.slots)) if (kind, c, pool) in count):
-                model.add(count[kind, a, pool] + count[kind, b, pool] <= len(rows))
-    model.add(sum(again.values()) <= second_visits)
-    least = model.new_int_var(0, 100 * grid.scale * max(max(line) for line in grid.worth), "")
-    for kind, points in _points(model, grid, count).items():
-        rows = kinds[kind]
-        lost = sum(grid.base[pool] * grid.cuts[1] * many for (k, pool), many in again.items() if k == kind)
-        model.add(least * len(rows) <= grid.weight[rows[0]] * (points - lost))
-    model.maximize(least)
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = SEED
-    solver.parameters.max_deterministic_time = effort
-    solver.parameters.catch_sigint_signal = False
-    solver.parameters.linearization_level = 2  # nearly all of it is linear: the relaxation finds it at once
-    if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return None
-    return [
-        [(c, pool) for (k, c, pool), many in count.items() if k == kind for _ in range(solver.value(many))]
-        for kind in range(len(kinds))
-    ]
-
-
-def _points(model: cp_model.CpModel, grid: Grid, count: dict[tuple[int, int, int], Any]) -> dict[int, Any]:
-    """Points by kind: second-hand worth for every turn, and the rest where the water is fresh.
-
-    A pool is fresh once a day for as many rods as it holds. Which kind has it so depends on who comes
-    first; the model lets any kind that comes that day have it, and the moves made later settle it.
-    """
-    second_hand = grid.cuts[0]
-    terms: dict[int, list[Any]] = defaultdict(list)
-    in_day: dict[tuple[int, int, int], list[Any]] = defaultdict(list)
-    at_once: dict[Edge, list[Any]] = defaultdict(list)
-    for (kind, column, pool), many in count.items():
-        terms[kind].append(grid.worth[column][pool] * (100 - second_hand) * many)
-        in_day[kind, grid.day_of[column], pool].append(many)
-        at_once[column, pool].append(many)
-    for (_, pool), manys in at_once.items():
-        model.add(sum(manys) <= grid.holds[pool])
-    fresh_of: dict[tuple[int, int], list[Any]] = defaultdict(list)
-    for (kind, day, pool), manys in in_day.items():
-        fresh = model.new_int_var(0, grid.holds[pool], "")
-        model.add(fresh <= sum(manys))
-        terms[kind].append(grid.base[pool] * second_hand * fresh)
-        fresh_of[day, pool].append(fresh)
-    for (_, pool), freshes in fresh_of.items():
-        model.add(sum(freshes) <= grid.holds[pool])
-    return {kind: sum(parts) for kind, parts in terms.items()}
 
 
 def coloured(edges: list[Edge], colours: int) -> list[tuple[int, Edge]]:

@@ -1,11 +1,11 @@
 """The best rota that can be found, and what is proven of it.
 
 1. Starts are made without searching: balanced designs, the simple custom, the rod with least first.
-2. The best of them is improved move by move.
-3. Goal by goal, in the policy's order, the value is compared with a bound that no rota can pass. Where
-   they do not meet, CP-SAT looks for a better rota and a closer bound, with the goals before it kept.
-4. What is left to the goals that only the moves know (who follows whom, fresh water, ways) is improved
-   once more.
+2. Sharing the water out by a small model gives bounds that no rota can pass, and often a start near them.
+3. The rods are brought up to that bound together, and every goal is improved move by move.
+4. Goal by goal, in the policy's order, the value is compared with its bound. Where they do not meet and
+   the week is small enough, CP-SAT looks for a better rota and a closer bound, with the goals before it
+   kept; then what only the moves know (who follows whom, fresh water, ways) is improved once more.
 
 The same input gives the same rota on any machine: one worker, a fixed seed, counted moves and the
 solver's own deterministic time. The wall clock is only a safety stop, and the answer says if it struck.
@@ -24,18 +24,22 @@ from sessions.rotation.customs import greedy, one_pool_down
 from sessions.rotation.designs import paired_rota, square_rota
 from sessions.rotation.grid import Cells, Grid
 from sessions.rotation.improve import improve
+from sessions.rotation.levelling import level
 from sessions.rotation.model import SEED, Model
 from sessions.rotation.problem import Goal, NoRota, Problem
 from sessions.rotation.refusing import conflict, refuse_hopeless
 from sessions.rotation.rules import broken
 from sessions.rotation.scores import follows, in_time, scores, worth_by_rod
-from sessions.rotation.sharing import shared_out
+from sessions.rotation.sharing import share_out
 
-EFFORT = 2.5
+EFFORT = 1.0
 """The solver's deterministic time for each goal; a unit is near a second."""
-TRIES = 6000
+TRIES = 60_000
+"""Moves tried to bring the rods up to their bound; a quarter of that to improve every goal."""
 SAFETY_SECONDS = 60.0
 MODELLED = (Goal.CHANGES, Goal.REPEATS, Goal.WORST, Goal.SPREAD)
+LARGEST_MODEL = 1500
+"""Choices (rods x pools x parts) up to which the whole week is put to CP-SAT; beyond, moves do better."""
 
 Progress = Callable[[str], None]
 
@@ -73,6 +77,8 @@ def _out(grid: Grid, row: int, line: list[list[int]]) -> list[list[int]]:
 
 
 class _Search:
+    """One problem on its way to an answer."""
+
     def __init__(
         self, problem: Problem, effort: float, tries: int, progress: Progress, stop: Callable[[], bool]
     ) -> None:
@@ -82,22 +88,42 @@ class _Search:
         self.seeds = count(SEED)
         self.bounds: dict[Goal, Fraction] = {}
         self.cut_short = ""
-        self.model: Model | None = None
+        self.shared: Fraction | None = None
+        """What the worst-off rod cannot pass, with as many second visits as were reached."""
 
     def answer(self) -> Answer:
         self.progress("starting from what is known to be fair")
         cells = self._start()
         if not self._all_met(cells):
-            self.progress("sharing the water out")
-            shared = shared_out(self.problem, self.grid, effort=self.effort)
-            if shared is not None and not broken(self.problem, self.grid.steps_of(shared)):
-                cells = min(cells, shared, key=self.grid.ranking)
-            cells = self._improved(cells)
-            for goal in self.problem.goals:
-                cells = self._goal(goal, cells)
-            if not self._all_met(cells):
-                cells = self._improved(cells)
+            cells = self._improved(self._levelled(cells))
+            if sum(len(pools) for line in self.grid.may for pools in line) <= LARGEST_MODEL:
+                for goal in self.problem.goals:
+                    cells = self._goal(goal, cells)
+                if not self._all_met(cells):
+                    cells = self._improved(cells)
         return self._told(cells)
+
+    def _levelled(self, cells: Cells) -> Cells:
+        """The water shared out, and the rods brought up to what that shows to be possible."""
+        if self.problem.former or self._interrupted():
+            return cells  # few turns may change: the goal before all others decides
+        self.progress("a first rota stands; sharing the water out")
+        settled = self.problem.goals[0] is Goal.REPEATS
+        shared = share_out(self.grid, effort=self.effort, few_repeats=settled, seconds=self._seconds_left())
+        if shared is None:
+            return cells
+        if settled:
+            self.bounds[Goal.REPEATS] = max(Fraction(shared.repeats), self._bound(Goal.REPEATS, cells))
+        if shared.cells and not broken(self.problem, self.grid.steps_of(shared.cells)):
+            cells = min(cells, shared.cells, key=self.grid.ranking)
+        self.progress("bringing the rods up together")
+        most = min(shared.worst, bounds.most_for_the_worst_off(self.problem, repeats=None))
+        target = int(most * self._unit(Goal.WORST))
+        best = level(self.grid, cells, target=target, tries=self.tries, seed=next(self.seeds), stop=self.stop)
+        cells = min(cells, best, key=self.grid.ranking)
+        if not settled or self._value(Goal.REPEATS, cells) <= shared.repeats:
+            self.shared = -shared.worst  # else the bound was for fewer second visits than were reached
+        return cells
 
     def _start(self) -> Cells:
         """The best rota made without searching; where none keeps the rules, any the solver finds."""
@@ -106,12 +132,15 @@ class _Search:
         keep = [steps for steps in (*starts, former) if steps and not broken(self.problem, steps)]
         cells = [self.grid.cells_of(steps) for steps in keep]
         if self.problem.former or not cells:
-            cells.append(self._any())
+            cells += self._any(wanted=not cells)
         return min(cells, key=self.grid.ranking)
 
-    def _any(self) -> Cells:
-        """A rota that keeps the rules, as near to the former one as the solver quickly comes."""
-        model = self.model = Model(self.problem, self.grid)
+    def _any(self, *, wanted: bool) -> list[Cells]:
+        """A rota that keeps the rules, as near to the former one as the solver quickly comes.
+
+        None where the solver does not settle it; when one is `wanted`, that is refused.
+        """
+        model = Model(self.problem, self.grid)
         if self.problem.former:
             model.hint(self.grid.former)
             model.model.minimize(model.expression(Goal.CHANGES))
@@ -121,10 +150,12 @@ class _Search:
             told = "; ".join([*rules, "no rod stays on a pool for two turns"])
             raise NoRota(f"These cannot all be kept: {told}. Give up one of them.")
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            raise NoRota("No rota was found with the effort allowed. Split the beat, or open more pools.")
+            if wanted:
+                raise NoRota("No rota was found with the effort allowed. Split the beat, or open more pools.")
+            return []
         if self.problem.former:
-            self.bounds[Goal.CHANGES] = Fraction(round(solver.best_objective_bound))
-        return model.cells(solver)
+            self.bounds[Goal.CHANGES] = Fraction(_whole_up(solver.best_objective_bound))
+        return [model.cells(solver)]
 
     def _goal(self, goal: Goal, cells: Cells) -> Cells:
         """One goal, with those before it kept at what they have reached."""
@@ -135,7 +166,7 @@ class _Search:
         model = self._model_keeping(goal, cells)
         model.model.minimize(model.expression(goal))
         model.hint(cells)
-        status, solver = model.run(effort=self.effort, seconds=self._seconds_left(), stop=self.stop)
+        status, solver = model.run(effort=self.effort, seconds=self._seconds_left())
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             cells = min(cells, model.cells(solver), key=self.grid.ranking)
             found = Fraction(_whole_up(solver.best_objective_bound), self._unit(goal))
@@ -157,6 +188,11 @@ class _Search:
         known = self.bounds.get(goal)
         if known is not None:
             return known
+        if goal is Goal.WORST and self.shared is not None:
+            return max(self.shared, self._quick_bound(goal, cells))
+        return self._quick_bound(goal, cells)
+
+    def _quick_bound(self, goal: Goal, cells: Cells) -> Fraction:
         before = self.problem.goals[: self.problem.goals.index(goal)]
         repeats = int(self._value(Goal.REPEATS, cells)) if Goal.REPEATS in before else None
         quick = {
@@ -186,7 +222,7 @@ class _Search:
         if self._interrupted():
             return cells
         self.progress("improving move by move")
-        return improve(self.problem, self.grid, cells, tries=self.tries, seed=next(self.seeds), stop=self.stop)
+        return improve(self.grid, cells, tries=self.tries // 4, seed=next(self.seeds), stop=self.stop)
 
     def _interrupted(self) -> bool:
         if not self.cut_short and self.stop():

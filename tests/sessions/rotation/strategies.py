@@ -57,16 +57,19 @@ def weeks(draw, sizes, *, plain=False):
 
 @st.composite
 def by_hand(draw, problem, turn):
-    """The same week with boats, ghillies, pairs, pins, bars and a rota to mend."""
+    """The same week with boats, ghillies, pairs, turns fished, pins, bars and a rota to mend."""
     keys = [each.key for each in problem.rods]
     rarely = [st.just(frozenset())] * 5
     pairs = st.sampled_from([frozenset({(a, b)}) for a in keys for b in keys if a < b] or [frozenset()])
     earlier = st.lists(turn, max_size=5, unique_by=lambda step: (step.rod, step.slot)).map(frozenset)
+    fished = draw(st.one_of(*rarely, earlier))
+    been = {(step.rod, step.slot) for step in fished}
+    pinned = frozenset(step for step in draw(st.one_of(*rarely, earlier)) if (step.rod, step.slot) not in been)
     return Problem(
         problem.rods, problem.places, problem.parts, problem.closed,
         boats=draw(st.integers(0, 2)), ghillies=draw(st.integers(0, 2)),
         together=draw(st.one_of(*rarely, pairs)), apart=draw(st.one_of(*rarely, pairs)),
-        pinned=draw(st.one_of(*rarely, earlier)),
+        fished=fished, pinned=pinned,
         barred=draw(st.one_of(*rarely, st.frozensets(turn, max_size=2))),
         former=draw(st.one_of(*rarely, earlier)),
         policy=problem.policy, discounts=problem.discounts,

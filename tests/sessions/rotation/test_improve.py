@@ -25,22 +25,22 @@ def start(problem):
     return grid, grid.cells_of(keep[0]) if keep else None
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(weeks(SIZES))
 def test_moves_never_make_it_worse_nor_break_a_rule_nor_move_a_pin(problem):
     grid, cells = start(problem)
     assume(cells)
     before = [line[:] for line in cells]
-    better = improve(problem, grid, cells, tries=120, seed=1)
+    better = improve(grid, cells, tries=120, seed=1)
     assert cells == before  # the start is left as it was
     assert grid.ranking(better) <= grid.ranking(cells)
     assert broken(problem, grid.steps_of(better)) == []
-    assert problem.pinned <= set(grid.steps_of(better))
+    assert problem.fished | problem.pinned <= set(grid.steps_of(better))
 
 
 def test_moves_find_what_the_simple_custom_leaves():
     grid, cells = start(UNEVEN)
-    better = improve(UNEVEN, grid, cells, tries=3000, seed=1)
+    better = improve(grid, cells, tries=3000, seed=1)
     assert grid.ranking(better) < grid.ranking(cells)
 
 
@@ -48,14 +48,14 @@ def test_a_pinned_turn_never_moves_though_it_costs():
     steps = one_pool_down(UNEVEN)
     problem = replace(UNEVEN, pinned=frozenset(step for step in steps if step.rod == "a"))
     grid, cells = start(problem)
-    better = improve(problem, grid, cells, tries=3000, seed=1)
+    better = improve(grid, cells, tries=3000, seed=1)
     assert better[0] == cells[0]
     assert better[1:] != cells[1:]
 
 
 def test_the_same_seed_gives_the_same_end_and_another_seed_another():
     grid, cells = start(UNEVEN)
-    ends = [improve(UNEVEN, grid, cells, tries=400, seed=seed) for seed in (1, 1, 2, 3)]
+    ends = [improve(grid, cells, tries=400, seed=seed) for seed in (1, 1, 2, 3)]
     assert ends[0] == ends[1]
     assert ends[0] not in ends[2:]
 
@@ -63,8 +63,8 @@ def test_the_same_seed_gives_the_same_end_and_another_seed_another():
 def test_it_stops_when_told_and_asks_now_and_then():
     grid, cells = start(UNEVEN)
     asked = []
-    assert improve(UNEVEN, grid, cells, tries=9000, seed=1, stop=lambda: True) == cells
-    improve(UNEVEN, grid, cells, tries=2000, seed=1, stop=lambda: bool(asked.append(1)))
+    assert improve(grid, cells, tries=9000, seed=1, stop=lambda: True) == cells
+    improve(grid, cells, tries=2000, seed=1, stop=lambda: bool(asked.append(1)))
     assert len(asked) == 4
 
 
@@ -85,5 +85,5 @@ def test_a_balanced_square_stays_balanced():
     problem = week("abcd", "wxyz")
     grid = Grid(problem)
     cells = grid.cells_of(square_rota(problem))
-    better = grid.ranking(improve(problem, grid, cells, tries=2000, seed=1))
+    better = grid.ranking(improve(grid, cells, tries=2000, seed=1))
     assert better[:3] == grid.ranking(cells)[:3] == (0, -(2 * 100 + 2 * 70) * 10, 0)

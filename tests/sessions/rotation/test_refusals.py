@@ -37,9 +37,9 @@ REFUSED = {
     "200 pools are more than one rota can hold (120). Split the beat.": week(
         "a", [place(f"p{n}", n) for n in range(200)]
     ),
-    "On Monday 4 May, am, 6 rods need pools of wading grade 1 or easier, but only 5 can stand there at once: "
+    "On Monday 4 May, am, 6 rods need pools of wading grade 1 or easier, but only 5 can fish there at once: "
     f"{', '.join(NAMES)}. Open a pool, or raise a guest's grade.": SIX_WEAK,
-    "On Tuesday 5 May, am, 3 rods need pools of wading grade 3 or easier, but only 2 can stand there at once: "
+    "On Tuesday 5 May, am, 3 rods need pools of wading grade 3 or easier, but only 2 can fish there at once: "
     "Rod a, Rod b, Rod c. Open a pool, or raise a guest's grade.": THREE_ON_TWO,
     "On Monday 4 May, am, there is no open pool that Rod a may wade.": TOO_HARD,
     "Pool x has the worth nan. Give a whole number from 1 to 1000.": worth(float("nan")),

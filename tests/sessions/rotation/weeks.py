@@ -61,38 +61,42 @@ def _every_part(problem, slot):
 
 
 def _stays(problem, before, step):
-    return before is not None and before.pool == step.pool and not {before, step} <= problem.pinned
+    return before is not None and before.pool == step.pool and not {before, step} <= problem.fished
 
 
 def _may(problem, slot, each, pool):
+    step = Step(*slot, each.key, pool.key)
+    facts = [turn for turn in problem.fished if (turn.rod, turn.slot) == (each.key, slot)]
+    if facts:
+        return facts == [step]
     elsewhere = any((p.rod, p.slot) == (each.key, slot) and p.pool != pool.key for p in problem.pinned)
-    barred = Step(*slot, each.key, pool.key) in problem.barred
+    barred = step in problem.barred
     return not elsewhere and not barred and pool.wading <= each.wading and (*slot, pool.key) not in problem.closed
 
 
 def _fits(problem, slot, pairs):
-    """Room, boats, ghillies and company; pinned turns are facts, which no rule undoes."""
-    pinned = [Step(*slot, each.key, pool.key) in problem.pinned for each, pool in pairs]
+    """Room, boats, ghillies and company; fished turns are facts, which no rule undoes."""
+    fished = [Step(*slot, each.key, pool.key) in problem.fished for each, pool in pairs]
 
     def keeps(limit, counts):
-        fact = sum(count and pin for count, pin in zip(counts, pinned, strict=True))
+        fact = sum(count and been for count, been in zip(counts, fished, strict=True))
         return sum(counts) <= max(limit, fact)
 
     return (
         all(keeps(spot.holds, [pool is spot for _, pool in pairs]) for spot in problem.places)
         and keeps(problem.boats, [pool.boat for _, pool in pairs])
         and keeps(problem.ghillies, [pool.ghillie or each.needs_ghillie for each, pool in pairs])
-        and _company(problem, pairs, {each.key for (each, _), pin in zip(pairs, pinned, strict=True) if pin})
+        and _company(problem, pairs, {each.key for (each, _), been in zip(pairs, fished, strict=True) if been})
     )
 
 
-def _company(problem, pairs, pinned):
+def _company(problem, pairs, fished):
     where = {each.key: pool.key for each, pool in pairs}
 
     def split(a, b):
-        return a in where and b in where and where[a] != where[b] and not {a, b} <= pinned
+        return a in where and b in where and where[a] != where[b] and not {a, b} <= fished
 
     def met(a, b):
-        return a in where and where[a] == where.get(b) and not {a, b} <= pinned
+        return a in where and where[a] == where.get(b) and not {a, b} <= fished
 
     return not any(split(*pair) for pair in problem.together) and not any(met(*pair) for pair in problem.apart)

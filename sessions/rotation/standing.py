@@ -1,0 +1,139 @@
+"""A rota as it stands while it is moved about: every move judged by what it touches.
+
+It gives the same ranking as the grid does from scratch (a test compares them); a move costs the few
+lines it changes, and the goals are worked out one by one, only as far as a comparison needs.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from sessions.rotation.grid import Cells, Grid
+from sessions.rotation.problem import Goal
+
+Change = Sequence[tuple[int, int, int]]
+"""(rod, part, pool) to be set."""
+
+
+class Line(NamedTuple):
+    """What one rod has of its week, scaled as the grid scales it."""
+
+    points: int
+    fresh: int
+    repeats: int
+    way: int
+    changes: int
+
+
+class Standing:
+    """Cells, and what is known of them. `put` moves rods and remembers how to go `back`."""
+
+    def __init__(self, grid: Grid, cells: Cells) -> None:
+        self.grid = grid
+        self.cells = [line[:] for line in cells]
+        self.rods = range(len(cells))
+        self.here = [[0] * len(grid.places) for _ in grid.slots]
+        for line in self.cells:
+            for column, pool in enumerate(line):
+                if pool >= 0:
+                    self.here[column][pool] += 1
+        self.first = grid.first_use(self.cells)
+        self.lines = [self._line(row) for row in self.rods]
+        self._undo: tuple[list[tuple[int, int, int]], list[tuple[int, int, int]], list[tuple[int, Line]]] = (
+            [], [], [],
+        )  # fmt: skip
+
+    def put(self, change: Change) -> None:
+        """Set the cells of a change, each named once."""
+        cells, here, day_of = self.cells, self.here, self.grid.day_of
+        was, stale, touched = [], set(), set()
+        for row, column, pool in change:
+            before = cells[row][column]
+            was.append((row, column, before))
+            cells[row][column] = pool
+            here[column][before] -= 1
+            here[column][pool] += 1
+            touched.add(row)
+            stale.add((day_of[column], before))
+            stale.add((day_of[column], pool))
+        firsts = []
+        for day, pool in stale:
+            old = self.first[day][pool]
+            new = next((c for c in self.grid.columns_of[day] if here[c][pool]), -1)
+            if new != old:
+                firsts.append((day, pool, old))
+                self.first[day][pool] = new
+                touched.update(self._on(day, pool))
+        self._undo = (was, firsts, [(row, self.lines[row]) for row in touched])
+        for row in touched:
+            self.lines[row] = self._line(row)
+
+    def back(self) -> None:
+        """Undo the last `put`."""
+        was, firsts, lines = self._undo
+        for row, column, pool in was:
+            self.here[column][self.cells[row][column]] -= 1
+            self.here[column][pool] += 1
+            self.cells[row][column] = pool
+        for day, pool, column in firsts:
+            self.first[day][pool] = column
+        for row, line in lines:
+            self.lines[row] = line
+        self._undo = ([], [], [])
+
+    def _on(self, day: int, pool: int) -> Iterator[int]:
+        columns = self.grid.columns_of[day]
+        return (row for row in self.rods if any(self.cells[row][column] == pool for column in columns))
+
+    def _line(self, row: int) -> Line:
+        grid = self.grid
+        second_hand, second, later = grid.cuts
+        visits: dict[int, int] = {}
+        total = firsts = repeats = way = changes = 0
+        last = last_day = -1
+        former = grid.former[row]
+        for column, pool in enumerate(self.cells[row]):
+            changes += former[column] >= 0 and former[column] != pool
+            if pool < 0:
+                continue
+            day = grid.day_of[column]
+            if self.first[day][pool] == column:
+                total += grid.worth[column][pool] * 100
+                firsts += 1
+            else:
+                total += grid.worth[column][pool] * (100 - second_hand)
+            seen = visits.get(pool, 0)
+            if seen:
+                repeats += 1
+                total -= grid.base[pool] * (second if seen == 1 else later)
+            visits[pool] = seen + 1
+            if day == last_day:
+                way += grid.way[last][pool]
+            last, last_day = pool, day
+        return Line(total * grid.weight[row], firsts * grid.weight[row], repeats, way, changes)
+
+    def value(self, goal: Goal) -> int:
+        """One goal's value, as the grid counts it."""
+        lines = self.lines
+        match goal:
+            case Goal.CHANGES:
+                return self.grid.lost + sum(line.changes for line in lines)
+            case Goal.REPEATS:
+                return sum(line.repeats for line in lines)
+            case Goal.WORST:
+                return -min(line.points for line in lines)
+            case Goal.SPREAD:
+                return max(line.points for line in lines) - min(line.points for line in lines)
+            case Goal.FOLLOW:
+                return self.grid.follow(self.cells)
+            case Goal.FIRST:
+                return max(line.fresh for line in lines) - min(line.fresh for line in lines)
+            case Goal.WALK:
+                return sum(line.way for line in lines)
+
+    def short_of(self, target: int) -> int:
+        """How far the rods are below a worth, squared and summed: 0 when nobody is."""
+        return sum((target - line.points) ** 2 for line in self.lines if line.points < target)
+
+    def worst_off(self) -> int:
+        """The rod with least; the first of them."""
+        return min(self.rods, key=lambda row: self.lines[row].points)
