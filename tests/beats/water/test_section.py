@@ -108,6 +108,16 @@ def test_the_tip_starts_at_the_surface_and_comes_round_to_the_angler_s_bank():
     assert [out for out, _ in path] == sorted((out for out, _ in path), reverse=True)
 
 
+def test_the_bed_is_steep_at_the_sides_and_flat_between():
+    assert [PLAIN.bed_m(out) for out in (0, 4, 10, 20, 40)] == pytest.approx([0, 1.41696, 2.25, 2.4, 0])
+
+
+def test_the_tip_is_never_drawn_on_the_margins():
+    narrow = replace(PLAIN, width_m=10)
+    outs = [out for out, _ in narrow.path()]
+    assert (outs[0], outs[-1]) == pytest.approx((9, 1))
+
+
 def test_a_tip_that_would_go_deeper_than_the_bed_is_said_to_touch_it():
     shallow = replace(PLAIN, depth_m=0.8)
     assert (PLAIN.touches, shallow.touches) == (False, True)
