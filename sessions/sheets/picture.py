@@ -8,6 +8,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
+from beats.shared.markup import printable
+
 NAME_WIDTH, PANEL_WIDTH, ROW, TOP, EDGE = 250, 300, 30, 104, 20
 BAR_WIDTH = PANEL_WIDTH - 80
 LONGEST_NAME = 30
@@ -92,9 +94,4 @@ def _text(x: float, y: float, text: str, size: int, *, bold: bool = False, most:
 
 
 def _clean(text: str) -> str:
-    """Escaped, and without the characters that XML 1.0 does not allow at all."""
-    return escape("".join(letter for letter in text if _allowed(ord(letter))))
-
-
-def _allowed(code: int) -> bool:
-    return code in (0x9, 0xA, 0xD) or 0x20 <= code <= 0xD7FF or 0xE000 <= code <= 0xFFFD or code >= 0x10000
+    return escape(printable(text))
