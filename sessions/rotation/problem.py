@@ -67,7 +67,8 @@ class Place:
     """A pool as the rota sees it.
 
     `worth` is what a turn on it counts for, 1 and up, and `holds` how many rods it takes at once;
-    `worth_by_part` and `holds_by_part` replace them in parts of the day that differ. `east_m`, `north_m` say where it lies; without them `order` down the beat does.
+    `worth_by_part` and `holds_by_part` replace them in parts of the day that differ. `east_m`, `north_m`
+    say where it lies; without them `order` down the beat does.
     """
 
     key: str

@@ -47,7 +47,8 @@ def _refuse_crowd(problem: Problem, slot: Slot, group: list[Rod], grade: int) ->
         boats = f" with {problem.boats_at(slot)} afloat" if few_boats else ""
         raise NoRota(
             f"{_when(slot)} {len(group)} rods need pools of wading grade {grade} or easier, but only {room} can "
-            f"fish there at once{boats}: {', '.join(rod.name for rod in group)}. Open a pool, or raise a guest's grade."
+            f"fish there at once{boats}: {', '.join(rod.name for rod in group)}. "
+            "Open a pool, or raise a guest's grade."
         )
 
 
@@ -68,14 +69,7 @@ def _refuse_size(problem: Problem) -> None:
 def _refuse_nonsense(problem: Problem) -> None:
     _refuse_twins(problem)
     for place in problem.places:
-        for worth in (place.worth, *place.worth_by_part.values()):
-            if not isinstance(worth, int) or not 1 <= worth <= 1000:
-                raise NoRota(f"{place.name} has the worth {worth}. Give a whole number from 1 to 1000.")
-        for holds in (place.holds, *place.holds_by_part.values()):
-            if not isinstance(holds, int) or holds < 1:
-                raise NoRota(f"{place.name} holds {holds} rods. Give a whole number from 1, or close the pool.")
-        if not all(math.isfinite(metres) for metres in (place.east_m or 0, place.north_m or 0)):
-            raise NoRota(f"Where {place.name} lies is not a number. Give metres, or leave it out.")
+        _refuse_place(place)
     for rod in problem.rods:
         if not rod.days:
             raise NoRota(f"{rod.name} has no day in this rota. Give the rod a day, or leave it out.")
@@ -86,6 +80,17 @@ def _refuse_nonsense(problem: Problem) -> None:
         if not isinstance(percent, int) or not 0 <= percent <= 100:
             raise NoRota(f"A discount of {percent} percent is not possible. Give 0 to 100.")
     _refuse_pins(problem)
+
+
+def _refuse_place(place: Place) -> None:
+    for worth in (place.worth, *place.worth_by_part.values()):
+        if not isinstance(worth, int) or not 1 <= worth <= 1000:
+            raise NoRota(f"{place.name} has the worth {worth}. Give a whole number from 1 to 1000.")
+    for holds in (place.holds, *place.holds_by_part.values()):
+        if not isinstance(holds, int) or holds < 1:
+            raise NoRota(f"{place.name} holds {holds} rods. Give a whole number from 1, or close the pool.")
+    if not all(math.isfinite(metres) for metres in (place.east_m or 0, place.north_m or 0)):
+        raise NoRota(f"Where {place.name} lies is not a number. Give metres, or leave it out.")
 
 
 def _refuse_twins(problem: Problem) -> None:

@@ -35,12 +35,13 @@ class Shared:
     cells: Cells | None
 
 
-def share_out(grid: Grid, *, effort: float, few_repeats: bool, seconds: float) -> Shared | None:
+def share_out(grid: Grid, *, effort: float, few_repeats: bool, seconds: float, linear: int = 2) -> Shared | None:
     """The most worth for the worst-off kind of rod; None where the effort settles nothing.
 
     `few_repeats` asks first for the fewest second visits, and keeps to those; without it they are free.
+    `linear` is how much of it goes into the linear relaxation: nearly all of it is linear, so all of it.
     """
-    model = _Sharing(grid)
+    model = _Sharing(grid, linear)
     fewest = 0
     if few_repeats:
         fewest = model.fewest_repeats(effort, seconds)
@@ -56,8 +57,8 @@ def share_out(grid: Grid, *, effort: float, few_repeats: bool, seconds: float) -
 class _Sharing:
     """How many rods of a kind are on a pool in a part."""
 
-    def __init__(self, grid: Grid) -> None:
-        self.grid, self.model = grid, cp_model.CpModel()
+    def __init__(self, grid: Grid, linear: int) -> None:
+        self.grid, self.model, self.linear = grid, cp_model.CpModel(), linear
         alike: dict[object, list[int]] = defaultdict(list)
         for row, line in enumerate(grid.may):
             alike[tuple(map(tuple, line)), tuple(grid.led[row])].append(row)
@@ -158,7 +159,7 @@ class _Sharing:
         solver.parameters.max_deterministic_time = effort
         solver.parameters.max_time_in_seconds = seconds
         solver.parameters.catch_sigint_signal = False
-        solver.parameters.linearization_level = 2  # nearly all of it is linear: the relaxation finds it at once
+        solver.parameters.linearization_level = self.linear
         return solver.solve(self.model), solver
 
     def cells(self, solver: cp_model.CpSolver) -> Cells:

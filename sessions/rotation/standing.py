@@ -4,7 +4,7 @@ It gives the same ranking as the grid does from scratch (a test compares them); 
 lines it changes, and the goals are worked out one by one, only as far as a comparison needs.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from sessions.rotation.grid import Cells, Grid
@@ -113,22 +113,7 @@ class Standing:
 
     def value(self, goal: Goal) -> int:
         """One goal's value, as the grid counts it."""
-        lines = self.lines
-        match goal:
-            case Goal.CHANGES:
-                return self.grid.lost + sum(line.changes for line in lines)
-            case Goal.REPEATS:
-                return sum(line.repeats for line in lines)
-            case Goal.WORST:
-                return -min(line.points for line in lines)
-            case Goal.SPREAD:
-                return max(line.points for line in lines) - min(line.points for line in lines)
-            case Goal.FOLLOW:
-                return self.grid.follow(self.cells)
-            case Goal.FIRST:
-                return max(line.fresh for line in lines) - min(line.fresh for line in lines)
-            case Goal.WALK:
-                return sum(line.way for line in lines)
+        return COUNTED[goal](self)
 
     def short_of(self, target: int) -> int:
         """How far the rods are below a worth, squared and summed: 0 when nobody is."""
@@ -137,3 +122,14 @@ class Standing:
     def worst_off(self) -> int:
         """The rod with least; the first of them."""
         return min(self.rods, key=lambda row: self.lines[row].points)
+
+
+COUNTED: dict[Goal, Callable[[Standing], int]] = {
+    Goal.CHANGES: lambda now: now.grid.lost + sum(line.changes for line in now.lines),
+    Goal.REPEATS: lambda now: sum(line.repeats for line in now.lines),
+    Goal.WORST: lambda now: -min(line.points for line in now.lines),
+    Goal.SPREAD: lambda now: max(line.points for line in now.lines) - min(line.points for line in now.lines),
+    Goal.FOLLOW: lambda now: now.grid.follow(now.cells),
+    Goal.FIRST: lambda now: max(line.fresh for line in now.lines) - min(line.fresh for line in now.lines),
+    Goal.WALK: lambda now: sum(line.way for line in now.lines),
+}

@@ -24,7 +24,7 @@ def counted(problem):
     return [(r[at[0]], -Fraction(r[at[1]], 100 * grid.scale), r[at[2]]) for r in rankings]
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(weeks(LITTLE))
 def test_no_rota_there_is_passes_a_bound(problem):
     found = counted(problem)
@@ -67,7 +67,7 @@ def matchings(keys, wanted):
     )
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(st.lists(st.tuples(st.integers(-900, 900), st.integers(-900, 900)), min_size=2, max_size=8), st.data())
 def test_the_shortest_pairs_are_the_shortest_of_all_there_are(lies, data):
     keys = "stuvwxyz"[: len(lies)]
@@ -91,10 +91,10 @@ def test_two_parts_a_day_bound_the_way_by_pairs_of_pools():
 @pytest.mark.parametrize(
     ("change", "named"),
     [
-        ({"rods": (rod("a", wading=0), rod("b"))}, [("wading grades", Fraction(14), 1)]),
+        ({"rods": (rod("a", wading=0), rod("b"))}, [("wading grades", Fraction(1, 2), 1)]),
         (
             {"closed": {(day, part, "x"): "low" for day in (MON, TUE) for part in ("am", "pm")}},
-            [("closed pools", 1, 2)],
+            [("closed pools", Fraction(10) - Fraction(6 * 10 + 2 * 7, 8), 2)],
         ),
         ({}, []),
     ],
@@ -102,7 +102,4 @@ def test_two_parts_a_day_bound_the_way_by_pairs_of_pools():
 def test_the_rule_that_costs_most_is_named(change, named):
     pools = [place("w", 0, 10), place("x", 1, 10), place("y", 2, 10), place("z", 3, 10, wading=2)]
     problem = replace(week("ab", pools), **change)
-    assert [(rule, saved) for rule, _, saved in bounds.binding(problem)] == [
-        (rule, saved) for rule, _, saved in named
-    ]
-    assert all(gain == Fraction(1, 2) for _, gain, _ in bounds.binding(problem))
+    assert bounds.binding(problem) == named

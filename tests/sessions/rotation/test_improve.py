@@ -77,7 +77,7 @@ def test_a_rod_does_not_stay_on_its_pool_over_a_day_at_home():
     steps = rota(problem, a="w-x", b="xyw", c="y-z")
     grid = Grid(problem)
     for seed in range(20):
-        better = improve(problem, grid, grid.cells_of(steps), tries=200, seed=seed)
+        better = improve(grid, grid.cells_of(steps), tries=200, seed=seed)
         assert broken(problem, grid.steps_of(better)) == []
 
 
