@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from beats.water.figures import BadFigure
+from beats.water.hydraulics import Measured, by_rule
 from beats.water.limits import RULES, Grade, Wader, debris_factor, hazard_rating, rulings, strictest, wader
 
 DEPTHS, SPEEDS = st.floats(0, 3), st.floats(0, 6)
@@ -80,6 +81,12 @@ def test_depth_alone_and_speed_alone_are_limits_too():
     assert strictest(rulings(0.5, 0, who=Wader.CHILD)) is Grade.STAY_OUT
     # Slides of R. Cox, 2011: shallow water of 0.8 m/s is hard and dangerous for adults.
     assert [strictest(rulings(0.2, v)) for v in (0.79, 0.8)] == [Grade.USUAL_CARE, Grade.HAZARDOUS]
+
+
+def test_a_threshold_is_met_whatever_the_last_binary_digit_says():
+    depth = by_rule(1.4, Measured(level_m=0.8, depth_m=0.6, velocity_mps=0)).depth_m  # 0.6 m and 0.6 m more
+    assert depth < 1.2
+    assert strictest(rulings(depth, 0)) is Grade.STAY_OUT
 
 
 def test_no_flow_is_tolerable_for_a_small_child():
