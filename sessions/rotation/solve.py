@@ -34,8 +34,8 @@ from sessions.rotation.sharing import share_out
 
 EFFORT = 1.0
 """The solver's deterministic time for each goal; a unit is near a second."""
-TRIES = 60_000
-"""Moves tried to bring the rods up to their bound; a quarter of that to improve every goal."""
+TRIES = 90_000
+"""Moves tried to bring the rods up to their bound; a sixth of that to improve every goal."""
 SAFETY_SECONDS = 60.0
 MODELLED = (Goal.CHANGES, Goal.REPEATS, Goal.WORST, Goal.SPREAD)
 LARGEST_MODEL = 1500
@@ -222,7 +222,7 @@ class _Search:
         if self._interrupted():
             return cells
         self.progress("improving move by move")
-        return improve(self.grid, cells, tries=self.tries // 4, seed=next(self.seeds), stop=self.stop)
+        return improve(self.grid, cells, tries=self.tries // 6, seed=next(self.seeds), stop=self.stop)
 
     def _interrupted(self) -> bool:
         if not self.cut_short and self.stop():

@@ -70,7 +70,8 @@ def renamed(problem, seed):
     dice.shuffle(rods)
     return replace(
         problem, rods=tuple(rods), fished=turns(problem.fished), pinned=turns(problem.pinned),
-        barred=turns(problem.barred), former=turns(problem.former), together=pairs(problem.together), apart=pairs(problem.apart),
+        barred=turns(problem.barred), former=turns(problem.former),
+        together=pairs(problem.together), apart=pairs(problem.apart),
     )  # fmt: skip
 
 

@@ -1,0 +1,163 @@
+"""Is a pool fit to wade today? One grade, the rulings behind it, and what the figures cannot see.
+
+The strictest ruling on depth and speed gives the grade of the water. Who wades and what else is known
+then raises it; the largest step counts, they are not added up, or a lone angler in a cold spring would
+be told the same every day. The steps are our own judgement, no source, save where one is named.
+
+Nothing here says that anyone will come to no harm.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from beats.water.figures import WATER_C, figure, reached
+from beats.water.hydraulics import Flow, NotKnown
+from beats.water.limits import Grade, Ruling, Wader, rulings, strictest
+
+TO_THE_TOP = 3
+RISE_M_PER_H = (-1000.0, 1000.0)
+
+CANNOT_SEE = (
+    "These figures know nothing of the bed, of rain upstream or of a sudden rise: a wave can come between two "
+    "readings of the gauge. Ask the ghillie; if in doubt, stay out."
+)
+
+
+class Trust(StrEnum):
+    """What today's level is worth."""
+
+    FRESH = "fresh"
+    STALE = "stale"
+    UNKNOWN = "unknown"
+    DISTRUSTED = "distrusted"
+
+
+NO_LEVEL = {
+    Trust.STALE: "The last reading of the river is old, so nothing can be said of this pool. Look at the river.",
+    Trust.UNKNOWN: "The height of the river is not known, so nothing can be said of this pool. Look at it first.",
+    Trust.DISTRUSTED: (
+        "The gauge jumped further than a river should. It is at fault, or a flood wave has come: stay out of the "
+        "water until somebody has looked at the river."
+    ),
+}
+
+
+@dataclass(frozen=True)
+class Thresholds:
+    """The beat's own settings. No public body gives a rate of rise for waders: None until the fishery sets it.
+
+    `cold_c`: cold from this temperature down (common practice, no source). `rise_m_per_h`: rising at or
+    above this is time to come out.
+    """
+
+    cold_c: float = 10.0
+    rise_m_per_h: float | None = None
+
+    def __post_init__(self) -> None:
+        figure(self.cold_c, "temperature that counts as cold", "°C", WATER_C)
+        if self.rise_m_per_h is not None:
+            figure(self.rise_m_per_h, "rate of rise that is too fast", "m/h", (0.01, 10))
+
+
+@dataclass(frozen=True)
+class Setting:
+    """Who wades, and what else is known of the day; None is "not known", and is said so.
+
+    `water_c` in °C; `rise_m_per_h` negative when falling; `bottom_seen` False in coloured water;
+    `new_here`: the first time on this water.
+    """
+
+    who: Wader = Wader.ADULT
+    alone: bool = False
+    new_here: bool = False
+    bottom_seen: bool | None = None
+    water_c: float | None = None
+    rise_m_per_h: float | None = None
+    debris: bool = False
+    thresholds: Thresholds = Thresholds()
+
+    def __post_init__(self) -> None:
+        if self.water_c is not None:
+            figure(self.water_c, "temperature of the water", "°C", WATER_C)
+        if self.rise_m_per_h is not None:
+            figure(self.rise_m_per_h, "rate of rise", "m/h", RISE_M_PER_H)
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A sentence, and how many steps it raises the grade."""
+
+    sentence: str
+    steps: int = 0
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """`grade` is what to show; `water` is the grade of depth and speed alone (None when not known)."""
+
+    grade: Grade
+    water: Grade | None
+    rulings: tuple[Ruling, ...]
+    cautions: tuple[str, ...]
+
+
+def verdict(flow: Flow | NotKnown, level: Trust, setting: Setting) -> Verdict:
+    """The grade of a pool for one wader, with every ruling and caution, the gravest caution first.
+
+    A level that is stale, unknown or distrusted, or a pool whose depth is not known, has the grade "not
+    known" whatever else is known, and no rulings: figures from a level nobody trusts look like an answer.
+    """
+    found = sorted(_cautions(setting), key=lambda caution: -caution.steps)  # stable: else in the order told
+    sentences = (*(caution.sentence for caution in found), CANNOT_SEE)
+    if level is not Trust.FRESH:
+        return Verdict(Grade.NOT_KNOWN, None, (), (NO_LEVEL[level], *sentences))
+    if isinstance(flow, NotKnown):
+        return Verdict(Grade.NOT_KNOWN, None, (), (flow.why, *sentences))
+    given = rulings(flow.depth_m, flow.velocity_mps, who=setting.who, debris=setting.debris)
+    water = strictest(given)
+    return Verdict(water.raised(max((caution.steps for caution in found), default=0)), water, given, sentences)
+
+
+def _cautions(setting: Setting) -> Iterator[Caution]:
+    yield from _rise(setting)
+    yield from _clarity(setting)
+    yield from _cold(setting)
+    if setting.alone:
+        # Water Safety Scotland, "Angling": if alone, tell someone where you are and when you will be back.
+        yield Caution("You are alone: check in before you wade, wear a lifejacket, wade less than you could.", 1)
+    if setting.new_here:
+        yield Caution("You have not fished here before: ask the ghillie where the bed is good, and where not.", 1)
+
+
+def _rise(setting: Setting) -> Iterator[Caution]:
+    rate, limit = setting.rise_m_per_h, setting.thresholds.rise_m_per_h
+    if rate is None:
+        yield Caution("Whether the river is rising is not known: put a stone at the edge and watch it.")
+    elif limit is not None and reached(rate, limit):
+        yield Caution(
+            f"The river is rising {rate:.2f} m an hour; here {limit:.2f} is too fast. Come out and stay out.",
+            TO_THE_TOP,
+        )
+    elif rate > 0.005:
+        yield Caution(f"The river is rising {rate:.2f} m an hour: keep your way back in sight.")
+
+
+def _clarity(setting: Setting) -> Iterator[Caution]:
+    if setting.bottom_seen is None:
+        yield Caution("Whether the bottom can be seen is not known: where you cannot see it, do not wade.")
+    elif not setting.bottom_seen:
+        # Fishing in Wales, "Safety" (a local page): never wade in coloured water.
+        yield Caution("The water is coloured and the bottom is not seen: do not wade where you cannot see it.", 2)
+
+
+def _cold(setting: Setting) -> Iterator[Caution]:
+    limit = setting.thresholds.cold_c
+    if setting.water_c is None:
+        yield Caution("The temperature of the water is not known: take it as cold.")
+    elif setting.water_c <= limit:
+        # RoSPA, "Angling safety" (2018), for what to do; the temperature is the beat's own setting.
+        yield Caution(
+            f"The water is cold ({setting.water_c:.0f} °C). If you fall in, float and get your breath first.",
+            1,
+        )
