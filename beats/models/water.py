@@ -1,5 +1,7 @@
 """The river as its owner wrote it down: fishery, beats, pools, parts of the day, stricter rules."""
 
+import datetime as dt
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
@@ -94,6 +96,12 @@ class DayPart(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def minutes(self) -> int:
+        """How long it lasts; whole minutes, one at least."""
+        span = dt.datetime.combine(dt.date.min, self.ends) - dt.datetime.combine(dt.date.min, self.starts)
+        return max(int(span.total_seconds() // 60), 1)
 
 
 class Beat(models.Model):

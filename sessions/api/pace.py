@@ -99,7 +99,7 @@ def _told(pool: Pool, part_minutes: int | None) -> dict:
 
 
 def _row(pool: Pool, pace: Pace, part: DayPart | None, part_minutes: int | None) -> _Part:
-    minutes = part_minutes or _minutes_of(part)
+    minutes = part_minutes or part.minutes
     count = pacing.holds(pool.length_m, minutes, pace)
     return _Part(
         part.slug if part else None,
@@ -123,11 +123,6 @@ def _notes(pool: Pool, rows: list[_Part]) -> list[str]:
         rods = "one rod" if pool.rods_at_once == 1 else f"{pool.rods_at_once} rods"
         notes.append(OWNERS_LIMIT.format(rods))
     return notes
-
-
-def _minutes_of(part: DayPart) -> int:
-    span = dt.datetime.combine(dt.date.min, part.ends) - dt.datetime.combine(dt.date.min, part.starts)
-    return max(int(span.total_seconds() // 60), 1)
 
 
 def _clock(part: DayPart, into: float) -> dt.time:

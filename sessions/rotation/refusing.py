@@ -1,6 +1,8 @@
 """Why there is no rota: what can be seen at once, and the smallest set of rules in conflict."""
 
+import datetime as dt
 import math
+import re
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -142,6 +144,44 @@ def conflict(problem: Problem, possible: Callable[[Problem], bool]) -> list[str]
     return needed
 
 
+def refuse_conflict(problem: Problem, possible: Callable[[Problem], bool]) -> NoReturn:
+    """Raise NoRota with the smallest set of rules in conflict; on one day alone, where a day is enough."""
+    days = (_only(problem, day) for day in problem.days if len(problem.days) > 1)
+    problem = next((day for day in days if not possible(day)), problem)
+    when = f"On {words.weekday(problem.days[0])} these" if len(problem.days) == 1 else "These"
+    told = "; ".join([*gathered(conflict(problem, possible)), "no rod stays on a pool for two turns"])
+    raise NoRota(f"{when} cannot all be kept: {told}. Give up one of them.")
+
+
+def gathered(rules: list[str]) -> list[str]:
+    """Rules of one kind in one breath: "Pool x and Pool y hold 1 each"."""
+    alike: dict[str, list[str]] = {}
+    for rule in rules:
+        found = re.fullmatch(r"(.+) (fishes this week|may wade grade \d at most|holds \d+)", rule)
+        alike.setdefault(found[2] if found else rule, []).append(found[1] if found else "")
+    return [_in_one_breath(names, tail) for tail, names in alike.items()]
+
+
+def _in_one_breath(names: list[str], tail: str) -> str:
+    if len(names) == 1:
+        return f"{names[0]} {tail}".strip()
+    tail = f"{tail} each".replace("holds", "hold") if tail.startswith("holds") else tail.replace("fishes", "fish")
+    return f"{', '.join(names[:-1])} and {names[-1]} {tail}"
+
+
+def _only(problem: Problem, day: dt.date) -> Problem:
+    """One day of the week, by itself."""
+
+    def that(turns: frozenset[Step]) -> frozenset[Step]:
+        return frozenset(turn for turn in turns if turn.day == day)
+
+    return replace(
+        problem, rods=tuple(replace(rod, days=(day,)) for rod in problem.rods if day in rod.days),
+        fished=that(problem.fished), pinned=that(problem.pinned), barred=that(problem.barred), former=frozenset(),
+        closed={at: why for at, why in problem.closed.items() if at[0] == day},
+    )  # fmt: skip
+
+
 def _rules(problem: Problem) -> Iterator[Rule]:
     yield from ((f"{rod.name} fishes this week", partial(_without_rod, key=rod.key)) for rod in problem.rods)
     yield from _rules_of_place(problem)
@@ -171,8 +211,9 @@ def _rules_of_place(problem: Problem) -> Iterator[Rule]:
     if any(place.ghillie for place in problem.places) or any(rod.needs_ghillie for rod in problem.rods):
         yield f"{problem.ghillies} ghillies", partial(replace, ghillies=everywhere)
     for place in problem.places:
-        if place.holds < everywhere:
-            yield f"{place.name} holds {place.holds}", partial(_roomy, key=place.key, room=everywhere)
+        holds = min((place.holds, *place.holds_by_part.values()))
+        if holds < everywhere:
+            yield f"{place.name} holds {holds}", partial(_roomy, key=place.key, room=everywhere)
 
 
 def _rules_of_company(problem: Problem) -> Iterator[Rule]:

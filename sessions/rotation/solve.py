@@ -27,7 +27,7 @@ from sessions.rotation.improve import improve
 from sessions.rotation.levelling import level
 from sessions.rotation.model import SEED, Model
 from sessions.rotation.problem import Goal, NoRota, Problem
-from sessions.rotation.refusing import conflict, refuse_hopeless
+from sessions.rotation.refusing import refuse_conflict, refuse_hopeless
 from sessions.rotation.rules import broken
 from sessions.rotation.scores import follows, in_time, scores, worth_by_rod
 from sessions.rotation.sharing import share_out
@@ -146,9 +146,7 @@ class _Search:
             model.model.minimize(model.expression(Goal.CHANGES))
         status, solver = model.run(effort=max(self.effort, 5.0), seconds=self._seconds_left())
         if status == cp_model.INFEASIBLE:
-            rules = conflict(self.problem, possible)
-            told = "; ".join([*rules, "no rod stays on a pool for two turns"])
-            raise NoRota(f"These cannot all be kept: {told}. Give up one of them.")
+            refuse_conflict(self.problem, possible)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             if wanted:
                 raise NoRota("No rota was found with the effort allowed. Split the beat, or open more pools.")

@@ -5,16 +5,15 @@ Nothing is edited. Every change is a new draft that says what it replaces, who m
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from beats.models import Pool, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, made_earlier, make_once
-from beats.shared.refusals import Refusal
 from sessions.models import Rota, Turn
-from sessions.rotation import Goal, Step
+from sessions.rotation import Goal, Slot, Step
 from sessions.services.certificate import certificate, moves, shown, worth_lines
+from sessions.services.fished import NotThere, Since, fished, from_now
 from sessions.services.rotas import keep_draft, worked_out
 from sessions.services.week import Week, week_of
 
@@ -23,21 +22,6 @@ if TYPE_CHECKING:
 
 KEEPERS = (Role.OWNER, Role.GHILLIE)
 QUICK = {"effort": 1.0, "tries": 1500}
-
-
-class NotThere(Refusal):
-    """The hand-made change puts somebody where a rule does not let them be."""
-
-    code = "not-there"
-    title = "Not on that pool"
-
-
-@dataclass(frozen=True)
-class Since:
-    """From which part of which day turns may change; what is before has been fished."""
-
-    day: dt.date
-    part: str | None = None
 
 
 def replan(
@@ -53,29 +37,32 @@ def replan(
 ) -> tuple[Rota, bool]:
     """A new draft that keeps what is fished and changes the fewest turns, then the policy's goals.
 
-    `since` is where the change begins (the whole week without it), `pins` send a turn's rod to a
-    pool, `bars` keep a turn's rod off its pool. Closures and the level are read anew. Raises NotThere,
-    NoRota, BadWeek, NotYours, KeyReused.
+    `since` is where the change begins (the part under way without it), `pins` send a turn's rod to a
+    pool, `bars` keep a turn's rod off its pool; those of the rota before stay, where the river and the
+    book still allow them. Closures and the level are read anew. Raises NotThere, NoRota, BadWeek,
+    NotYours, KeyReused.
     """
     require_role(by, rota.beat.fishery, *KEEPERS)
     if earlier := made_earlier(Rota, by=by, once=once):
         return earlier, False
     week = week_of(rota.beat, rota.first_on, level_m=level_m, now=now)
     before = week.steps(rota)
-    fished = _before(week, before, since)
-    pinned = {_sent(week, turn, pool) for turn, pool in pins}
-    former = [step for step in before if step not in fished]
-    week = week.asking(
-        pinned=frozenset(fished | pinned), barred=frozenset(week.step(turn) for turn in bars),
-        former=frozenset(former),
+    since = since or from_now(rota.beat, week, now)
+    been = fished(week, before, since)
+    if len(been) == len(before):
+        raise NotThere("Every turn of this rota has been fished. Plan the next week instead.")
+    pinned, barred = wished(
+        rota, week, been,
+        pins=[_sent(week, turn, pool) for turn, pool in pins], bars=[week.step(turn) for turn in bars],
     )  # fmt: skip
+    week = week.asking(fished=been, pinned=pinned, barred=barred, former=frozenset(before) - been)
     answer = worked_out(week.problem, **QUICK)
     paper = certificate(week, answer) | {"moves": moves(week, before, list(answer.steps))}
     wishes = {
         "level_m": level_m,
-        "since": [since.day.isoformat(), since.part] if since else None,
+        "since": [since.day.isoformat(), since.part],
         "pinned": _written(pinned),
-        "barred": _written(week.problem.barred),
+        "barred": _written(barred),
     }
 
     def make(columns: dict[str, Any]) -> Rota:
@@ -95,8 +82,10 @@ def swap(
     require_role(by, rota.beat.fishery, *KEEPERS)
     if earlier := made_earlier(Rota, by=by, once=once):
         return earlier, False
-    week = week_of(rota.beat, rota.first_on, level_m=None, now=now)
+    week = week_of(rota.beat, rota.first_on, level_m=rota.wishes.get("level_m"), now=now)
     before = week.steps(rota)
+    if {week.step(turn), week.step(other)} & fished(week, before, from_now(rota.beat, week, now)):
+        raise NotThere("That turn has been fished already. Change one that is still to come.")
     after, effect = swapped(week, before, week.step(turn), week.step(other))
     paper = {
         **rota.certificate,
@@ -106,7 +95,7 @@ def swap(
         "moves": moves(week, before, after),
         "effect": effect,
     }
-    wishes = {"swapped": [turn.pk, other.pk]}
+    wishes = {**rota.wishes, "swapped": [turn.pk, other.pk]}
 
     def make(columns: dict[str, Any]) -> Rota:
         return keep_draft(rota.beat, rota.first_on, week, after, certificate=paper, wishes=wishes,
@@ -134,11 +123,13 @@ def swapped(week: Week, before: list[Step], one: Step, other: Step) -> tuple[lis
 def why(turn: Turn, *, now: dt.datetime) -> dict[str, Any]:
     """Why a rod is on a pool, and what the nearest rota without that would cost, goal by goal."""
     rota = turn.rota
-    week = week_of(rota.beat, rota.first_on, level_m=(rota.wishes or {}).get("level_m"), now=now)
+    week = week_of(rota.beat, rota.first_on, level_m=rota.wishes.get("level_m"), now=now)
     before = week.steps(rota)
     here = week.step(turn)
+    been = fished(week, before, from_now(rota.beat, week, now)) - {here}
+    pinned, barred = wished(rota, week, been | {here}, pins=[], bars=[here])
     rod, place = week.problem.rod[here.rod], week.problem.place[here.pool]
-    other = week.asking(barred=frozenset({here}), former=frozenset(before))
+    other = week.asking(fished=been, pinned=pinned - {here}, barred=barred, former=frozenset(before) - been)
     answer = worked_out(other.problem, **QUICK)
     return {
         "turn": turn.pk,
@@ -159,14 +150,30 @@ def _written(steps: Iterable[Step]) -> list[list[str]]:
     return [[step.day.isoformat(), step.part, step.rod, step.pool] for step in sorted(steps, key=str)]
 
 
-def _before(week: Week, steps: list[Step], since: Since | None) -> set[Step]:
-    if since is None:
-        return set()
-    parts = list(week.problem.parts)
-    if since.part is not None and since.part not in parts:
-        raise NotThere(f"There is no part of the day called {since.part}. There is: {', '.join(parts)}.")
-    start = (since.day, parts.index(since.part) if since.part else 0)
-    return {step for step in steps if (step.day, parts.index(step.part)) < start}
+def wished(
+    rota: Rota, week: Week, been: frozenset[Step], *, pins: list[Step], bars: list[Step]
+) -> tuple[frozenset[Step], frozenset[Step]]:
+    """Pins and bars to keep: those given now, and of the ones before what they leave standing."""
+    settled = {(step.rod, step.slot) for step in [*been, *pins, *bars]}
+    old_pins, old_bars = (_standing(week, rota.wishes.get(key, ()), settled) for key in ("pinned", "barred"))
+    may = [
+        pin
+        for pin in old_pins
+        if week.problem.place[pin.pool] in week.problem.choices(week.problem.rod[pin.rod], pin.slot)
+    ]
+    return frozenset([*pins, *may]), frozenset([*bars, *old_bars])
+
+
+def _standing(week: Week, written: Iterable[Sequence[str]], settled: set[tuple[str, Slot]]) -> list[Step]:
+    steps = [Step(dt.date.fromisoformat(day), part, rod, pool) for day, part, rod, pool in written]
+    return [
+        step
+        for step in steps
+        if (step.rod, step.day) in week.claims
+        and step.pool in week.pools
+        and step.part in week.parts
+        and (step.rod, step.slot) not in settled
+    ]
 
 
 def _sent(week: Week, turn: Turn, pool: Pool) -> Step:

@@ -15,6 +15,7 @@ from beats.shared.rows import locked
 from sessions.models import Rota, Turn
 from sessions.rotation import Problem, Step
 from sessions.services.certificate import certificate
+from sessions.services.fished import fished_so_far
 from sessions.services.week import Week, week_of
 
 if TYPE_CHECKING:
@@ -43,13 +44,15 @@ def plan_rota(
     """Work out the best rota for the week that starts on Monday `first_on`; a new draft.
 
     `level_m` is the gauge level to expect; without it the newest reading counts if it is fresh and
-    the week is this one. Solving happens outside any transaction; `search` goes to the engine.
+    the week is this one. What the week's published rota says has been fished stays as it was. Solving
+    happens outside any transaction; `search` goes to the engine.
     Raises BadWeek, NoRota, NotYours, KeyReused.
     """
     require_role(by, beat.fishery, Role.OWNER, Role.GHILLIE)
     if earlier := made_earlier(Rota, by=by, once=once):
         return earlier, False
     week = week_of(beat, first_on, level_m=level_m, now=now)
+    week = week.asking(fished=fished_so_far(beat, first_on, week, now=now))
     answer = worked_out(week.problem, **search)
 
     def make(columns: dict[str, Any]) -> Rota:

@@ -13,6 +13,7 @@ from beats.shared.refusals import Refusal
 from bookings.models import Let, RodDay
 from sessions.models import Rota, Turn
 from sessions.rotation import Discounts, Place, Policy, Problem, Rod, Step
+from sessions.rotation.pace import Pace, holds
 
 METRES_A_DEGREE = 111_320.0
 
@@ -74,7 +75,7 @@ def week_of(beat: Beat, first_on: dt.date, *, level_m: float | None, now: dt.dat
     rods = _rods(claims)
     problem = Problem(
         rods=rods,
-        places=tuple(_place(pool) for pool in pools.values()),
+        places=tuple(_place(pool, parts) for pool in pools.values()),
         parts=tuple(parts),
         closed=_closed(beat, pools, {day for _, day in claims}, list(parts), level),
         boats=beat.boats,
@@ -84,7 +85,7 @@ def week_of(beat: Beat, first_on: dt.date, *, level_m: float | None, now: dt.dat
         policy=Policy(beat.fishery.rota_policy),
         discounts=_discounts(beat.fishery),
     )
-    return Week(problem, claims, pools, parts, notes)
+    return Week(problem, claims, pools, parts, [*notes, *_crowded(pools, problem.places)])
 
 
 def _key(claim: RodDay) -> str:
@@ -111,7 +112,7 @@ def _rods(claims: dict[tuple[str, dt.date], RodDay]) -> tuple[Rod, ...]:
     return tuple(rods)
 
 
-def _place(pool: Pool) -> Place:
+def _place(pool: Pool, parts: dict[str, DayPart]) -> Place:
     """A pool for the engine. Metres on a flat map are near enough for the way along a beat."""
     north = east = None
     if pool.latitude is not None and pool.longitude is not None:
@@ -120,8 +121,27 @@ def _place(pool: Pool) -> Place:
     return Place(
         key=pool.slug, name=pool.name, order=pool.order, holds=pool.rods_at_once, wading=pool.wading_grade,
         worth=pool.worth, boat=pool.boat, ghillie=pool.ghillie, worth_by_part=pool.worth_by_part,
-        east_m=east, north_m=north,
+        holds_by_part=_holds_by_part(pool, parts), east_m=east, north_m=north,
     )  # fmt: skip
+
+
+def _holds_by_part(pool: Pool, parts: dict[str, DayPart]) -> dict[str, int]:
+    """Where fewer rods get down the pool in a part than the owner allows. A boat goes at its own pace."""
+    if pool.boat or pool.rods_at_once == 1:
+        return {}
+    pace = Pace.of(step_m=pool.step_m, cycle_s=pool.cycle_s, short_casts=pool.short_casts, behind_m=pool.behind_m)
+    fit = {slug: holds(pool.length_m, part.minutes, pace) for slug, part in parts.items()}
+    return {slug: count for slug, count in fit.items() if count < pool.rods_at_once}
+
+
+def _crowded(pools: dict[str, Pool], places: tuple[Place, ...]) -> list[str]:
+    """What the pace of a pool takes from what the owner allows, in words."""
+    return [
+        f"{pools[place.key].name} holds {count} and not {place.holds} in the {part}: "
+        "more would not get down it in time, at an even pace."
+        for place in places
+        for part, count in place.holds_by_part.items()
+    ]
 
 
 def _shrink(latitude: float) -> float:

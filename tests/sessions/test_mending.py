@@ -1,5 +1,7 @@
 """Changing a rota that stands: fewest turns, what is fished stays, and the reason is told."""
 
+import datetime as dt
+
 import pytest
 from django.http import Http404
 
@@ -12,9 +14,11 @@ from sessions.services.mending import NotThere, Since, replan, swap, why
 from sessions.services.rotas import publish_rota
 from sessions.services.week import BadWeek
 from tests.factories import NOON, FisheryFactory, keeper
-from tests.sessions.riverside import DAYS, Riverside, lines
+from tests.sessions.riverside import DAYS, MONDAY, Riverside, lines
 
 pytestmark = pytest.mark.django_db
+EARLY = NOON - dt.timedelta(days=4)
+"""Before the week begins; NOON is on its Wednesday, with the morning under way."""
 
 
 @pytest.fixture
@@ -23,7 +27,7 @@ def river():
 
 
 def mended(rota, river, **asked):
-    return replan(rota, **({"by": river.ghillie, "now": NOON} | asked))[0]
+    return replan(rota, **({"by": river.ghillie, "now": NOON, "since": Since(MONDAY)} | asked))[0]
 
 
 def test_nothing_changed_means_no_turn_changes(river):
@@ -103,7 +107,7 @@ def test_two_rods_change_places_and_the_effect_is_shown(river):
     for first in rota.turns.order_by("day", "rod"):
         other = rota.turns.filter(day=first.day, part=first.part).exclude(rod=first.rod).order_by("rod").first()
         try:
-            draft, _ = swap(rota, turn=first, other=other, by=river.ghillie, now=NOON)
+            draft, _ = swap(rota, turn=first, other=other, by=river.ghillie, now=EARLY)
         except NotThere:
             continue
         break
@@ -121,7 +125,7 @@ def test_a_swap_across_parts_is_refused(river):
     rota = river.plan()
     first, other = pair(rota, same_slot=False)
     with pytest.raises(NotThere, match="same part of the same day"):
-        swap(rota, turn=first, other=other, by=river.ghillie, now=NOON)
+        swap(rota, turn=first, other=other, by=river.ghillie, now=EARLY)
 
 
 def test_a_swap_that_breaks_a_rule_is_refused_naming_it(river):
@@ -132,13 +136,13 @@ def test_a_swap_that_breaks_a_rule_is_refused_naming_it(river):
     other.pool.wading_grade = 3
     other.pool.save()
     with pytest.raises(NotThere, match=r"That cannot be: Guest . may not fish"):
-        swap(rota, turn=first, other=other, by=river.ghillie, now=NOON)
+        swap(rota, turn=first, other=other, by=river.ghillie, now=EARLY)
 
 
 def test_why_gives_facts_and_the_price_of_another_choice(river):
     rota = river.plan()
     turn = rota.turns.order_by("day", "rod").first()
-    told = why(turn, now=NOON)
+    told = why(turn, now=EARLY)
     assert (
         told["facts"][0]
         == f"{turn.pool.name} needs wading grade {turn.pool.wading_grade}; Guest A may wade up to 3."
@@ -180,7 +184,7 @@ def test_a_turn_whose_rod_is_no_longer_let_is_refused_in_words(river):
     turn = rota.turns.filter(rod=1).order_by("day").first()
     Let.objects.get().rod_days.filter(rod=1).delete()
     with pytest.raises(BadWeek, match="Rod 1 is no longer let"):
-        why(turn, now=NOON)
+        why(turn, now=EARLY)
 
 
 def test_a_party_that_wants_to_be_together_is_and_one_that_wants_to_be_apart_is_not():
@@ -224,4 +228,69 @@ def test_best_water_and_all_the_water_differ_as_they_say():
     assert (
         best.certificate["worth_by_rod"][0]["worth_per_turn"]
         >= river.plan().certificate["worth_by_rod"][0]["worth_per_turn"]
+    )
+
+
+def test_without_being_told_what_has_been_fished_by_now_stays(river):
+    rota = river.plan()
+    river.pools["head"].closures.create(from_on=DAYS[0], to_on=DAYS[3], reason="flood")
+    draft = mended(rota, river, since=None)
+    earlier = {line for line in lines(rota) if line[0] < DAYS[2]}
+    assert earlier <= lines(draft)
+    assert any(line[3] == "head" for line in earlier)
+    assert all(line[3] != "head" for line in lines(draft) - earlier)
+    assert draft.wishes["since"] == ["2026-05-06", "morning"]
+
+
+def test_once_a_part_has_ended_its_turns_are_fished(river):
+    rota = river.plan()
+    river.pools["head"].closures.create(from_on=DAYS[0], to_on=DAYS[3], reason="flood")
+    draft = mended(rota, river, since=None, now=NOON + dt.timedelta(hours=1, minutes=1))
+    assert draft.wishes["since"] == ["2026-05-06", "afternoon"]
+    this_morning = {line for line in lines(rota) if line[:2] == (DAYS[2], "morning")}
+    assert this_morning <= lines(draft)
+
+
+def test_a_week_that_is_over_is_not_mended_nor_changed_over(river):
+    rota, later = river.plan(), NOON + dt.timedelta(days=7)
+    with pytest.raises(NotThere, match="Every turn of this rota has been fished"):
+        mended(rota, river, since=None, now=later)
+    first, other = pair(rota)
+    with pytest.raises(NotThere, match="has been fished already"):
+        swap(rota, turn=first, other=other, by=river.ghillie, now=later)
+
+
+def test_a_week_planned_anew_keeps_what_its_published_rota_says_was_fished(river):
+    rota = publish_rota(river.plan(), by=river.ghillie, now=EARLY)
+    river.pools["head"].closures.create(from_on=DAYS[0], to_on=DAYS[3], reason="flood")
+    anew = river.plan()
+    earlier = {line for line in lines(rota) if line[0] < DAYS[2]}
+    assert earlier <= lines(anew)
+    assert all(line[3] != "head" for line in lines(anew) - earlier)
+
+
+def test_what_was_pinned_and_barred_stays_when_the_rota_is_mended_again(river):
+    rota = river.plan(now=EARLY)
+    turn, other = rota.turns.exclude(pool=river.pools["croy"]).order_by("day", "-part__slug", "rod")[:2]
+    first = mended(rota, river, pins=[(turn, river.pools["croy"])], bars=[other])
+    river.pools["head"].closures.create(from_on=DAYS[0], to_on=DAYS[3], reason="flood")
+    again = mended(first, river)
+    assert (turn.day, turn.part.slug, turn.rod, "croy") in lines(again)
+    assert (other.day, other.part.slug, other.rod, other.pool.slug) not in lines(again)
+    assert again.wishes["pinned"] == first.wishes["pinned"]
+    river.pools["croy"].closures.create(from_on=DAYS[0], to_on=DAYS[3], reason="flood")
+    last = mended(again, river)
+    assert last.wishes["pinned"] == []  # the river has the last word
+    assert last.wishes["barred"] == first.wishes["barred"]
+
+
+def test_a_pool_holds_no_more_rods_than_get_down_it_in_a_part():
+    """400 m in steps of 2 m at 75 s a cast is over four hours: one rod's water, whatever is allowed."""
+    river = Riverside(rods=2, rods_at_once=2, length_m=400)
+    rota = river.plan()
+    spots = [(line[0], line[1], line[3]) for line in lines(rota)]
+    assert len(spots) == len(set(spots))
+    assert (
+        "Head holds 1 and not 2 in the morning: more would not get down it in time, at an even pace."
+        in rota.certificate["notes"]
     )

@@ -7,7 +7,7 @@ from hypothesis import assume, event, given, settings
 
 from sessions.rotation import NoRota
 from sessions.rotation.problem import Step
-from sessions.rotation.refusing import _rules, conflict, refuse_hopeless
+from sessions.rotation.refusing import _rules, conflict, gathered, refuse_conflict, refuse_hopeless
 from sessions.rotation.solve import possible, solve
 from tests.sessions.rotation.strategies import LITTLE, weeks
 from tests.sessions.rotation.weeks import MON, TUE, every_rota, place, rod, week
@@ -64,7 +64,7 @@ def any_rota(problem):
 @settings(max_examples=80, deadline=None)
 @given(weeks(LITTLE))
 def test_by_counting_through_all_rotas_no_rule_named_can_be_spared(problem):
-    # A pin makes room where it stands, so taking one away may take room away: such weeks are left out.
+    # A fished turn makes room where it stands, so taking one away may take room away: such weeks are left out.
     assume(not problem.fished and not problem.pinned and not any_rota(problem))
     event(f"{len(check_that_none_can_be_spared(problem, any_rota))} rules")
 
@@ -87,7 +87,7 @@ def test_the_refusal_names_the_rules_and_says_what_to_do():
     with pytest.raises(NoRota) as no:
         solve(problem)
     assert no.value.sentence == (
-        "These cannot all be kept: Rod a fishes this week; Rod b fishes this week; Rod a and Rod b stay together; "
+        "On Monday 4 May these cannot all be kept: Rod a and Rod b fish this week; Rod a and Rod b stay together; "
         "Rod a is pinned to Pool x, Monday 4 May, am; Rod b is kept off Pool x, Monday 4 May, am; "
         "no rod stays on a pool for two turns. Give up one of them."
     )
@@ -98,3 +98,20 @@ def test_a_bar_on_somebody_who_is_not_out_is_no_part_of_a_conflict():
     problem = IMPOSSIBLE["together on pools for one"]
     both = replace(problem, barred=gone, apart=frozenset({("a", "gone home")}))
     assert conflict(both, possible) == conflict(problem, possible)
+
+
+def test_rules_of_a_kind_are_told_in_one_breath():
+    told = ["Anna fishes this week", "Ben fishes this week", "2 boats", "Sand holds 1", "Oak holds 1"]
+    assert gathered(told) == [
+        "Anna and Ben fish this week", "2 boats", "Sand and Oak hold 1 each",
+    ]  # fmt: skip
+
+
+def test_a_week_in_which_one_day_cannot_be_done_is_told_by_that_day():
+    day = {(TUE, part, key): "too high" for part in ("am", "pm") for key in "wxy"}
+    problem = week("ab", "wxyz", closed={at: why for at, why in day.items() if at[1:] != ("am", "y")})
+    with pytest.raises(NoRota) as no:
+        refuse_conflict(problem, possible)
+    assert no.value.sentence.startswith(
+        "On Tuesday 5 May these cannot all be kept: Rod a and Rod b fish this week; "
+    )

@@ -88,7 +88,7 @@ def test_one_pool_for_two_turns_is_refused_as_staying():
     with pytest.raises(NoRota) as no:
         solve(week([rod("a", [MON])], "x"))
     assert no.value.sentence == (
-        "These cannot all be kept: Rod a fishes this week; no rod stays on a pool for two turns. "
+        "On Monday 4 May these cannot all be kept: Rod a fishes this week; no rod stays on a pool for two turns. "
         "Give up one of them."
     )
 
