@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from django.http import Http404
 
 from beats import close_times, light, season
-from beats.models import Beat, Fishery, Gauge, Membership, Pool, Reading, User
+from beats.models import Beat, Fishery, Gauge, GaugeKey, Membership, Pool, Reading, User
 from beats.shared import words
 from beats.shared.refusals import NotYours
 
@@ -35,6 +35,11 @@ def pools_visible_to(user: User) -> QuerySet[Pool]:
 
 def gauges_visible_to(user: User) -> QuerySet[Gauge]:
     return Gauge.objects.filter(fishery__in=fisheries_visible_to(user)).select_related("fishery")
+
+
+def gauge_keys_visible_to(user: User) -> QuerySet[GaugeKey]:
+    """Keys of the gauges one may see; only the owner may list or revoke them."""
+    return GaugeKey.objects.filter(gauge__fishery__in=fisheries_visible_to(user)).select_related("gauge__fishery")
 
 
 def role_in(user: User, fishery: Fishery) -> str | None:
