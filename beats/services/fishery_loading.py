@@ -111,8 +111,9 @@ def _fill(loaded: Loaded, file: FisheryFile) -> None:
     changes += _remove(fishery.gauges, {table.slug for table in file.gauges}, "slug")
 
 
-def _feeds(fishery: Fishery) -> dict[str, tuple]:
-    return {gauge.slug: (gauge.feed_kind, gauge.feed_url) for gauge in fishery.gauges.all()}
+def _feeds(fishery: Fishery) -> dict[str, list]:
+    rows = fishery.gauges.values_list("slug", "feed_kind", "feed_url", "feed_zone", "feed_unit")
+    return {slug: feed for slug, *feed in rows}
 
 
 def _ask_first(fishery: Fishery, file: FisheryFile, now: dt.datetime) -> None:

@@ -191,8 +191,10 @@ class TestLoading:
         gauges.update(poll_etag="1", poll_failures=3, next_poll_at=NOON)
         self.load(WITH_FEED.replace('"Stone bridge', '"The stone bridge'))
         assert gauges.values_list("poll_etag", "poll_failures", "next_poll_at").get() == ("1", 3, NOON)
-        self.load(WITH_FEED.replace("ts_id=1", "ts_id=2"))
-        assert gauges.values_list("poll_etag", "poll_failures", "next_poll_at").get() == (None, 0, None)
+        for written, instead in (("ts_id=1", "ts_id=2"), ('"cm"', '"mm"'), ('"UTC"', '"Europe/London"')):
+            gauges.update(poll_etag="1", poll_failures=3, next_poll_at=NOON)
+            self.load(WITH_FEED.replace(written, instead))
+            assert gauges.values_list("poll_etag", "poll_failures", "next_poll_at").get() == (None, 0, None)
 
     def load(self, text=EXAMPLE):
         return load_fishery(parse(text), by=None, now=NOON)
