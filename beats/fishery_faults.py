@@ -130,6 +130,7 @@ def _between_tables(raw: dict[str, Any]) -> Iterator[Fault]:
     yield from _parts(_tables(raw, "parts"))
     for path, gauge in _tables(raw, "gauges"):
         yield from _upside_down(path, gauge, "typical_low_m", "typical_high_m")
+        yield from _half_a_feed(path, gauge)
     if not any(keeper.get("role") == "owner" for _, keeper in _tables(raw, "keepers")):
         yield Fault(("keepers",), 'nobody is the owner; give one keeper role = "owner"')
 
@@ -173,6 +174,13 @@ def _upside_down(path: Path, table: dict[str, Any], low: str, high: str) -> Iter
     a, b = table.get(low), table.get(high)
     if isinstance(a, int | float) and isinstance(b, int | float) and not a < b:
         yield Fault((*path, low), f"{a} is not below {high} ({b}); swap them or leave one out")
+
+
+def _half_a_feed(path: Path, gauge: dict[str, Any]) -> Iterator[Fault]:
+    for name, needs in (("feed_kind", "feed_url"), ("feed_url", "feed_kind"),
+                        ("feed_zone", "feed_url"), ("feed_unit", "feed_url")):  # fmt: skip
+        if name in gauge and needs not in gauge:
+            yield Fault((*path, name), f"needs {needs} beside it; give both or neither")
 
 
 def _upside_down_or_same(path: Path, table: dict[str, Any], low: str, high: str) -> Iterator[Fault]:

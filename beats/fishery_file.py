@@ -8,6 +8,7 @@ import datetime as dt
 import tomllib
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
+from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo
 
 import tomlkit
@@ -32,6 +33,13 @@ def _district(entry: str) -> str:
     except UnknownDistrict as refusal:
         raise ValueError(refusal.sentence) from None
     return entry
+
+
+def _https(url: str) -> str:
+    parts = urlsplit(url)
+    if parts.scheme != "https" or not parts.hostname or "@" in parts.netloc:
+        raise ValueError("no https address")
+    return url
 
 
 def _month_day(text: str) -> str:
@@ -122,6 +130,18 @@ class GaugeTable(Table):
     typical_high_m: float | None = _metres("metres on the gauge, the high end of an ordinary year", -50, 500, None)
     stale_after_minutes: int = _field(
         "minutes after which a reading is too old to trust, 5 to 10080", 60, ge=5, le=10080
+    )
+    feed_kind: Literal["environment-agency", "kiwis", "waterml"] | None = _field(
+        "environment-agency, kiwis or waterml: the format in which its level is published", None
+    )
+    feed_url: (
+        Annotated[str, StringConstraints(pattern=r"^[!-~]+$", max_length=500), AfterValidator(_https)] | None
+    ) = _field("the https:// address of one series of levels, without spaces, up to 500 letters", None)
+    feed_zone: Annotated[str, StringConstraints(max_length=60), AfterValidator(_zone)] | None = _field(
+        'an IANA time zone such as "UTC", only if the feed gives times without a zone', None
+    )
+    feed_unit: Literal["m", "cm", "mm", "ft"] | None = _field(
+        "m, cm, mm or ft, only if the feed does not state its unit", None
     )
 
 

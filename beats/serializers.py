@@ -2,10 +2,11 @@
 
 from rest_framework import serializers
 
-from beats.models import Membership, Pool
+from beats.models import Gauge, Membership, Pool, Reading
 from beats.phones import e164
 from beats.season import Status
 from beats.shared.rest import Day, Instant, Number, StrictSerializer
+from beats.water.feeds.levels import COLDEST_C, HIGHEST_M, LOWEST_M, WARMEST_C
 
 STATUSES = [(kind.value, kind.value) for kind in Status]
 
@@ -133,11 +134,57 @@ class GaugeOut(serializers.Serializer):
     typical_low_m = serializers.FloatField(allow_null=True)
     typical_high_m = serializers.FloatField(allow_null=True)
     stale_after_minutes = serializers.IntegerField()
+    feed_kind = serializers.ChoiceField(choices=Gauge.Feed.choices, allow_null=True)
+    polled_at = serializers.DateTimeField(allow_null=True, help_text="When its feed was last asked")
+    poll_failures = serializers.IntegerField(help_text="In a row; 0 when the last fetching came off")
+    poll_fault = serializers.CharField(allow_null=True, help_text="Why the last fetching brought nothing")
+    poll_notes = serializers.CharField(allow_null=True, help_text="What was left out of the last answer")
+    attribution = serializers.CharField(allow_null=True, help_text="To be shown wherever its levels are")
 
 
 class ReadingIn(StrictSerializer):
-    level_m = Number(min_value=-50, max_value=500, help_text="Metres on the gauge")
+    level_m = Number(min_value=LOWEST_M, max_value=HIGHEST_M, help_text="Metres on the gauge")
+    water_c = Number(
+        min_value=COLDEST_C, max_value=WARMEST_C, required=False, allow_null=True, help_text="Degrees Celsius"
+    )
     at = Instant(required=False, help_text="When it was read; now, if left out")
+
+
+class TimedReadingIn(ReadingIn):
+    at = Instant(help_text="When it was read")
+
+
+class ReadingsIn(StrictSerializer):
+    readings = serializers.ListField(child=TimedReadingIn(), min_length=1, max_length=1000)
+
+
+class NotedOut(serializers.Serializer):
+    """What became of many readings."""
+
+    added = serializers.IntegerField()
+    known = serializers.IntegerField(help_text="Noted before, with this level")
+    read_otherwise = serializers.IntegerField(help_text="Noted before with another level, which stands")
+
+
+class GaugeKeyIn(StrictSerializer):
+    label = serializers.CharField(max_length=80, help_text="What will carry it, such as: logger at the bridge")
+    days = serializers.IntegerField(min_value=1, max_value=3650, default=365, help_text="How long it holds")
+
+
+class GaugeKeyOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    gauge = serializers.IntegerField(source="gauge_id")
+    label = serializers.CharField()
+    created_at = serializers.DateTimeField()
+    expires_at = serializers.DateTimeField()
+    revoked_at = serializers.DateTimeField(allow_null=True)
+    last_used_at = serializers.DateTimeField(allow_null=True)
+
+
+class GaugeKeyMade(GaugeKeyOut):
+    secret = serializers.CharField(
+        allow_null=True, help_text="Shown this once. Null when the same request comes again."
+    )
 
 
 class ReadingOut(serializers.Serializer):
@@ -145,6 +192,8 @@ class ReadingOut(serializers.Serializer):
     gauge = serializers.IntegerField(source="gauge_id")
     at = serializers.DateTimeField()
     level_m = serializers.FloatField()
+    water_c = serializers.FloatField(allow_null=True)
+    source = serializers.ChoiceField(choices=Reading.Source.choices)
 
 
 class ReasonOut(serializers.Serializer):

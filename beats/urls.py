@@ -1,6 +1,6 @@
 from django.urls import path
 
-from beats.api import fisheries, water
+from beats.api import fisheries, gauges, water
 
 urlpatterns = [
     path("me/", fisheries.Me.as_view(), name="me"),
@@ -16,6 +16,10 @@ urlpatterns = [
     path("pools/<int:pk>/", water.PoolDetail.as_view(), name="pool"),
     path("pools/<int:pk>/closures/", water.PoolClosures.as_view(), name="closures"),
     path("closures/<int:pk>/", water.ClosureDetail.as_view(), name="closure"),
-    path("gauges/", water.Gauges.as_view(), name="gauges"),
-    path("gauges/<int:pk>/readings/", water.GaugeReadings.as_view(), name="readings"),
+    path("gauges/", gauges.Gauges.as_view(), name="gauges"),
+    path("gauges/<int:pk>/readings/", gauges.GaugeReadings.as_view(), name="readings"),
+    path("gauges/<int:pk>/readings/many/", gauges.ManyReadings.as_view(), name="readings-many"),
+    path("gauges/<int:pk>/readings/import/", gauges.ReadingsFile.as_view(), name="readings-import"),
+    path("gauges/<int:pk>/keys/", gauges.GaugeKeys.as_view(), name="gauge-keys"),
+    path("gauge-keys/<int:pk>/", gauges.GaugeKeyDetail.as_view(), name="gauge-key"),
 ]

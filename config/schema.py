@@ -28,6 +28,13 @@ class TokenScheme(OpenApiAuthenticationExtension):
         return {"type": "http", "scheme": "bearer"}
 
 
+class LoggerScheme(TokenScheme):
+    """Where a gauge's key is taken beside a person's token."""
+
+    target_class = "beats.authentication.LoggerAuthentication"
+    name = "token-or-gauge-key"
+
+
 PROBLEMS = {
     "400": "The request cannot be read, or a field is wrong.",
     "401": "No valid token.",

@@ -9,7 +9,7 @@ from factory.django import DjangoModelFactory
 from rest_framework.test import APIClient
 
 from beats.authentication import issue_token
-from beats.models import Beat, DayPart, Fishery, Gauge, Membership, Pool, PoolClosure, Reading, User
+from beats.models import Beat, DayPart, Fishery, Gauge, GaugeKey, Membership, Pool, PoolClosure, Reading, User
 from bookings.models import Guest, Let, RodDay
 from safety.models import Alarm, Delivery
 from sessions.models import Catch, Outing, Rota, RotaJob, Turn
@@ -58,6 +58,17 @@ class GaugeFactory(DjangoModelFactory):
     slug = factory.Sequence(lambda n: f"gauge-{n}")
     name = "Bridge"
     stale_after_minutes = 60
+
+
+class GaugeKeyFactory(DjangoModelFactory):
+    class Meta:
+        model = GaugeKey
+
+    gauge = factory.SubFactory(GaugeFactory)
+    label = "logger at the bridge"
+    digest = factory.Sequence(lambda n: f"{n:064d}")
+    created_at = NOON
+    expires_at = NOON + dt.timedelta(days=365)
 
 
 class ReadingFactory(DjangoModelFactory):

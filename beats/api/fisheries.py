@@ -25,7 +25,7 @@ GENERAL = [
     ("method-not-allowed", "Method not allowed", 405, "This address does not take that method."),
     ("not-acceptable", "Not acceptable", 406, "This address cannot answer in that format."),
     ("body-too-large", "Body too large", 413, "Send less at once."),
-    ("unsupported-media-type", "Unsupported media type", 415, "Send JSON."),
+    ("unsupported-media-type", "Unsupported media type", 415, "Send JSON; readings from a file go as text/csv."),
     ("version-required", "Version required", 428, "Send If-Match with the version you read."),
     ("fault", "A fault of ours", 500, "Something broke on our side; nothing of the request was kept."),
     ("busy", "Busy", 503, "The book is busy; nothing was changed; try again."),

@@ -1,4 +1,4 @@
-"""Beats, pools, closures, gauges and readings."""
+"""Beats, pools and closures."""
 
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
@@ -8,19 +8,16 @@ from rest_framework.views import APIView
 
 from beats import queries
 from beats.conditions import conditions
-from beats.models import Beat, Gauge, Pool, PoolClosure, Reading
+from beats.models import Beat, Pool, PoolClosure
 from beats.serializers import (
     BeatOut,
     ClosureIn,
     ClosureOut,
     ConditionsOut,
     DayIn,
-    GaugeOut,
     PoolOut,
-    ReadingIn,
-    ReadingOut,
 )
-from beats.services.river import close_pool, note_reading, reopen_pool
+from beats.services.river import close_pool, reopen_pool
 from beats.shared.rest import VisibleMixin, answer, read_input, read_query
 
 
@@ -91,33 +88,3 @@ class ClosureDetail(APIView):
         closure = get_object_or_404(seen.select_related("pool__beat__fishery"), pk=pk)
         reopen_pool(closure, by=request.user, now=timezone.now())
         return Response(status=204)
-
-
-class Gauges(VisibleMixin, ListAPIView):
-    """Where the level is read."""
-
-    queryset = Gauge.objects.none()
-    visible_to = queries.gauges_visible_to
-    serializer_class = GaugeOut
-    filterset_fields = {"fishery__slug": ["exact"]}
-
-
-class GaugeReadings(VisibleMixin, ListAPIView):
-    """What a gauge read, newest first."""
-
-    queryset = Reading.objects.none()
-    serializer_class = ReadingOut
-    filterset_fields = {"at": ["gte", "lt"]}
-
-    def visible(self):
-        return get_object_or_404(queries.gauges_visible_to(self.request.user), pk=self.kwargs["pk"]).readings.all()
-
-    @extend_schema(request=ReadingIn, responses={201: ReadingOut, 200: ReadingOut}, summary="Note a level")
-    def post(self, request, pk):
-        gauge = get_object_or_404(queries.gauges_visible_to(request.user), pk=pk)
-        facts = read_input(ReadingIn, request)
-        now = timezone.now()
-        reading, made = note_reading(
-            gauge, level_m=facts["level_m"], at=facts.get("at", now), by=request.user, now=now
-        )
-        return answer(ReadingOut, reading, made=made)

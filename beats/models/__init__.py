@@ -1,7 +1,7 @@
 """The water's tables, one module a room: people, water, gauges, audit."""
 
 from beats.models.audit import AuditEntry
-from beats.models.gauges import Gauge, Reading
+from beats.models.gauges import Gauge, GaugeKey, Reading
 from beats.models.people import AccessToken, Membership, User
 from beats.models.water import Beat, ConservationGrade, DayPart, Fishery, FisheryRule, Pool, PoolClosure
 
@@ -14,6 +14,7 @@ __all__ = [
     "Fishery",
     "FisheryRule",
     "Gauge",
+    "GaugeKey",
     "Membership",
     "Pool",
     "PoolClosure",

@@ -21,6 +21,7 @@ from beats.fishery_file import (
 )
 from beats.models import Fishery, FisheryRule, Membership, User
 from beats.objections import WaterChange, objections
+from beats.services.polling import UNPOLLED
 from beats.shared.refusals import Refusal
 
 
@@ -96,7 +97,10 @@ def _fill(loaded: Loaded, file: FisheryFile) -> None:
     changes += _replace_rules(fishery, file)
     changes += _sync(fishery.parts, file.parts, "slug")
     changes += _keepers(fishery, file)
+    feeds = _feeds(fishery)
     changes += _sync(fishery.gauges, file.gauges, "slug", remove=False)
+    anew = [slug for slug, feed in _feeds(fishery).items() if feeds.get(slug, feed) != feed]
+    fishery.gauges.filter(slug__in=anew).update(**UNPOLLED)
     gauges = {gauge.slug: gauge for gauge in fishery.gauges.all()}
     for table in file.beats:
         gauge = gauges[table.gauge] if table.gauge else None
@@ -105,6 +109,11 @@ def _fill(loaded: Loaded, file: FisheryFile) -> None:
         changes += _sync(beat.pools, table.pools, "slug", where=f" of {beat.slug}")
     changes += _remove(fishery.beats, {table.slug for table in file.beats}, "slug")
     changes += _remove(fishery.gauges, {table.slug for table in file.gauges}, "slug")
+
+
+def _feeds(fishery: Fishery) -> dict[str, list]:
+    rows = fishery.gauges.values_list("slug", "feed_kind", "feed_url", "feed_zone", "feed_unit")
+    return {slug: feed for slug, *feed in rows}
 
 
 def _ask_first(fishery: Fishery, file: FisheryFile, now: dt.datetime) -> None:

@@ -9,6 +9,7 @@ from beats.models import Gauge, Pool, PoolClosure, Reading, User
 from beats.queries import Role, require_role
 from beats.shared import words
 from beats.shared.refusals import Refusal
+from beats.water.feeds.levels import Level
 
 CLOCK_SKEW = dt.timedelta(minutes=2)
 
@@ -30,18 +31,27 @@ class ReadOtherwise(Refusal):
 
 @transaction.atomic
 def note_reading(
-    gauge: Gauge, *, level_m: float, at: dt.datetime, by: User, now: dt.datetime
+    gauge: Gauge, *, level_m: float, at: dt.datetime, by: User, now: dt.datetime, water_c: float | None = None
 ) -> tuple[Reading, bool]:
-    """Keep a level (metres) read at an instant. The same reading again changes nothing.
+    """Keep a level (metres) read at an instant, and the water's temperature. The same again changes nothing.
 
     Returns (reading, new?). Raises NotYetRead, ReadOtherwise, NotYours.
     """
     require_role(by, gauge.fishery, Role.OWNER, Role.GHILLIE)
+    return put_reading(gauge, Level(at, level_m, water_c), source=Reading.Source.HAND, by=by, now=now)
+
+
+def put_reading(
+    gauge: Gauge, level: Level, *, source: str, by: User | None, now: dt.datetime
+) -> tuple[Reading, bool]:
+    """Keep one reading, inside a transaction, for a caller who may. Raises NotYetRead, ReadOtherwise."""
+    at, level_m = level.at, level.level_m
     if at > now + CLOCK_SKEW:
         raise NotYetRead(
             f"The reading is dated {words.instant(at)} {at:%Z}, which is still to come. Check the clock."
         )
-    reading, made = Reading.objects.get_or_create(gauge=gauge, at=at, defaults={"level_m": level_m, "by": by})
+    facts = {"level_m": level_m, "water_c": level.water_c, "source": source}
+    reading, made = Reading.objects.get_or_create(gauge=gauge, at=at, defaults=facts | {"by": by})
     if not made and reading.level_m != level_m:
         raise ReadOtherwise(
             f"At that instant {gauge.name} already reads {reading.level_m} m. Give your own reading its own time."
@@ -53,7 +63,7 @@ def note_reading(
             by=by,
             now=now,
             fishery=gauge.fishery,
-            after={"level_m": level_m, "at": at},
+            after=facts | {"at": at},
         )
     return reading, made
 

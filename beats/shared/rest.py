@@ -13,12 +13,14 @@ from django_filters.fields import IsoDateTimeField
 from django_filters.rest_framework import DjangoFilterBackend, FilterSet, IsoDateTimeFilter, NumberFilter
 from rest_framework import exceptions, serializers
 from rest_framework.pagination import CursorPagination
-from rest_framework.parsers import JSONParser
+from rest_framework.parsers import BaseParser, JSONParser
 from rest_framework.response import Response
 
 from beats.shared.once import Once
 
 MAX_BODY_BYTES = 256 * 1024
+MAX_CSV_BYTES = 1024 * 1024
+"""A year of readings, one every quarter of an hour."""
 NOT_OF_THIS_AGE = "Give a year from 1950 to 2200."
 
 
@@ -51,6 +53,18 @@ class BoundedJSONParser(JSONParser):
             return _no_half_characters(data)
         except (ValueError, RecursionError) as fault:
             raise exceptions.ParseError(f"This is not JSON we can read: {fault}") from fault
+
+
+class BoundedCsvParser(BaseParser):
+    """The bytes of a CSV file of at most MAX_CSV_BYTES, as they are."""
+
+    media_type = "text/csv"
+
+    def parse(self, stream, media_type=None, parser_context=None) -> bytes:  # noqa: ARG002
+        body = stream.read(MAX_CSV_BYTES + 1)
+        if len(body) > MAX_CSV_BYTES:
+            raise TooLarge(f"The file is larger than {MAX_CSV_BYTES // 1024} kB. Send it in parts.")
+        return body
 
 
 def _no_nan(name: str) -> None:
@@ -239,6 +253,20 @@ class ByDay(CursorPagination):
         except ValueError:
             raise exceptions.NotFound(self.invalid_cursor_message) from None
         return cursor
+
+
+def _instant_in_cursor(text: str) -> dt.datetime:
+    at = dt.datetime.fromisoformat(text)
+    if at.tzinfo is None:
+        raise ValueError("no offset")
+    return at
+
+
+class ByInstant(ByDay):
+    """Pages by the time of the thing itself, newest first, for rows that come in any order. One row an instant."""
+
+    ordering = "-at"
+    read_place = _instant_in_cursor
 
 
 class VisibleMixin:

@@ -152,8 +152,50 @@ def test_writing_and_reading_again_is_exact():
     assert dump(parse(dump(file))) == dump(file)
 
 
+FEED = """stale_after_minutes = 90
+feed_kind = "kiwis"
+feed_url = "https://levels.example.org/series?ts_id=1"
+feed_unit = "cm"
+feed_zone = "UTC"
+"""
+WITH_FEED = EXAMPLE.replace("stale_after_minutes = 90\n", FEED)
+
+
+@pytest.mark.parametrize(
+    ("written", "instead", "says"),
+    [
+        ('"kiwis"', '"ftp"', "feed_kind: 'ftp' will not do; write environment-agency, kiwis or waterml"),
+        ("https:", "http:", "will not do; write the https:// address of one series"),
+        ("levels.example.org", "me:pw@levels.example.org", "will not do; write the https:// address"),
+        ("levels.example.org", "", "will not do; write the https:// address"),
+        ("ts_id=1", "ts id=1", "will not do; write the https:// address"),
+        ("ts_id=1", "t" * 500, "will not do; write the https:// address"),
+        ('"cm"', '"furlong"', "feed_unit: 'furlong' will not do; write m, cm, mm or ft"),
+        ('"UTC"', '"Europe/Atlantis"', "feed_zone: 'Europe/Atlantis' will not do"),
+        ('feed_kind = "kiwis"\n', "", "feed_url: needs feed_kind beside it"),
+        ('feed_url = "https://levels.example.org/series?ts_id=1"\n', "", "feed_kind: needs feed_url beside it"),
+    ],
+)
+def test_a_feed_with_a_fault_is_refused_in_words(written, instead, says):
+    with pytest.raises(FaultyFishery) as refused:
+        parse(WITH_FEED.replace(written, instead))
+    assert says in refused.value.sentence
+
+
 @pytest.mark.django_db
 class TestLoading:
+    def test_a_feed_goes_in_and_comes_out_and_is_fetched_anew_when_it_changes(self):
+        loaded = self.load(WITH_FEED)
+        assert fishery_file(loaded.fishery) == parse(WITH_FEED)
+        gauges = loaded.fishery.gauges
+        gauges.update(poll_etag="1", poll_failures=3, next_poll_at=NOON)
+        self.load(WITH_FEED.replace('"Stone bridge', '"The stone bridge'))
+        assert gauges.values_list("poll_etag", "poll_failures", "next_poll_at").get() == ("1", 3, NOON)
+        for written, instead in (("ts_id=1", "ts_id=2"), ('"cm"', '"mm"'), ('"UTC"', '"Europe/London"')):
+            gauges.update(poll_etag="1", poll_failures=3, next_poll_at=NOON)
+            self.load(WITH_FEED.replace(written, instead))
+            assert gauges.values_list("poll_etag", "poll_failures", "next_poll_at").get() == (None, 0, None)
+
     def load(self, text=EXAMPLE):
         return load_fishery(parse(text), by=None, now=NOON)
 

@@ -15,6 +15,7 @@ from tests.factories import (
     DeliveryFactory,
     FisheryFactory,
     GaugeFactory,
+    GaugeKeyFactory,
     GuestFactory,
     LetFactory,
     OutingFactory,
@@ -59,6 +60,10 @@ def gauges(beat, owner, rows):
 
 def readings(beat, owner, rows):
     ReadingFactory.create_batch(rows, gauge=GaugeFactory(fishery=beat.fishery, pk=7_000_000))
+
+
+def gauge_keys(beat, owner, rows):
+    GaugeKeyFactory.create_batch(rows, gauge=GaugeFactory(fishery=beat.fishery, pk=7_000_000))
 
 
 def guests(beat, owner, rows):
@@ -113,6 +118,7 @@ LISTS = [
     ("pools/7000000/closures/", closures, 3),
     ("gauges/", gauges, 2),
     ("gauges/7000000/readings/", readings, 3),
+    ("gauges/7000000/keys/", gauge_keys, 4),
     ("guests/", guests, 2),
     ("lets/", lets, 2),
     ("rod-days/", rod_days, 2),

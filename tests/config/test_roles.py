@@ -21,6 +21,8 @@ CHECK_IN = {"guest": "{guest}", "beat": "{beat}", "alone": True, "due_back_at": 
 FISH = {"beat": "{beat}", "guest": "{guest}", "caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
 LATER = {"due_back_at": SOON}
 CLOSURE = {"from_on": "2026-05-04", "to_on": "2026-05-05", "reason": "tree down"}
+MANY = {"readings": [{"at": YESTERDAY, "level_m": 0.5}]}
+FILE = "at,level_m\n2026-05-04 09:00,0.5\n"
 SPAN = "first_on=2026-05-04&last_on=2026-05-05"
 
 # name of the address, method and path, body; then the status for each of PEOPLE. `guest` is the one
@@ -46,6 +48,11 @@ TABLE = [
     ("gauges", "GET", "gauges/", None, 401, 200, 200, 200, 200, 200),
     ("readings", "GET", "gauges/{gauge}/readings/", None, 401, 200, 200, 200, 200, 404),
     ("readings", "POST", "gauges/{gauge}/readings/", {"level_m": 0.5}, 401, 403, 403, 201, 201, 404),
+    ("readings-many", "POST", "gauges/{gauge}/readings/many/", MANY, 401, 403, 403, 200, 200, 404),
+    ("readings-import", "POST", "gauges/{gauge}/readings/import/", FILE, 401, 403, 403, 200, 200, 404),
+    ("gauge-keys", "GET", "gauges/{gauge}/keys/", None, 401, 403, 403, 403, 200, 404),
+    ("gauge-keys", "POST", "gauges/{gauge}/keys/", {"label": "logger"}, 401, 403, 403, 403, 201, 404),
+    ("gauge-key", "DELETE", "gauge-keys/{key}/", None, 401, 403, 403, 403, 204, 404),
     ("guests", "GET", "guests/", None, 401, 200, 200, 200, 200, 200),
     ("guests", "POST", "guests/", {"fishery": "{slug}", "name": "Una"}, 401, 403, 403, 201, 201, 404),
     ("guest", "GET", "guests/{guest}/", None, 401, 200, 404, 200, 200, 404),
@@ -115,9 +122,13 @@ CASES = [
 
 
 def filled(body, ids):
-    """The body as JSON, with the world's ids where a name stands in braces."""
+    """The body as JSON, with the world's ids where a name stands in braces; text is a CSV file."""
+    if isinstance(body, str):
+        return {"data": body, "content_type": "text/csv"}
     named = {f"{{{name}}}": value for name, value in ids.items()}
-    facts = {name: named.get(value, value) for name, value in (body or {}).items()}
+    facts = {
+        name: named.get(value, value) if isinstance(value, str) else value for name, value in (body or {}).items()
+    }
     return {"data": json.dumps(facts), "content_type": "application/json"}
 
 

@@ -1,0 +1,127 @@
+"""manage.py bench_readings: what the newest level and the last three hours cost among many readings."""
+
+import datetime as dt
+import json
+import os
+import platform
+import statistics
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from django.core.management.base import BaseCommand, CommandError
+from django.db import connection
+
+from beats import queries
+from beats.models import Fishery, Gauge
+
+GAUGES = 10
+GOAL = 2.0
+LAST = dt.datetime(2026, 5, 6, 11, tzinfo=dt.UTC)
+WINDOW = dt.timedelta(hours=3)
+BACK = {
+    "sqlite": "strftime('%%Y-%%m-%%d %%H:%%M:%%S', '2026-05-06 11:00:00', (-15 * i) || ' minutes')",
+    "postgresql": "TIMESTAMPTZ '2026-05-06 11:00:00+00' - i * INTERVAL '15 minutes'",
+}
+FILL = """WITH RECURSIVE back(i) AS (SELECT 0 UNION ALL SELECT i + 1 FROM back WHERE i < %s)
+INSERT INTO beats_reading (gauge_id, at, level_m, source)
+SELECT %s, {at}, 0.5 + (i %% 97) / 100.0, 'feed' FROM back"""
+
+
+class Command(BaseCommand):
+    help = (
+        "Measure the two hot questions against the same SQL sent by hand, in a database made for it and dropped."
+    )
+
+    def add_arguments(self, parser):
+        parser.add_argument("--rows", type=int, default=1_000_000, help="readings in all, of ten gauges")
+        parser.add_argument("--rounds", type=int, default=400)
+        parser.add_argument("--json", action="store_true", help="one object instead of a table")
+
+    def handle(self, *, rows: int, rounds: int, json: bool, **_options):
+        if rows < 1000 or rounds < 10:
+            raise CommandError("Measure at least 1000 rows in 10 rounds; less says nothing.")
+        with tempfile.TemporaryDirectory() as folder:
+            found = _in_a_database_of_its_own(Path(folder), lambda: _measure(rows, rounds))
+        self.stdout.write(_as_json(found) if json else _as_table(found))
+
+
+def _in_a_database_of_its_own(folder: Path, measure: Callable[[], list[dict]]) -> list[dict]:
+    """Run where no reading of anybody's stands; the database is dropped whatever happens."""
+    before = connection.settings_dict["NAME"]
+    name = f"bench_readings_{os.getpid()}"
+    connection.settings_dict["TEST"]["NAME"] = str(folder / name) if connection.vendor == "sqlite" else name
+    connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
+    try:
+        return measure()
+    finally:
+        connection.creation.destroy_test_db(before, verbosity=0)
+
+
+def _measure(rows: int, rounds: int) -> list[dict]:
+    gauge = _filled(rows)
+    first = LAST - WINDOW
+    at = connection.ops.adapt_datetimefield_value
+    return [
+        _compared(
+            f"newest level of {rows} readings", rounds,
+            lambda: queries.newest_level(gauge.pk, LAST), _by_hand(queries.NEWEST, [gauge.pk, at(LAST)]),
+        ),
+        _compared(
+            f"three hours of {rows} readings", rounds,
+            lambda: queries.levels_between(gauge.pk, first, LAST),
+            _by_hand(queries.BETWEEN, [gauge.pk, at(first), at(LAST)]),
+        ),
+    ]  # fmt: skip
+
+
+def _filled(rows: int) -> Gauge:
+    """One of ten gauges, each with its share of the readings."""
+    fishery = Fishery.objects.create(slug="bench", name="Bench", latitude=57.6, longitude=-5.3)
+    gauges = [Gauge.objects.create(fishery=fishery, slug=f"gauge-{n}", name="Gauge") for n in range(GAUGES)]
+    with connection.cursor() as cursor:
+        for gauge in gauges:
+            cursor.execute(FILL.format(at=BACK[connection.vendor]), [rows // GAUGES - 1, gauge.pk])
+        cursor.execute("ANALYZE")
+    return gauges[GAUGES // 2]
+
+
+def _by_hand(sql: str, values: list) -> Callable[[], list]:
+    def ask() -> list:
+        with connection.cursor() as cursor:
+            cursor.execute(sql, values)
+            return cursor.fetchall()
+
+    return ask
+
+
+def _compared(case: str, rounds: int, ours: Callable, baseline: Callable) -> dict:
+    """Medians in microseconds; the two take turns, so that a busy machine slows both."""
+    if len(baseline()) not in (1, 13):  # one, or thirteen quarters of an hour
+        raise CommandError(f"{case}: the database does not hold what was put in.")
+    spent: tuple[list[float], list[float]] = ([], [])
+    for _ in range(rounds):
+        for call, times in zip((ours, baseline), spent, strict=True):
+            start = time.perf_counter()
+            call()
+            times.append(time.perf_counter() - start)
+    value, base = (statistics.median(times) * 1e6 for times in spent)
+    ratio = value / base
+    return {
+        "case": case, "value": round(value, 1), "unit": "us", "baseline": round(base, 1),
+        "ratio": round(ratio, 2), "goal": GOAL, "holds": ratio < GOAL,
+    }  # fmt: skip
+
+
+def _as_json(rows: list[dict]) -> str:
+    return json.dumps({"rows": rows, "cores": os.cpu_count(), "python": platform.python_version()})
+
+
+def _as_table(rows: list[dict]) -> str:
+    lines = [
+        f"{row['case']}: {row['value']} us, by hand {row['baseline']} us, ratio {row['ratio']}"
+        f" (goal under {row['goal']}: {'holds' if row['holds'] else 'MISSED'})"
+        for row in rows
+    ]
+    return "\n".join(lines)

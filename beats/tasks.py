@@ -1,0 +1,18 @@
+"""The gauges' feeds on Celery, thin: one call a task. Losing one costs a minute."""
+
+from celery import shared_task
+from django.utils import timezone
+
+from beats.services.polling import due_gauges, poll
+
+
+@shared_task(name="beats.poll_gauges")
+def poll_gauges(**_later):
+    """One message for each gauge that is due; a second message for the same gauge finds nothing to do."""
+    for pk in due_gauges(timezone.now()).values_list("pk", flat=True)[:200]:
+        poll_gauge.apply_async(kwargs={"gauge": pk}, expires=50)
+
+
+@shared_task(name="beats.poll_gauge", soft_time_limit=45, time_limit=60)
+def poll_gauge(*, gauge: int, **_later):
+    poll(gauge, clock=timezone.now)
