@@ -53,11 +53,24 @@ def _run(config, database, *, database_url, redis_url):
 
 
 def pytest_collection_modifyitems(config, items):
-    """The processes are started once, as compose does it: on PostgreSQL. `-m processes` starts them on any."""
+    """What needs no database runs once, on SQLite's turn; the processes run once, on PostgreSQL's.
+
+    With one database asked for, all runs on it but the processes, unless `-m processes` asks for them.
+    """
+    apart = []
     if os.environ.get(CHILD) == "sqlite" and "processes" not in config.option.markexpr:
         apart = [item for item in items if item.get_closest_marker("processes")]
+    elif os.environ.get(CHILD) == "postgres" and config.option.on == "both":
+        apart = [item for item in items if not _needs_a_database(item)]
+    if apart:
         config.hook.pytest_deselected(items=apart)
-        items[:] = [item for item in items if item not in apart]
+        items[:] = [item for item in items if item not in set(apart)]
+
+
+def _needs_a_database(item):
+    """By its marks, or by fixtures that bring one."""
+    marked = any(item.get_closest_marker(name) for name in ("django_db", "processes", "races"))
+    return marked or bool({"db", "transactional_db"} & set(getattr(item, "fixturenames", ())))
 
 
 def pytest_report_header():

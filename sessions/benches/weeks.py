@@ -3,6 +3,7 @@
 import datetime as dt
 import math
 import random
+from dataclasses import dataclass
 
 from sessions.rotation import Place, Policy, Problem, Rod
 
@@ -11,19 +12,29 @@ DAYS = tuple(MONDAY + dt.timedelta(days=number) for number in range(6))
 PARTS = ("morning", "afternoon", "evening")
 
 
-def week(
-    number: int, *, rods: int, pools: int, parts: int, days: int = 6, mixed: bool = False,
-    policy: Policy = Policy.ALL_THE_WATER,
-) -> Problem:  # fmt: skip
+@dataclass(frozen=True)
+class Size:
+    """Rods, pools, parts of the day, days."""
+
+    rods: int
+    pools: int
+    parts: int
+    days: int = 6
+
+    def __str__(self) -> str:
+        return f"{self.rods} x {self.pools} x {self.parts} x {self.days}"
+
+
+def week(number: int, size: Size, *, mixed: bool = False, policy: Policy = Policy.ALL_THE_WATER) -> Problem:
     """A week on a winding river. `mixed`: gradings differ, some rods stay part of the week, a pool rests."""
     dice = random.Random(number)  # noqa: S311 - an invented river, not a secret
-    places = tuple(_place(dice, order, mixed=mixed) for order in range(pools))
-    names = PARTS[:parts]
+    places = tuple(_place(dice, order, mixed=mixed) for order in range(size.pools))
+    names, days = PARTS[: size.parts], DAYS[: size.days]
     closed = {}
     if mixed:
-        resting, day = dice.choice(places), dice.choice(DAYS[:days])
+        resting, day = dice.choice(places), dice.choice(days)
         closed = {(day, part, resting.key): "rested" for part in names}
-    people = tuple(_rod(dice, who, DAYS[:days], mixed=mixed) for who in range(rods))
+    people = tuple(_rod(dice, who, days, mixed=mixed) for who in range(size.rods))
     return Problem(people, places, names, closed, policy=policy)
 
 

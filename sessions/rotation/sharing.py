@@ -28,11 +28,11 @@ At = dict[tuple[str, int], dict[int, int]]
 
 @dataclass(frozen=True)
 class Shared:
-    """What sharing the water out shows: no rota passes the bounds; `cells` is a rota to start from, if any."""
+    """What sharing the water out shows: no rota passes the bounds; `cells` is a rota to start from."""
 
     repeats: int
     worst: Fraction
-    cells: Cells | None
+    cells: Cells
 
 
 def share_out(grid: Grid, *, effort: float, few_repeats: bool, seconds: float, linear: int = 2) -> Shared | None:

@@ -114,7 +114,7 @@ class _Search:
             return cells
         if settled:
             self.bounds[Goal.REPEATS] = max(Fraction(shared.repeats), self._bound(Goal.REPEATS, cells))
-        if shared.cells and not broken(self.problem, self.grid.steps_of(shared.cells)):
+        if not broken(self.problem, self.grid.steps_of(shared.cells)):
             cells = min(cells, shared.cells, key=self.grid.ranking)
         self.progress("bringing the rods up together")
         most = min(shared.worst, bounds.most_for_the_worst_off(self.problem, repeats=None))

@@ -57,7 +57,10 @@ def replan(
     )  # fmt: skip
     week = week.asking(fished=been, pinned=pinned, barred=barred, former=frozenset(before) - been)
     answer = worked_out(week.problem, **QUICK)
-    paper = certificate(week, answer) | {"moves": moves(week, before, list(answer.steps))}
+    paper = certificate(week, answer) | {
+        "moves": moves(week, before, list(answer.steps)),
+        "effect": _effects(week, before, answer),
+    }
     wishes = {
         "level_m": level_m,
         "since": [since.day.isoformat(), since.part],
