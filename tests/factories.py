@@ -201,7 +201,7 @@ class RotaJobFactory(DjangoModelFactory):
 
     beat = factory.SubFactory(BeatFactory)
     first_on = dt.date(2026, 5, 4)
-    asked_by = factory.SubFactory(UserFactory)
+    made_by = factory.SubFactory(UserFactory)
     asked_at = NOON
 
 

@@ -44,7 +44,7 @@ class Rotas(VisibleMixin, ListAPIView):
         facts = read_input(RotaIn, request)
         beat = get_object_or_404(beats_visible_to(request.user), pk=facts.pop("beat"))
         if facts.pop("later"):
-            job = ask_for_rota(beat, **facts, by=request.user, now=timezone.now())
+            job, _ = ask_for_rota(beat, **facts, by=request.user, now=timezone.now(), once=once_of(request))
             return Response(RotaJobOut(job).data, status=202)
         rota, made = plan_rota(beat, **facts, by=request.user, now=timezone.now(), once=once_of(request))
         return answer(RotaDetailOut, queries.rota_as_seen_by(request.user, rota.pk), made=made)

@@ -1,14 +1,14 @@
 """A rota being worked out in the background: asked for, taken by a worker, watched, or called off."""
 
-from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
 from beats.models import Beat
+from beats.shared.once import MadeOnce
 from sessions.models.rotas import Rota
 
 
-class RotaJob(models.Model):
+class RotaJob(MadeOnce):
     """One rota to work out. A worker holds it for a short lease, renewed with every word of progress."""
 
     class State(models.TextChoices):
@@ -27,13 +27,13 @@ class RotaJob(models.Model):
     progress = models.CharField(max_length=120, blank=True)
     calling_off = models.BooleanField(default=False)
     lease_until = models.DateTimeField(null=True)
-    asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    tries = models.PositiveSmallIntegerField(default=0)
     asked_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True)
     refusal = models.TextField(blank=True)
     rota = models.ForeignKey(Rota, on_delete=models.SET_NULL, null=True, related_name="+")
 
-    class Meta:
+    class Meta(MadeOnce.Meta):
         indexes = [
             models.Index(fields=["id"], condition=Q(state__in=["waiting", "working"]), name="rota_jobs_to_do")
         ]

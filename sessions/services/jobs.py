@@ -5,20 +5,26 @@ another begins again; the rota it makes carries the job as its key, so that it i
 """
 
 import datetime as dt
+import logging
 from collections.abc import Callable
+from typing import Any
 
 from django.db import transaction
-from django.db.models import Q, QuerySet
+from django.db.models import F, Q, QuerySet
 
 from beats.audit import record
 from beats.models import Beat, User
 from beats.queries import Role, require_role
-from beats.shared.once import Once
+from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal
 from sessions.models import RotaJob
 from sessions.services.rotas import plan_rota
 
+log = logging.getLogger(__name__)
+
 LEASE = dt.timedelta(seconds=90)
+MOST_TRIES = 3
+GAVE_UP = "Working this rota out failed; the fault is in the log. Ask once more, or plan the week by hand."
 State = RotaJob.State
 
 
@@ -26,15 +32,24 @@ class CalledOff(Exception):
     """Raised inside the search to leave it."""
 
 
-@transaction.atomic
 def ask_for_rota(
-    beat: Beat, *, first_on: dt.date, level_m: float | None = None, by: User, now: dt.datetime
-) -> RotaJob:
-    """Ask for a week's rota to be worked out in the background."""
+    beat: Beat,
+    *,
+    first_on: dt.date,
+    level_m: float | None = None,
+    by: User,
+    now: dt.datetime,
+    once: Once | None = None,
+) -> tuple[RotaJob, bool]:
+    """Ask for a week's rota to be worked out in the background. Returns (job, made now?)."""
     require_role(by, beat.fishery, Role.OWNER, Role.GHILLIE)
-    job = RotaJob.objects.create(beat=beat, first_on=first_on, level_m=level_m, asked_by=by, asked_at=now)
-    record("ask for rota", job, by=by, now=now, fishery=beat.fishery, after={"first_on": first_on})
-    return job
+
+    def make(columns: dict[str, Any]) -> RotaJob:
+        job = RotaJob.objects.create(beat=beat, first_on=first_on, level_m=level_m, asked_at=now, **columns)
+        record("ask for rota", job, by=by, now=now, fishery=beat.fishery, after={"first_on": first_on})
+        return job
+
+    return make_once(RotaJob, by=by, once=once, make=make)
 
 
 @transaction.atomic
@@ -67,8 +82,9 @@ def to_do(now: dt.datetime) -> QuerySet[RotaJob]:
 
 
 def take(pk: int, *, now: dt.datetime) -> RotaJob | None:
-    mine = to_do(now).filter(pk=pk).update(state=State.WORKING, lease_until=now + LEASE)
-    return RotaJob.objects.select_related("beat__fishery", "asked_by").get(pk=pk) if mine else None
+    """Take a job, if it is still there to be taken."""
+    mine = to_do(now).filter(pk=pk).update(state=State.WORKING, lease_until=now + LEASE, tries=F("tries") + 1)
+    return RotaJob.objects.select_related("beat__fishery", "made_by").get(pk=pk) if mine else None
 
 
 def _work(job: RotaJob, clock: Callable[[], dt.datetime]) -> None:
@@ -83,14 +99,20 @@ def _work(job: RotaJob, clock: Callable[[], dt.datetime]) -> None:
         return False
 
     once = Once.of(f"rota-job-{job.pk}", job.pk)
+    if job.tries > MOST_TRIES:
+        working.update(state=State.REFUSED, refusal=GAVE_UP, ended_at=clock())
+        return
     try:
         rota, _ = plan_rota(
-            job.beat, first_on=job.first_on, level_m=job.level_m, by=job.asked_by, now=clock(), once=once,
+            job.beat, first_on=job.first_on, level_m=job.level_m, by=job.made_by, now=clock(), once=once,
             progress=progress, stop=stop,
         )  # fmt: skip
     except CalledOff:
         working.update(state=State.CALLED_OFF, ended_at=clock())
     except Refusal as refusal:
         working.update(state=State.REFUSED, refusal=refusal.sentence, ended_at=clock())
+    except Exception:
+        log.exception("rota job %s", job.pk)
+        working.update(state=State.REFUSED, refusal=GAVE_UP, ended_at=clock())
     else:
         working.update(state=State.DONE, rota=rota, progress="done", ended_at=clock())

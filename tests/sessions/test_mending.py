@@ -49,6 +49,9 @@ def test_a_pool_that_closes_moves_only_those_who_must_move_and_says_why(river):
     fewest = next(goal for goal in draft.certificate["goals"] if goal["name"] == "turns changed")
     assert fewest["proven"]
     assert fewest["value"] == len(lines(rota) - lines(draft)) == len(draft.certificate["moves"])
+    assert {line["goal"]: line["verdict"] for line in draft.certificate["effect"]}["second visits to a pool"] in {
+        "worse", "as before",
+    }  # fmt: skip
     reasons = [move["why"] for move in draft.certificate["moves"] if move["from_pool"] == "Head"]
     assert reasons == ["Head is closed: tree down"] * len(lost)
 

@@ -6,7 +6,7 @@ import pytest
 
 from beats.shared.refusals import NotYours
 from sessions.models import Rota, RotaJob
-from sessions.services.jobs import ask_for_rota, call_off, take, to_do, work_one
+from sessions.services.jobs import GAVE_UP, MOST_TRIES, ask_for_rota, call_off, take, to_do, work_one
 from tests.factories import NOON, client_of, keeper
 from tests.sessions.riverside import MONDAY, Riverside
 
@@ -20,7 +20,7 @@ def river():
 
 
 def ask(river, **asked):
-    return ask_for_rota(river.beat, **({"first_on": MONDAY, "by": river.ghillie, "now": NOON} | asked))
+    return ask_for_rota(river.beat, **({"first_on": MONDAY, "by": river.ghillie, "now": NOON} | asked))[0]
 
 
 def test_a_job_becomes_a_draft(river):
@@ -83,3 +83,34 @@ def test_the_api_answers_202_and_can_be_asked_after(river):
     work_one(clock=lambda: NOON)
     job = client.get(f"/api/v1/rota-jobs/{asked.json()['id']}/").json()
     assert (job["state"], job["rota"]) == ("done", Rota.objects.get().pk)
+
+
+def test_a_request_made_twice_is_one_job(river):
+    client = client_of(river.ghillie)
+    asked = {"beat": river.beat.pk, "first_on": "2026-05-04", "later": True}
+    answers = [
+        client.post("/api/v1/rotas/", asked, format="json", headers={"Idempotency-Key": "week-of-4-may"})
+        for _ in range(2)
+    ]
+    assert [answer.status_code for answer in answers] == [202, 202]
+    assert answers[0].json() == answers[1].json()
+    assert RotaJob.objects.count() == 1
+
+
+def test_a_fault_in_the_program_ends_the_job_in_words_and_is_logged(river, monkeypatch, caplog):
+    job = ask(river)
+    monkeypatch.setattr("sessions.services.jobs.plan_rota", lambda *_, **__: 1 / 0)
+    done = work_one(clock=lambda: NOON)
+    assert (done.state, done.refusal) == ("refused", GAVE_UP)
+    assert "ZeroDivisionError" in caplog.text
+    assert list(to_do(NOON + 60 * MINUTE)) == []
+    assert job.pk == done.pk
+
+
+def test_a_job_that_kills_its_worker_again_and_again_is_given_up(river):
+    job = ask(river)
+    for number in range(MOST_TRIES):
+        assert take(job.pk, now=NOON + 2 * number * MINUTE) is not None  # and the worker is gone
+    done = work_one(clock=lambda: NOON + 2 * MOST_TRIES * MINUTE)
+    assert (done.state, done.refusal, done.tries) == ("refused", GAVE_UP, MOST_TRIES + 1)
+    assert not Rota.objects.exists()
