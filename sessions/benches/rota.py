@@ -161,6 +161,6 @@ def _by_hand(policy: Policy, weeks: int) -> Iterator[Row]:
 
 def _quick(problem: Problem) -> tuple[Step, ...] | None:
     try:
-        return solve(problem, effort=0.02, tries=3000).steps
+        return solve(problem, effort=0.02, tries=1500).steps
     except NoRota:
         return None

@@ -64,7 +64,7 @@ TABLE = [
     ("let-share", "POST", "lets/{let}/share/", {"rod": 1, "guest": "{other}"}, 401, 404, 404, 403, 200, 404),
     ("rod-days", "GET", "rod-days/", None, 401, 200, 200, 200, 200, 200),
     ("rotas", "GET", "rotas/", None, 401, 200, 200, 200, 200, 200),
-    ("rotas", "POST", "rotas/", {"beat": "{beat}", "first_on": "2026-05-04"}, 401, 403, 403, 201, 201, 404),
+    ("rotas", "POST", "rotas/", {"beat": "{beat}", "first_on": "{monday}"}, 401, 403, 403, 201, 201, 404),
     ("rota", "GET", "rotas/{rota}/", None, 401, 200, 404, 200, 200, 404),
     ("rota-publish", "POST", "rotas/{rota}/publish/", None, 401, 403, 404, 200, 200, 404),
     ("rota-replan", "POST", "rotas/{rota}/replan/", {}, 401, 403, 404, 201, 201, 404),

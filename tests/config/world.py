@@ -39,7 +39,10 @@ class World:
 
     def ids(self) -> dict[str, Any]:
         """What a path or a body may name, by kind."""
-        return {kind: row.pk for kind, row in self.rows.items()} | {"slug": self.rows["fishery"].slug}
+        return {kind: row.pk for kind, row in self.rows.items()} | {
+            "slug": self.rows["fishery"].slug,
+            "monday": self.rows["rota"].first_on.isoformat(),
+        }
 
 
 def build() -> World:
@@ -48,8 +51,9 @@ def build() -> World:
     rows = _water(fishery) | {"guest": guest, "other": other}
     beat = rows["beat"]
     let = LetFactory(beat=beat, booker=guest)
-    rota = RotaFactory(beat=beat, status="published")
     now = timezone.now()
+    monday = now.date() + dt.timedelta(days=7 - now.weekday())  # still to come: a turn that is fished stays
+    rota = RotaFactory(beat=beat, status="published", first_on=monday)
     outing = OutingFactory(
         beat=beat, guest=guest, checked_in_at=now - dt.timedelta(hours=1), due_back_at=now + dt.timedelta(hours=1)
     )
@@ -57,9 +61,9 @@ def build() -> World:
     DeliveryFactory(alarm=alarm)
     rows |= {
         "let": let,
-        "rod_day": RodDayFactory(let=let, guest=guest, rod=1),
+        "rod_day": RodDayFactory(let=let, guest=guest, rod=1, day=monday),
         "rota": rota,
-        "turn": TurnFactory(rota=rota, rod=1, guest=guest, pool=rows["pool"], part=rows["part"]),
+        "turn": TurnFactory(rota=rota, rod=1, day=monday, guest=guest, pool=rows["pool"], part=rows["part"]),
         "job": RotaJobFactory(beat=beat),
         "outing": outing,
         "catch": CatchFactory(beat=beat, guest=guest),
