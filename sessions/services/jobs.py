@@ -22,6 +22,7 @@ from sessions.services.rotas import plan_rota
 
 log = logging.getLogger(__name__)
 
+THOROUGH = {"effort": 1.0, "tries": 90_000}
 LEASE = dt.timedelta(seconds=90)
 MOST_TRIES = 3
 GAVE_UP = "Working this rota out failed; the fault is in the log. Ask once more, or plan the week by hand."
@@ -105,7 +106,7 @@ def _work(job: RotaJob, clock: Callable[[], dt.datetime]) -> None:
     try:
         rota, _ = plan_rota(
             job.beat, first_on=job.first_on, level_m=job.level_m, by=job.made_by, now=clock(), once=once,
-            progress=progress, stop=stop,
+            progress=progress, stop=stop, **THOROUGH,
         )  # fmt: skip
     except CalledOff:
         working.update(state=State.CALLED_OFF, ended_at=clock())

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from sessions.rotation.answer import Answer
 
 TRIES = 5
+SOON = {"effort": 0.4, "tries": 30_000}
+"""While somebody waits for the answer; in the background the engine's own measure holds."""
 
 
 class NotDraft(Refusal):
@@ -53,7 +55,7 @@ def plan_rota(
         return earlier, False
     week = week_of(beat, first_on, level_m=level_m, now=now)
     week = week.asking(fished=fished_so_far(beat, first_on, week, now=now))
-    answer = worked_out(week.problem, **search)
+    answer = worked_out(week.problem, **(search or SOON))
 
     def make(columns: dict[str, Any]) -> Rota:
         return keep_draft(

@@ -8,10 +8,15 @@ from beats.shared.refusals import NotYours
 from sessions.models import Rota, RotaJob
 from sessions.services.jobs import GAVE_UP, MOST_TRIES, ask_for_rota, call_off, take, to_do, work_one
 from tests.factories import NOON, client_of, keeper
-from tests.sessions.riverside import MONDAY, Riverside
+from tests.sessions.riverside import MONDAY, QUICK, Riverside
 
 pytestmark = pytest.mark.django_db
 MINUTE = dt.timedelta(minutes=1)
+
+
+@pytest.fixture(autouse=True)
+def _soon(monkeypatch):
+    monkeypatch.setattr("sessions.services.jobs.THOROUGH", QUICK)
 
 
 @pytest.fixture
