@@ -89,6 +89,7 @@ class RotaOut(serializers.Serializer):
 
 class GoalOut(serializers.Serializer):
     name = serializers.CharField()
+    unit = serializers.CharField(required=False, help_text="Smaller is better, unless it says so")
     value = serializers.FloatField()
     bound = serializers.FloatField(help_text="What no rota as good on the goals before it can pass")
     gap = serializers.FloatField(help_text="How far the two are apart, as a share")

@@ -21,6 +21,7 @@ def certificate(week: Week, answer: "Answer") -> dict[str, Any]:
         "goals": [
             {
                 "name": one.goal.value,
+                "unit": unit(one.goal, week.problem),
                 "value": shown(one.goal, one.value),
                 "bound": shown(one.goal, one.bound),
                 "gap": round(float(one.gap), 4),
@@ -57,6 +58,22 @@ def shown(goal: Goal, value: Fraction) -> float:
     return round(float(-value if goal is Goal.WORST else value), 3)
 
 
+UNITS = {
+    Goal.CHANGES: "turns",
+    Goal.REPEATS: "visits",
+    Goal.WORST: "worth a turn; more is better",
+    Goal.SPREAD: "worth a turn",
+    Goal.FOLLOW: "times more than once",
+    Goal.FIRST: "share of a rod's turns",
+}
+
+
+def unit(goal: Goal, problem: Problem) -> str:
+    """What a goal's value is counted in; smaller is better unless it says so."""
+    ways = "tens of metres, all rods" if problem.measured else "pools passed, all rods"
+    return UNITS.get(goal, ways)
+
+
 def closed_pools(week: Week) -> dict[str, list[str]]:
     closed: dict[str, set[str]] = {}
     for (*_, slug), reason in week.problem.closed.items():
@@ -64,8 +81,8 @@ def closed_pools(week: Week) -> dict[str, list[str]]:
     return {name: sorted(reasons) for name, reasons in sorted(closed.items())}
 
 
-def moves(week: Week, before: list[Step], after: list[Step]) -> list[dict[str, Any]]:
-    """Who goes where instead, and why: one line for every turn that differs."""
+def moves(week: Week, before: list[Step], after: list[Step], *, why: str = "") -> list[dict[str, Any]]:
+    """Who goes where instead, and why (for each its own reason, unless one is given): a line a turn."""
     was = {(step.rod, step.slot): step.pool for step in before}
     lines = []
     for step in after:
@@ -78,7 +95,7 @@ def moves(week: Week, before: list[Step], after: list[Step]) -> list[dict[str, A
                     "rod": week.problem.rod[step.rod].name,
                     "from_pool": week.pools[former].name,
                     "to_pool": week.pools[step.pool].name,
-                    "why": _why_moved(week.problem, step, former),
+                    "why": why or _why_moved(week.problem, step, former),
                 }
             )
     return lines

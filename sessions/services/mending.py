@@ -96,7 +96,7 @@ def swap(
         "status": "changed by hand",
         "goals": [],  # what was proven of the rota before says nothing of this one
         "worth_by_rod": worth_lines(week, after),
-        "moves": moves(week, before, after),
+        "moves": moves(week, before, after, why="changed over by hand"),
         "effect": effect,
     }
     wishes = {**rota.wishes, "swapped": [turn.pk, other.pk]}

@@ -120,6 +120,7 @@ def test_two_rods_change_places_and_the_effect_is_shown(river):
         (other.day, other.part.slug, other.rod, first.pool.slug),
     }
     assert draft.certificate["status"] == "changed by hand"
+    assert {move["why"] for move in draft.certificate["moves"]} == {"changed over by hand"}
     assert {line["verdict"] for line in draft.certificate["effect"]} <= {"better", "worse", "as before"}
     assert lines(Rota.objects.get(pk=rota.pk)) != lines(draft)
 
