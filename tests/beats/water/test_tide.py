@@ -138,7 +138,7 @@ def test_by_neither_rule_is_a_pool_under_outside_its_windows(threshold, by):
     for minute in range(0, 1440, 7):
         when = at("00:00") + minute * MINUTE
         if not any(window.start <= when <= window.end for window in windows):
-            assert height(DAY, when, by=by).height_m < threshold
+            assert height(DAY, when, by=by).height_m <= threshold  # a tide may touch it for an instant
 
 
 def test_windows_come_in_order_apart_and_inside_the_span():
