@@ -28,7 +28,8 @@ def jumped(gauge: Gauge, fresh: Collection[tuple[dt.datetime, float]]) -> set[dt
     series = [trend.Reading(at, level_m) for at, level_m in fresh]
     around = _as_they_stand(gauge, first, last)
     new = {reading.at for reading in series}
-    marked = trend.marked([*around, *series], _habits(gauge))
+    others = [reading for reading in around if reading.at not in new]  # what stands there already stays
+    marked = trend.marked([*others, *series], _habits(gauge))
     return {reading.at for reading in marked if reading.trusted is False and reading.at in new}
 
 

@@ -33,7 +33,7 @@ def test_it_prints_one_object_with_both_cases(tmp_path):
     for row in told["rows"]:
         assert set(row) == {"case", "value", "unit", "baseline", "ratio", "goal", "holds"}
         assert row["ratio"] == pytest.approx(row["value"] / row["baseline"], abs=0.02)
-        assert row["holds"] == (row["ratio"] < row["goal"])
+        assert (row["goal"], row["holds"]) == ("under 2 x the baseline", row["value"] < 2 * row["baseline"])
     assert not [path for path in tmp_path.rglob("*") if path.name != "own.sqlite3"]
 
 
