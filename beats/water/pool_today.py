@@ -1,18 +1,20 @@
 """One pool on one day: flow, wading, casting, tackle, lies, and when the tide cuts it off."""
 
 import datetime as dt
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 
+from beats.shared import words
+from beats.water import section
 from beats.water.advice import Suggestion
 from beats.water.casting import casting
 from beats.water.facts import Noted, PoolFacts, Who
 from beats.water.hydraulics import Flow, Measured, NotKnown, by_rule, by_table
 from beats.water.lies import lies
 from beats.water.practice import Clarity
-from beats.water.section import Section
 from beats.water.sinking import FASTEST_MPS
 from beats.water.tackle import suggest
-from beats.water.tide import CutOff, Window, cut_off
+from beats.water.tide import CutOff, Stretch, Window
 from beats.water.tide_table import TideTable
 from beats.water.tips import Water, choose_tip
 from beats.water.told import CastingToday, CutOffToday, FlowToday, LevelWindow, PoolToday, WadingToday
@@ -28,14 +30,14 @@ NO_TIDES = "No tide table is loaded for this beat: take the hours of high water 
 
 @dataclass(frozen=True)
 class Day:
-    """What all pools of a beat share on a day. `table` is None where no tide reaches."""
+    """What all pools of a beat share on a day: the setting by the pool's grade, the table where a tide reaches."""
 
     day: dt.date
     now: dt.datetime
     start: dt.datetime
     end: dt.datetime
     who: Who
-    setting: Setting
+    settings: Mapping[section.Wader, Setting]
     trust: Trust
     level_m: float | None
     wind: Noted | None
@@ -44,13 +46,13 @@ class Day:
     clarity: Clarity | None
     tidal: bool
     table: TideTable | None
+    stretch: Stretch | None
 
 
 def pool_today(pool: PoolFacts, day: Day) -> PoolToday:
     """Everything about one pool. Cautions come first in what may put somebody in danger."""
     flow = flow_of(pool, day)
-    asked = replace(day.setting, pool_grade=int(pool.wading_grade))
-    found = verdict(flow, day.trust, asked)
+    found = verdict(flow, day.trust, day.settings[pool.wading_grade])
     cast, no_cast = _casting(pool, day)
     tackle, no_tackle = _tackle(pool, day, flow)
     return PoolToday(
@@ -102,14 +104,14 @@ def level_window(pool: PoolFacts, day: Day) -> LevelWindow:
     return LevelWindow("within", low, high, f"{day.level_m:.2f} m is a height this pool fishes at.")
 
 
-def section_of(pool: PoolFacts, day: Day, notes: tuple[str, ...]) -> Section | NotKnown:
+def section_of(pool: PoolFacts, day: Day, notes: tuple[str, ...]) -> section.Section | NotKnown:
     """The pool cut across today, or why it cannot be drawn: nothing is drawn from a level in doubt."""
     flow = flow_of(pool, day)
     water = _water(pool, day, flow) if isinstance(flow, Flow) else flow
     if isinstance(water, NotKnown):
         return water
     choice = choose_tip(water)
-    return Section(
+    return section.Section(
         name=pool.name,
         bank=pool.bank,
         width_m=pool.width_m,
@@ -191,10 +193,9 @@ def _casting(pool: PoolFacts, day: Day) -> tuple[CastingToday | None, str]:
 def _cut_off(pool: PoolFacts, day: Day) -> CutOffToday | None:
     if not day.tidal or pool.cut_off_above_m is None:
         return None
-    span = Window(day.start, day.end)
-    found = CutOff((), (span,))
-    if day.table is not None:
-        found = cut_off(day.table, pool.cut_off_above_m, start=day.start, end=day.end)
+    found = CutOff((), (Window(day.start, day.end),))
+    if day.stretch is not None:
+        found = day.stretch.cut_off(pool.cut_off_above_m)
     return CutOffToday(pool.cut_off_above_m, found.windows, found.unknown, _cut_off_words(pool, day, found))
 
 
@@ -202,7 +203,10 @@ def _cut_off_words(pool: PoolFacts, day: Day, found: CutOff) -> str:
     if day.table is None:
         return NO_TIDES
     zone = day.start.tzinfo
-    spans = [f"{w.start.astimezone(zone):%H:%M} to {w.end.astimezone(zone):%H:%M}" for w in found.windows]
+    spans = [
+        " to ".join(words.clock(at.astimezone(zone)) for at in (window.start, window.end))
+        for window in found.windows
+    ]
     height = f"{pool.cut_off_above_m:.1f} m of tide"
     told = f"Cut off by {height}: {', '.join(spans)}." if spans else f"The table shows no {height} on this day."
     doubt = " Of part of this day the table says nothing: take those hours as cut off." if found.unknown else ""

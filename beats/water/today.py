@@ -6,13 +6,13 @@ what is not known is None, and beside it stands why.
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 from beats.light import DARKER_THAN_TOLD
 from beats.season import Ruling, Status
 from beats.shared import words
-from beats.water import fish_care, moon, trend
+from beats.water import fish_care, moon, section, trend
 from beats.water import tide as tides
 from beats.water.casting import THUNDER
 from beats.water.facts import ANYBODY, Facts, Who
@@ -118,7 +118,7 @@ class Reckoning:
             start=start,
             end=end,
             who=self.who,
-            setting=self.setting,
+            settings={grade: replace(self.setting, pool_grade=int(grade)) for grade in section.Wader},
             trust=self.trust,
             level_m=self.state.level_m if self.state else None,
             wind=seen.wind,
@@ -127,6 +127,7 @@ class Reckoning:
             clarity=seen.clarity.clarity if seen.clarity else facts.beat.clarity,
             tidal=facts.beat.tidal,
             table=facts.tides,
+            stretch=tides.stretch(facts.tides, start=start, end=end) if facts.tides else None,
         )
 
     @cached_property
@@ -302,8 +303,7 @@ def _tide(known: Reckoning) -> TideToday | None:
     facts = known.facts
     if not facts.beat.tidal:
         return None
-    about = facts.now if facts.is_today else known.day.start + ONE_DAY / 2
-    cycle = moon.tides(about, lag_days=facts.beat.tide_lag_days)
+    cycle = cycle_of(known.day.start + ONE_DAY / 2, facts.beat.tide_lag_days)
     table = facts.tides
     rules = (tides.By.COSINE, tides.By.TWELFTHS)
     cosine, twelfths = (
@@ -323,6 +323,12 @@ def _tide(known: Reckoning) -> TideToday | None:
         words=_tide_words(known, of_day, cycle.range) if of_day else NO_TIDES,
         cautions=(tides.CANNOT_SEE,),
     )
+
+
+@lru_cache(maxsize=64)
+def cycle_of(noon: dt.datetime, lag_days: float) -> moon.Tides:
+    """Springs and neaps about a noon: one answer a day for all beats of a port, and the moon is slow to reckon."""
+    return moon.tides(noon, lag_days=lag_days)
 
 
 def _tide_words(known: Reckoning, of_day: tuple[Water, ...], kind: moon.Range) -> str:
