@@ -263,7 +263,7 @@ def _level(known: Reckoning) -> LevelToday | None:
         stale=stale,
         trusted=trusted,
         trust=known.trust,
-        band=state.band if state else None,
+        band=state.band if state and known.trust is Trust.FRESH else None,
         typical_low_m=gauge.typical_low_m,
         typical_high_m=gauge.typical_high_m,
         rise_m_per_h=_rounded(state.rise_m_per_h if state else None, 3),
