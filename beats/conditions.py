@@ -9,8 +9,9 @@ from beats.shared.refusals import Refusal
 from beats.water.facts import ANYBODY, Who
 from beats.water.hydraulics import NotKnown
 from beats.water.pool_today import section_of
+from beats.water.reckoning import Reckoning, level_words
 from beats.water.section_picture import draw
-from beats.water.today import TIDE, Reckoning, level_words
+from beats.water.today import TIDE
 from beats.water.today import conditions as told
 from beats.water.told import Conditions
 from beats.water.wading import CANNOT_SEE

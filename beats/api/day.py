@@ -11,7 +11,8 @@ from beats import queries
 from beats.conditions import conditions, section_today
 from beats.models import Beat
 from beats.serializers import ReadingOut
-from beats.serializers.day import ConditionsOut, DayIn, ObservationIn, ObservationOut, TidesOut, TrustIn, who_of
+from beats.serializers.day import ConditionsOut, DayIn, who_of
+from beats.serializers.notes import ObservationIn, ObservationOut, TidesOut, TrustIn
 from beats.services.observations import note_observation
 from beats.services.tides import import_tides
 from beats.services.trust import judge_reading

@@ -9,7 +9,7 @@ from django.db import connection
 
 from beats import close_times, light, season
 from beats.models import Beat, Fishery, Gauge
-from beats.water.today import level_words
+from beats.water.reckoning import level_words
 
 
 def zone_of(fishery: Fishery) -> ZoneInfo:

@@ -1,4 +1,4 @@
-"""A beat's day on the wire, and what keepers send about it. The shapes are those of `beats.water.told`.
+"""A beat's day on the wire. The shapes are those of `beats.water.told`.
 
 The answer itself is made by `plain`, field by field as it stands there; these name it for the document,
 and a test holds the two together.
@@ -11,10 +11,9 @@ from rest_framework import serializers
 from beats.models import Pool
 from beats.models.water import CLARITIES
 from beats.serializers import RulingOut
-from beats.shared.rest import Day, Instant, Number, StrictSerializer
+from beats.shared.rest import Day, StrictSerializer
 from beats.water.casting import Blows, Family, Side
 from beats.water.facts import Who
-from beats.water.feeds.levels import COLDEST_C, WARMEST_C
 from beats.water.fish_care import Care
 from beats.water.limits import Grade, Wader
 from beats.water.moon import Range
@@ -22,7 +21,7 @@ from beats.water.section import Wader as WadingGrade
 from beats.water.tide_table import Kind
 from beats.water.trend import Band
 from beats.water.wading import Trust
-from beats.water.wind import FASTEST_MPS, Strength
+from beats.water.wind import Strength
 
 
 def _choices(kind) -> list[tuple[str, str]]:
@@ -305,47 +304,3 @@ class ConditionsOut(serializers.Serializer):
     tide = TideOut(allow_null=True, help_text="null where no tide reaches")
     fish = FishCareOut()
     pools = PoolTodayOut(many=True)
-
-
-class TrustIn(StrictSerializer):
-    trusted = serializers.BooleanField(help_text="true: I vouch for this reading; false: do not believe it")
-
-
-class ObservationIn(StrictSerializer):
-    """At least one of the things seen; a wind has both its bearing and its speed."""
-
-    at = Instant(required=False, help_text="When it was seen; now, if left out")
-    wind_from_deg = Number(min_value=0, max_value=360, required=False, help_text="The bearing it comes from")
-    wind_mps = Number(min_value=0, max_value=FASTEST_MPS, required=False, help_text="Metres a second")
-    thunder = serializers.BooleanField(required=False)
-    clarity = serializers.ChoiceField(choices=CLARITIES, required=False)
-    water_c = Number(min_value=COLDEST_C, max_value=WARMEST_C, required=False, help_text="Degrees Celsius")
-
-    def validate(self, attrs):
-        if not set(attrs) - {"at"}:
-            text = "Say what you saw: wind_from_deg and wind_mps, thunder, clarity or water_c."
-            raise serializers.ValidationError(text)
-        for one, other in (("wind_from_deg", "wind_mps"), ("wind_mps", "wind_from_deg")):
-            if one in attrs and other not in attrs:
-                raise serializers.ValidationError({other: [f"Goes with {one}; give both."]})
-        return attrs
-
-
-class ObservationOut(serializers.Serializer):
-    id = serializers.IntegerField()
-    beat = serializers.IntegerField(source="beat_id")
-    at = serializers.DateTimeField()
-    wind_from_deg = Maybe()
-    wind_mps = Maybe()
-    thunder = serializers.BooleanField(allow_null=True)
-    clarity = serializers.ChoiceField(choices=CLARITIES, allow_null=True)
-    water_c = Maybe()
-
-
-class TidesOut(serializers.Serializer):
-    """What became of a tide table."""
-
-    waters = serializers.IntegerField()
-    changed = serializers.IntegerField(help_text="New, or other than before")
-    first_at = serializers.DateTimeField()
-    last_at = serializers.DateTimeField()

@@ -8,7 +8,7 @@ from typing import Any
 
 def plain(value: Any, zone: dt.tzinfo = dt.UTC) -> Any:
     """Dataclasses to dicts, tuples to lists and instants to the zone's, all the way down; the rest as it is."""
-    kind = type(value)
+    kind: Any = type(value)
     if kind is tuple or kind is list:
         return [plain(one, zone) for one in value]
     if kind is dt.datetime:
@@ -19,5 +19,5 @@ def plain(value: Any, zone: dt.tzinfo = dt.UTC) -> Any:
 
 
 @cache
-def _names(kind: type) -> tuple[str, ...] | None:
+def _names(kind: Any) -> tuple[str, ...] | None:
     return tuple(field.name for field in fields(kind)) if is_dataclass(kind) else None

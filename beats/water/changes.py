@@ -11,13 +11,12 @@ from enum import StrEnum
 
 from beats.water.facts import Facts, PoolFacts
 from beats.water.pool_today import Day, level_window
+from beats.water.reckoning import HEIGHT_NOT_KNOWN, MINUTE, Reckoning
 from beats.water.tide import cut_off
-from beats.water.today import HEIGHT_NOT_KNOWN, Reckoning
 from beats.water.wading import NO_LEVEL, Trust, too_fast
 
 AHEAD = dt.timedelta(minutes=60)
 """How long before the tide cuts a pool off it is told."""
-MINUTE = dt.timedelta(minutes=1)
 
 
 class Kind(StrEnum):

@@ -186,8 +186,8 @@ def test_a_feed_with_a_fault_is_refused_in_words(written, instead, says):
     ("written", "instead", "says"),
     [
         (
-            '"wide and shallow"]\nflow',
-            '"a nice bit"]\nflow',
+            '["wide and shallow"]',
+            '["a nice bit"]',
             "features 1: 'a nice bit' will not do; write what makes a lie",
         ),
         (

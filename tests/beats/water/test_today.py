@@ -18,8 +18,9 @@ from beats.water.limits import Grade, Wader
 from beats.water.noted import CLARITY_LASTS, WATER_LASTS, WEATHER_LASTS
 from beats.water.pool_today import NO_REFERENCE, NO_TIDES, NO_WIND
 from beats.water.practice import Clarity
+from beats.water.reckoning import HEIGHT_NOT_KNOWN
 from beats.water.section import Wader as WadingGrade
-from beats.water.today import HEIGHT_NOT_KNOWN, TIDE, conditions
+from beats.water.today import TIDE, conditions
 from beats.water.trend import Band
 from beats.water.wading import CANNOT_SEE, NO_LEVEL, Trust
 from tests.beats.water.days import DAY, MINUTE, NOON, QUARTER, SEEN, ZONE, facts, levels, tides
