@@ -1,63 +1,58 @@
-"""A beat's day in one answer: law, light and level, with the cautions that follow."""
+"""A beat's day in one answer: law, light, level, tide, wind, fish, and every pool, cautions first."""
 
 import datetime as dt
-from dataclasses import dataclass
 
 from beats import queries
-from beats.light import DARKER_THAN_TOLD, Light
-from beats.models import Beat
-from beats.season import Ruling, Status
+from beats.models import Beat, Pool
+from beats.shared import words
+from beats.shared.refusals import Refusal
+from beats.water.facts import ANYBODY, Who
+from beats.water.hydraulics import NotKnown
+from beats.water.pool_today import section_of
+from beats.water.reckoning import Reckoning, level_words
+from beats.water.section_picture import draw
+from beats.water.today import TIDE
+from beats.water.today import conditions as told
+from beats.water.told import Conditions
+from beats.water.wading import CANNOT_SEE
 
-CANNOT_SEE = (
-    "This knows nothing of the bed, of rain upstream or of a sudden rise. Ask the ghillie; if in doubt, stay out."
-)
-TIDE = "The tide reaches this beat. Know the hour of high water before you wade."
-
-
-@dataclass(frozen=True)
-class Conditions:
-    beat: Beat
-    day: dt.date
-    law: Ruling
-    light: Light
-    level: queries.Level | None
-    cautions: tuple[str, ...]
-    summary: str
+__all__ = ["CANNOT_SEE", "TIDE", "Conditions", "DepthNotKnown", "conditions", "section_today"]
 
 
-def conditions(beat: Beat, *, day: dt.date | None, now: dt.datetime) -> Conditions:
-    """What is known of a beat on a local day (today when none is given). Three queries."""
-    today = queries.local_day(beat.fishery, now)
-    day = day or today
-    (law,) = queries.rulings(beat.fishery, [day])
-    light = queries.light_on(beat.fishery, day)
-    level = queries.level_at(beat, now) if day == today else None
-    return Conditions(
-        beat,
-        day,
-        law,
-        light,
-        level,
-        _cautions(beat, law, level, is_today=day == today),
-        _summary(beat, law, light, level),
+class DepthNotKnown(Refusal):
+    """Nothing is drawn of a pool whose depth today is not known."""
+
+    code = "depth-not-known"
+    title = "Depth not known today"
+
+
+def conditions(beat: Beat, *, day: dt.date | None, now: dt.datetime, who: Who = ANYBODY) -> Conditions:
+    """What is known of a beat on a local day (today when none is given).
+
+    Three queries, and a fourth where the gauge has been silent since yesterday began.
+    """
+    return told(queries.facts_of_day(beat, day=day, now=now), who)
+
+
+def section_today(pool: Pool, *, now: dt.datetime) -> str:
+    """The pool cut across now, as SVG. Raises DepthNotKnown."""
+    known = Reckoning(queries.facts_of_day(pool.beat, day=None, now=now))
+    facts = next((one for one in known.facts.pools if one.id == pool.pk), None)
+    if facts is None:
+        raise DepthNotKnown(f"{pool.name} is retired and no longer fished: nothing is reckoned for it.")
+    section = section_of(facts, known.day, _notes(known))
+    if isinstance(section, NotKnown):
+        raise DepthNotKnown(section.why)
+    return draw(section)
+
+
+def _notes(known: Reckoning) -> tuple[str, ...]:
+    gauge, state = known.facts.gauge, known.state
+    if gauge is None or state is None:
+        return ()
+    age = int(state.age.total_seconds() // 60)
+    at = words.instant(state.at.astimezone(known.facts.beat.zone))
+    return (
+        level_words(gauge.name, state.level_m, age, stale=state.stale, trusted=state.trusted),
+        f"Read at {at}.",
     )
-
-
-def _cautions(beat: Beat, law: Ruling, level: queries.Level | None, *, is_today: bool) -> tuple[str, ...]:
-    told = [CANNOT_SEE, DARKER_THAN_TOLD, *law.cautions]
-    if is_today and (level is None or level.stale):
-        told.insert(0, "The height of the river is not known: look at it before you step in.")
-    if law.status is Status.CLOSED:
-        told.insert(0, law.sentence)
-    if beat.tidal:
-        told.append(TIDE)
-    return tuple(told)
-
-
-def _summary(beat: Beat, law: Ruling, light: Light, level: queries.Level | None) -> str:
-    """One line for the rota sheet."""
-    zone = queries.zone_of(beat.fishery)
-    rise, fall = (f"{at.astimezone(zone):%H:%M}" if at else "none" for at in (light.sunrise_at, light.sunset_at))
-    words = {Status.OPEN: "open", Status.RELEASE_ONLY: "release only", Status.CLOSED: "closed"}
-    height = level.words if level else "Level not known."
-    return f"{words[law.status].capitalize()}. Sunrise {rise}, sunset {fall}. {height}"

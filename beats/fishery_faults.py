@@ -13,6 +13,8 @@ from pydantic import BaseModel, ValidationError
 
 from beats.fishery_file import FisheryFile, canonical, read_toml
 from beats.shared.refusals import Refusal
+from beats.water.figures import BadFigure
+from beats.water.hydraulics import Measured, in_order
 
 Path = tuple[str | int, ...]
 
@@ -113,6 +115,7 @@ def _between_tables(raw: dict[str, Any]) -> Iterator[Fault]:
     fishery = raw.get("fishery")
     if isinstance(fishery, dict):
         yield from _upside_down_or_same(("fishery",), fishery, "second_visit_percent", "later_visit_percent")
+        yield from _care_after_stopping(fishery)
     parts = {part.get("slug") for _, part in _tables(raw, "parts")}
     beats = _tables(raw, "beats")
     for path, beat in beats:
@@ -143,6 +146,9 @@ def _pools(beat_path: Path, beat: dict[str, Any]) -> Iterator[Fault]:
         yield from _upside_down(path, pool, "level_min_m", "level_max_m")
         if pool.get("boat") is True and not beat.get("boats"):
             yield Fault((*path, "boat"), "is fished from a boat, but the beat has none; set boats on the beat")
+        if "cut_off_above_m" in pool and beat.get("tidal") is not True:
+            yield Fault((*path, "cut_off_above_m"), "is set, but no tide reaches the beat; set tidal on the beat")
+        yield from _flow_table(path, pool.get("flow_table"))
         if ("latitude" in pool) != ("longitude" in pool):
             yield Fault(path, "give both latitude and longitude, or neither")
     holds = [pool.get("rods_at_once", 1) for _, pool in pools if pool.get("retired") is not True]
@@ -151,6 +157,35 @@ def _pools(beat_path: Path, beat: dict[str, Any]) -> Iterator[Fault]:
     if isinstance(rods, int) and whole and pools and sum(holds) < rods:
         text = f"{rods} rods, but its pools hold {sum(holds)} at once; let fewer rods or raise rods_at_once"
         yield Fault((*beat_path, "rods"), text)
+
+
+def _flow_table(path: Path, rows: Any) -> Iterator[Fault]:
+    """What the rows do not show one by one: a level twice, a depth that falls. Other faults are told already."""
+    if not isinstance(rows, list) or not rows:
+        return
+    try:
+        in_order([Measured(**row) for row in rows])
+    except BadFigure as refusal:
+        if all(isinstance(row, dict) and _within(row) for row in rows):
+            yield Fault((*path, "flow_table"), refusal.sentence)
+    except TypeError:
+        return
+
+
+def _within(row: dict[str, Any]) -> bool:
+    try:
+        Measured(**row)
+    except (BadFigure, TypeError):
+        return False
+    return True
+
+
+def _care_after_stopping(fishery: dict[str, Any]) -> Iterator[Fault]:
+    care, stop, drought = (fishery.get(name, usual) for name, usual in (
+        ("care_c", 18), ("stop_c", 20), ("drought_stop_c", 18)))  # fmt: skip
+    for name, value in (("care_c", care), ("drought_stop_c", drought)):
+        if isinstance(value, int | float) and isinstance(stop, int | float) and value > stop:
+            yield Fault(("fishery", name), f"{value} is above stop_c ({stop}); it begins no later than stopping")
 
 
 def _parts(parts: list[tuple[Path, dict[str, Any]]]) -> Iterator[Fault]:

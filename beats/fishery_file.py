@@ -17,6 +17,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstra
 from beats.close_times import UnknownDistrict, close_time
 from beats.phones import e164
 from beats.season import Grade, MonthDay
+from beats.water.tide_table import HEIGHT_M
 
 
 def _zone(name: str) -> str:
@@ -87,6 +88,10 @@ class FisheryTable(Table):
     later_visit_percent: int = _field(
         "percent off every later visit, 0 to 90, not less than the second", 40, ge=0, le=90
     )
+    drought: bool = _field("true while the river is in drought, else false: then drought_stop_c holds", False)
+    care_c: float = _metres("degrees C from which a released fish needs extra care, such as 18", -1, 40, 18.0)
+    stop_c: float = _metres("degrees C from which to stop fishing for salmon, such as 20", -1, 40, 20.0)
+    drought_stop_c: float = _metres("degrees C from which to stop in a drought, such as 18", -1, 40, 18.0)
 
 
 class GradeTable(Table):
@@ -131,6 +136,9 @@ class GaugeTable(Table):
     stale_after_minutes: int = _field(
         "minutes after which a reading is too old to trust, 5 to 10080", 60, ge=5, le=10080
     )
+    jump_m: float = _metres(
+        "metres in a quarter of an hour beyond which a reading is not believed, 0.1 to 50, such as 2", 0.1, 50, 2.0
+    )
     feed_kind: Literal["environment-agency", "kiwis", "waterml"] | None = _field(
         "environment-agency, kiwis or waterml: the format in which its level is published", None
     )
@@ -143,6 +151,27 @@ class GaugeTable(Table):
     feed_unit: Literal["m", "cm", "mm", "ft"] | None = _field(
         "m, cm, mm or ft, only if the feed does not state its unit", None
     )
+
+
+class FlowTable(Table):
+    """A row of a pool's own table, measured at the pool."""
+
+    level_m: float = _metres("gauge metres, such as 0.6", -50, 500)
+    depth_m: float = _metres("metres deep at that level, 0 to 30, such as 1.2", 0, 30)
+    velocity_mps: float = _metres("metres a second at that level, 0 to 15, such as 0.8", 0, 15)
+
+
+class WordTable(Table):
+    """What a ghillie says about a pool in place of what is reckoned."""
+
+    text: Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200)] = _field(
+        "what to do instead, up to 200 letters"
+    )
+    by: Name = _field("whose word it is")
+
+
+FeatureName = Literal["big stones", "croys", "edge of the fast stream", "wide and shallow"]
+WhatName = Literal["tip", "carry", "handling", "leader", "tippet", "fly", "colour", "rod", "line"]
 
 
 class PoolTable(Table):
@@ -187,6 +216,31 @@ class PoolTable(Table):
     longitude: float | None = _metres("degrees east, -180 to 180: where to look for somebody", -180, 180, None)
     access: Line = _field("how to reach it, for whoever comes looking, up to 200 letters", "")
     retired: bool = _field("true when it is kept for its history and no longer fished", False)
+    features: list[FeatureName] = _field(
+        "what makes a lie here, in quotes: big stones, croys, edge of the fast stream, wide and shallow", []
+    )
+    depth_per_level: float | None = _metres(
+        "metres of depth gained per metre on the gauge, 0.05 to 5; leave it out for 1", 0.05, 5, None
+    )
+    velocity_exponent: float | None = _metres(
+        "the power of the depth its speed goes with, 0 to 2; leave it out for Manning's 2/3", 0, 2, None
+    )
+    velocity_factor: float | None = _metres(
+        "times the speed the rule gives, 0.1 to 5; leave it out for 1", 0.1, 5, None
+    )
+    cut_off_above_m: float | None = _metres(
+        "metres above the port's datum from which the tide cuts it off, -5 to 20", *HEIGHT_M, None
+    )
+    tackle_words: dict[WhatName, WordTable] = _field(
+        "a ghillie's word on tip, carry, handling, leader, tippet, fly, colour, rod or line, "
+        'such as { tip = { text = "floating line", by = "C. Baird" } }',
+        {},
+    )
+    flow_table: list[FlowTable] = _field(
+        "depth and speed measured here at two levels or more, such as "
+        "[{ level_m = 0.3, depth_m = 1.1, velocity_mps = 0.5 }, ...]; it replaces the rule",
+        [],
+    )
 
 
 class BeatTable(Table):
@@ -204,6 +258,20 @@ class BeatTable(Table):
     )
     grace_minutes: int = _field("minutes after due back before the alarm, in company, 0 to 120", 15, ge=0, le=120)
     lone_grace_minutes: int = _field("the same for a lone angler, 0 to 60; best 0", 0, ge=0, le=60)
+    rise_m_per_h: float | None = _metres(
+        "metres an hour: rising so fast is time to come out, 0.01 to 10; no public body gives a figure",
+        0.01,
+        10,
+        None,
+    )
+    dark_margin_minutes: int = _field("minutes before last light to be off the water, 0 to 240", 30, ge=0, le=240)
+    cold_c: float = _metres("degrees C from which down the water counts as cold, such as 10", -1, 40, 10.0)
+    clarity: Literal["clear", "peat-stained", "coloured"] | None = _field(
+        "clear, peat-stained or coloured: how its water usually is", None
+    )
+    tide_lag_days: float = _metres(
+        "days from new and full moon to springs at its port, 0 to 4, such as 2", 0, 4, 2.0
+    )
     gauge: Slug | None = _field("the slug of the gauge that speaks for this beat", None)
     pools: Annotated[list[PoolTable], Field(min_length=1)] = _field("at least one [[beats.pools]]")
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from beats.api import fisheries, gauges, water
+from beats.api import day, fisheries, gauges, water
 
 urlpatterns = [
     path("me/", fisheries.Me.as_view(), name="me"),
@@ -11,9 +11,12 @@ urlpatterns = [
     path("fisheries/<slug:slug>/season/", fisheries.SeasonDays.as_view(), name="season"),
     path("beats/", water.Beats.as_view(), name="beats"),
     path("beats/<int:pk>/", water.BeatDetail.as_view(), name="beat"),
-    path("beats/<int:pk>/conditions/", water.BeatConditions.as_view(), name="conditions"),
+    path("beats/<int:pk>/conditions/", day.BeatConditions.as_view(), name="conditions"),
+    path("beats/<int:pk>/observations/", day.Observations.as_view(), name="observations"),
+    path("beats/<int:pk>/tides/import/", day.TidesFile.as_view(), name="tides-import"),
     path("pools/", water.Pools.as_view(), name="pools"),
     path("pools/<int:pk>/", water.PoolDetail.as_view(), name="pool"),
+    path("pools/<int:pk>/section/", day.PoolSection.as_view(), name="pool-section"),
     path("pools/<int:pk>/closures/", water.PoolClosures.as_view(), name="closures"),
     path("closures/<int:pk>/", water.ClosureDetail.as_view(), name="closure"),
     path("gauges/", gauges.Gauges.as_view(), name="gauges"),
@@ -21,5 +24,6 @@ urlpatterns = [
     path("gauges/<int:pk>/readings/many/", gauges.ManyReadings.as_view(), name="readings-many"),
     path("gauges/<int:pk>/readings/import/", gauges.ReadingsFile.as_view(), name="readings-import"),
     path("gauges/<int:pk>/keys/", gauges.GaugeKeys.as_view(), name="gauge-keys"),
+    path("readings/<int:pk>/trust/", day.ReadingTrust.as_view(), name="reading-trust"),
     path("gauge-keys/<int:pk>/", gauges.GaugeKeyDetail.as_view(), name="gauge-key"),
 ]

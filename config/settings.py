@@ -164,6 +164,10 @@ SPECTACULAR_SETTINGS = {
         "RotaStatus": "sessions.models.Rota.Status",
         "DeliveryState": "safety.models.Delivery.State",
         "RulingStatus": "beats.serializers.STATUSES",
+        "Side": "beats.models.Pool.Bank",
+        "KindEnum": "sessions.models.Catch.Kind",
+        "TideKind": "beats.serializers.day.TIDES",
+        "HazardGrade": "beats.serializers.day.GRADES",
     },
 }
 

@@ -22,4 +22,4 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
         told.append(f"It is dark from {last_light.astimezone(zone):%H:%M}: before you are due back.")
     if outing.beat.mobile_signal:
         told.append(f"Telephone signal: {outing.beat.mobile_signal}.")
-    return [*told, *known.cautions]
+    return [*told, *(caution.sentence for caution in known.cautions)]

@@ -9,7 +9,20 @@ from factory.django import DjangoModelFactory
 from rest_framework.test import APIClient
 
 from beats.authentication import issue_token
-from beats.models import Beat, DayPart, Fishery, Gauge, GaugeKey, Membership, Pool, PoolClosure, Reading, User
+from beats.models import (
+    Beat,
+    DayPart,
+    Fishery,
+    Gauge,
+    GaugeKey,
+    Membership,
+    Observation,
+    Pool,
+    PoolClosure,
+    Reading,
+    TideWater,
+    User,
+)
 from bookings.models import Guest, Let, RodDay
 from safety.models import Alarm, Delivery
 from sessions.models import Catch, Outing, Rota, RotaJob, Turn
@@ -111,6 +124,26 @@ class PoolFactory(DjangoModelFactory):
     rods_at_once = 1
     wading_grade = 1
     worth = 10
+
+
+class TideWaterFactory(DjangoModelFactory):
+    class Meta:
+        model = TideWater
+
+    beat = factory.SubFactory(BeatFactory)
+    at = NOON
+    height_m = 4.0
+    kind = "high"
+
+
+class ObservationFactory(DjangoModelFactory):
+    class Meta:
+        model = Observation
+
+    beat = factory.SubFactory(BeatFactory)
+    at = NOON
+    wind_from_deg = 240.0
+    wind_mps = 5.0
 
 
 class PoolClosureFactory(DjangoModelFactory):

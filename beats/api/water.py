@@ -7,18 +7,15 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from beats import queries
-from beats.conditions import conditions
 from beats.models import Beat, Pool, PoolClosure
 from beats.serializers import (
     BeatOut,
     ClosureIn,
     ClosureOut,
-    ConditionsOut,
-    DayIn,
     PoolOut,
 )
 from beats.services.river import close_pool, reopen_pool
-from beats.shared.rest import VisibleMixin, answer, read_input, read_query
+from beats.shared.rest import VisibleMixin, answer, read_input
 
 
 class Beats(VisibleMixin, ListAPIView):
@@ -34,16 +31,6 @@ class BeatDetail(VisibleMixin, RetrieveAPIView):
     queryset = Beat.objects.none()
     visible_to = queries.beats_visible_to
     serializer_class = BeatOut
-
-
-class BeatConditions(APIView):
-    """What is known of a beat on a day, cautions first."""
-
-    @extend_schema(parameters=[DayIn], responses=ConditionsOut, summary="Law, light and level of a day")
-    def get(self, request, pk):
-        beat = get_object_or_404(queries.beats_visible_to(request.user), pk=pk)
-        told = conditions(beat, day=read_query(DayIn, request).get("day"), now=timezone.now())
-        return Response(ConditionsOut(told).data)
 
 
 class Pools(VisibleMixin, ListAPIView):

@@ -1,6 +1,7 @@
 """The water's tables, one module a room: people, water, gauges, audit."""
 
 from beats.models.audit import AuditEntry
+from beats.models.day import Observation, TideWater
 from beats.models.gauges import Gauge, GaugeKey, Reading
 from beats.models.people import AccessToken, Membership, User
 from beats.models.water import Beat, ConservationGrade, DayPart, Fishery, FisheryRule, Pool, PoolClosure
@@ -16,8 +17,10 @@ __all__ = [
     "Gauge",
     "GaugeKey",
     "Membership",
+    "Observation",
     "Pool",
     "PoolClosure",
     "Reading",
+    "TideWater",
     "User",
 ]

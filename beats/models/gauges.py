@@ -28,6 +28,9 @@ class Gauge(models.Model):
     typical_low_m = models.FloatField(null=True)
     typical_high_m = models.FloatField(null=True)
     stale_after_minutes = models.PositiveSmallIntegerField(default=60)
+    jump_m = models.FloatField(
+        default=2, db_default=2, help_text="More than this in a quarter of an hour is not believed"
+    )
     feed_kind = models.CharField(max_length=20, choices=Feed, null=True)
     feed_url = models.URLField(
         max_length=500, null=True, help_text="https only; may hold a key, so it is not shown"
@@ -49,6 +52,9 @@ class Gauge(models.Model):
                 condition=Q(feed_kind__isnull=True, feed_url__isnull=True)
                 | Q(feed_kind__isnull=False, feed_url__isnull=False, feed_url__startswith="https://"),
                 name="a_feed_has_a_kind_and_an_https_address",
+            ),
+            models.CheckConstraint(
+                condition=Q(jump_m__gte=0.1, jump_m__lte=50), name="a_jump_is_more_than_a_wave"
             ),
         ]
 
@@ -104,6 +110,12 @@ class Reading(models.Model):
     water_c = models.FloatField(null=True)
     source = models.CharField(max_length=6, choices=Source, default=Source.HAND, db_default=Source.HAND)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+    trusted = models.BooleanField(
+        null=True, help_text="False: it jumped, or a person distrusts it. True: a person vouches for it"
+    )
+    judged_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+", db_index=False
+    )
 
     class Meta:
         constraints = [

@@ -7,6 +7,10 @@ from django.db import models
 from django.db.models import F, Q
 
 from beats.season import Grade, Status
+from beats.water.feeds.levels import COLDEST_C, WARMEST_C
+from beats.water.practice import Clarity
+
+CLARITIES = [(clarity.value, clarity.value) for clarity in Clarity]
 
 
 class Fishery(models.Model):
@@ -28,15 +32,24 @@ class Fishery(models.Model):
     )
     second_visit_percent = models.PositiveSmallIntegerField(default=20, help_text="Taken off a rod's second visit")
     later_visit_percent = models.PositiveSmallIntegerField(default=40, help_text="And off every later one")
+    drought = models.BooleanField(default=False, db_default=False, help_text="The river is in drought")
+    care_c = models.FloatField(default=18, db_default=18, help_text="Extra care of a released fish from here")
+    stop_c = models.FloatField(default=20, db_default=20, help_text="Stop fishing for salmon from here")
+    drought_stop_c = models.FloatField(default=18, db_default=18, help_text="And in a drought from here")
 
     class Meta:
         verbose_name_plural = "fisheries"
         constraints = [
             models.CheckConstraint(
+                condition=Q(care_c__lte=F("stop_c"), drought_stop_c__lte=F("stop_c"))
+                & Q(care_c__gte=COLDEST_C, drought_stop_c__gte=COLDEST_C, stop_c__lte=WARMEST_C),
+                name="care_begins_before_stopping",
+            ),
+            models.CheckConstraint(
                 condition=Q(second_hand_percent__lte=90, second_visit_percent__lte=F("later_visit_percent"))
                 & Q(later_visit_percent__lte=90),
                 name="discounts_leave_some_worth",
-            )
+            ),
         ]
 
     def __str__(self) -> str:
@@ -120,12 +133,30 @@ class Beat(models.Model):
     longest_outing_minutes = models.PositiveSmallIntegerField()
     grace_minutes = models.PositiveSmallIntegerField()
     lone_grace_minutes = models.PositiveSmallIntegerField()
+    rise_m_per_h = models.FloatField(null=True, help_text="Rising as fast as this is time to come out")
+    dark_margin_minutes = models.PositiveSmallIntegerField(
+        default=30, db_default=30, help_text="An outing is off the water so long before last light"
+    )
+    cold_c = models.FloatField(default=10, db_default=10, help_text="Water counts as cold from here down")
+    clarity = models.CharField(
+        max_length=12, choices=CLARITIES, null=True, help_text="How clear the water usually is"
+    )
+    tide_lag_days = models.FloatField(
+        default=2, db_default=2, help_text="Days from new and full moon to springs at the port"
+    )
     gauge = models.ForeignKey("beats.Gauge", on_delete=models.PROTECT, null=True, related_name="beats")
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["fishery", "slug"], name="one_beat_of_a_name"),
             models.CheckConstraint(condition=Q(rods__gte=1), name="a_beat_has_a_rod"),
+            models.CheckConstraint(
+                condition=Q(rise_m_per_h__isnull=True) | Q(rise_m_per_h__gte=0.01, rise_m_per_h__lte=10),
+                name="a_rise_is_too_fast_from_somewhere",
+            ),
+            models.CheckConstraint(
+                condition=Q(tide_lag_days__gte=0, tide_lag_days__lte=4), name="springs_follow_the_moon"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -160,6 +191,13 @@ class Pool(models.Model):
     depth_m = models.FloatField()
     velocity_mps = models.FloatField()
     reference_level_m = models.FloatField(null=True)
+    depth_per_level = models.FloatField(null=True, help_text="Depth gained per metre of level; null is 1")
+    velocity_exponent = models.FloatField(null=True, help_text="Power of the depth; null is Manning's 2/3")
+    velocity_factor = models.FloatField(null=True, help_text="Times the speed the rule gives; null is 1")
+    flow_table = models.JSONField(default=list, blank=True, help_text="Measured: level_m, depth_m, velocity_mps")
+    features = models.JSONField(default=list, blank=True, help_text="What makes a lie here")
+    tackle_words = models.JSONField(default=dict, blank=True, help_text="A ghillie's: what to text and by")
+    cut_off_above_m = models.FloatField(null=True, help_text="Height of the tide that cuts it off")
     rods_at_once = models.PositiveSmallIntegerField(default=1)
     wading_grade = models.PositiveSmallIntegerField(choices=Wading)
     boat = models.BooleanField(default=False, help_text="Fished from a boat")
@@ -198,6 +236,12 @@ class Pool(models.Model):
                 & (Q(cycle_s__isnull=True) | Q(cycle_s__gt=0))
                 & (Q(behind_m__isnull=True) | Q(behind_m__gt=0)),
                 name="a_pace_goes_forward",
+            ),
+            models.CheckConstraint(
+                condition=(Q(depth_per_level__isnull=True) | Q(depth_per_level__gt=0))
+                & (Q(velocity_exponent__isnull=True) | Q(velocity_exponent__gte=0))
+                & (Q(velocity_factor__isnull=True) | Q(velocity_factor__gt=0)),
+                name="a_deeper_pool_is_no_slower",
             ),
         ]
 

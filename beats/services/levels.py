@@ -11,6 +11,7 @@ from beats.audit import record
 from beats.models import Gauge, GaugeKey, Reading, User
 from beats.queries import Role, require_role, zone_of
 from beats.services.river import CLOCK_SKEW, NotYetRead, put_reading
+from beats.services.trust import jumped
 from beats.shared import words
 from beats.shared.refusals import NotYours
 from beats.shared.rows import locked
@@ -82,9 +83,17 @@ def note_readings(
             Reading.objects.filter(gauge=gauge, at__in=[level.at for level in some]).values_list("at", "level_m")
         )
         fresh = {level.at: level for level in reversed(some) if level.at not in stands}
+        leaps = jumped(gauge, [(at, level.level_m) for at, level in fresh.items()])
+        facts = {"gauge": gauge, "source": source, "by": by}
         Reading.objects.bulk_create(
             [
-                Reading(gauge=gauge, at=at, level_m=level.level_m, water_c=level.water_c, source=source, by=by)
+                Reading(
+                    at=at,
+                    level_m=level.level_m,
+                    water_c=level.water_c,
+                    trusted=False if at in leaps else None,
+                    **facts,
+                )
                 for at, level in fresh.items()
             ],
             ignore_conflicts=True,

@@ -7,6 +7,7 @@ from django.db import transaction
 from beats.audit import record
 from beats.models import Gauge, Pool, PoolClosure, Reading, User
 from beats.queries import Role, require_role
+from beats.services.trust import jumped
 from beats.shared import words
 from beats.shared.refusals import Refusal
 from beats.water.feeds.levels import Level
@@ -51,7 +52,8 @@ def put_reading(
             f"The reading is dated {words.instant(at)} {at:%Z}, which is still to come. Check the clock."
         )
     facts = {"level_m": level_m, "water_c": level.water_c, "source": source}
-    reading, made = Reading.objects.get_or_create(gauge=gauge, at=at, defaults=facts | {"by": by})
+    mark = {"trusted": False} if jumped(gauge, [(at, level_m)]) else {}
+    reading, made = Reading.objects.get_or_create(gauge=gauge, at=at, defaults=facts | mark | {"by": by})
     if not made and reading.level_m != level_m:
         raise ReadOtherwise(
             f"At that instant {gauge.name} already reads {reading.level_m} m. Give your own reading its own time."
@@ -63,7 +65,7 @@ def put_reading(
             by=by,
             now=now,
             fishery=gauge.fishery,
-            after=facts | {"at": at},
+            after=facts | mark | {"at": at},
         )
     return reading, made
 

@@ -29,6 +29,11 @@ def below(limit: float, case: str, value: float, unit: str, baseline: float | No
     return Row(case, value, unit, baseline, f"under {limit:g} {unit}", value < limit)
 
 
+def within(times: float, case: str, value: float, unit: str, baseline: float) -> Row:
+    """A row whose goal is to stay under so many times its baseline."""
+    return Row(case, value, unit, baseline, f"under {times:g} x the baseline", value < times * baseline)
+
+
 def printed(rows: Sequence[Row], *, as_json: bool) -> str:
     return json.dumps(_plain(rows)) if as_json else "\n".join(_table(rows))
 

@@ -13,6 +13,11 @@ def weekday(date: dt.date) -> str:
     return f"{date:%A} {date.day} {date:%B}"
 
 
+def clock(at: dt.datetime) -> str:
+    """17:05, in the zone of `at`."""
+    return f"{at.hour:02}:{at.minute:02}"
+
+
 def instant(at: dt.datetime) -> str:
     """17:05 on Monday 4 May, in the zone of `at`."""
     return f"{at:%H:%M} on {weekday(at)}"

@@ -102,7 +102,7 @@ def by_table(level_m: float, rows: Sequence[Measured]) -> Flow | NotKnown:
     hold. Raises BadFigure for fewer than two rows, a level twice, or a depth that falls as the level rises.
     """
     level_m = figure(level_m, "level", "m", LEVEL_M)
-    rows = _in_order(rows)
+    rows = in_order(rows)
     low, high = rows[0].level_m, rows[-1].level_m
     if not low <= level_m <= high:
         return NotKnown(
@@ -116,7 +116,8 @@ def by_table(level_m: float, rows: Sequence[Measured]) -> Flow | NotKnown:
     return Flow(depth, velocity, "by the pool's own table")
 
 
-def _in_order(rows: Sequence[Measured]) -> Sequence[Measured]:
+def in_order(rows: Sequence[Measured]) -> Sequence[Measured]:
+    """The rows of a pool's table by level. Raises BadFigure as `by_table` does."""
     if len(rows) < 2:
         raise BadFigure("A pool's table needs at least two levels. Add a row, or leave the table out.")
     rows = sorted(rows, key=lambda row: row.level_m)

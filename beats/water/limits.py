@@ -29,7 +29,10 @@ class Grade(StrEnum):
     @property
     def severity(self) -> int:
         """0 to 3. What is not known has none of these: ValueError."""
-        return SCALE.index(self)
+        try:
+            return PLACES[self]
+        except KeyError:
+            raise ValueError("what is not known is neither more nor less hazardous") from None
 
     def raised(self, steps: int) -> "Grade":
         """This grade some steps up, at most the top."""
@@ -37,6 +40,7 @@ class Grade(StrEnum):
 
 
 SCALE = [Grade.USUAL_CARE, Grade.EXTRA_CARE, Grade.HAZARDOUS, Grade.STAY_OUT]
+PLACES = {grade: place for place, grade in enumerate(SCALE)}
 
 
 class Wader(StrEnum):

@@ -97,4 +97,8 @@ GRAMS_PER_GRAIN = 0.06479891
 
 def row_for(value: float, rows: Sequence[tuple[float, Row]]) -> Row:
     """The last row whose bound is not above the value; the first for anything below."""
-    return max((row for row in rows if row[0] <= value), key=lambda row: row[0], default=rows[0])[1]
+    found = rows[0]
+    for row in rows:
+        if found[0] <= row[0] <= value:
+            found = row
+    return found[1]

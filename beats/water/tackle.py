@@ -129,8 +129,9 @@ def _fly(water: Water) -> Suggestion:
 
 
 def _colour(water: Water) -> Suggestion:
-    text, why, basis = practice.COLOURS[water.clarity]
-    return Suggestion(What.COLOUR, text, f"Usual, because {why}.", f"Water {water.clarity}.", basis)
+    text, why, basis = practice.COLOURS[water.clarity or practice.Clarity.CLEAR]
+    working = f"Water {water.clarity}." if water.clarity else "How clear the water is is not known; clear taken."
+    return Suggestion(What.COLOUR, text, f"Usual, because {why}.", working, basis)
 
 
 def _rod_and_line(water: Water) -> tuple[Suggestion, Suggestion]:

@@ -81,18 +81,36 @@ def height(table: TideTable, at: dt.datetime, *, by: By = By.COSINE) -> Height |
     return Height(metres, after.height_m > before.height_m, rough=not low <= length <= high)
 
 
+@dataclass(frozen=True)
+class Stretch:
+    """The rises and falls of a span of time, for asking about many heights: see `cut_off`."""
+
+    span: Window
+    pairs: tuple[tuple[Water, Water], ...]
+    unknown: tuple[Window, ...]
+
+    def cut_off(self, threshold_m: float) -> CutOff:
+        """When the tide stands at or above a height within the span. Raises BadFigure."""
+        threshold_m = figure(threshold_m, "height that cuts the pool off", "m", HEIGHT_M)
+        flooded = _merged(found for a, b in self.pairs if (found := _above(a, b, threshold_m)))
+        return CutOff(_clipped(flooded, self.span), self.unknown)
+
+
+def stretch(table: TideTable, *, start: dt.datetime, end: dt.datetime) -> Stretch:
+    """What the table tells of a span, and of which parts of it nothing."""
+    span = Window(instant(start, "start"), instant(end, "end"))
+    pairs = tuple((a, b) for a, b in pairwise(_about(table, span)) if b.at - a.at <= LONGEST)
+    covered = _merged(Window(a.at, b.at) for a, b in pairs)
+    return Stretch(span, pairs, _clipped(_holes(covered, span), span))
+
+
 def cut_off(table: TideTable, threshold_m: float, *, start: dt.datetime, end: dt.datetime) -> CutOff:
     """When between two instants the tide stands at or above `threshold_m` (above the port's datum).
 
     By both rules, the earlier start and the later end of the two. What the table does not tell is
     unknown, never dry. Raises BadFigure.
     """
-    threshold_m = figure(threshold_m, "height that cuts the pool off", "m", HEIGHT_M)
-    span = Window(instant(start, "start"), instant(end, "end"))
-    pairs = [(a, b) for a, b in pairwise(_about(table, span)) if b.at - a.at <= LONGEST]
-    covered = _merged(Window(a.at, b.at) for a, b in pairs)
-    flooded = _merged(found for a, b in pairs if (found := _above(a, b, threshold_m)))
-    return CutOff(_clipped(flooded, span), _clipped(_holes(covered, span), span))
+    return stretch(table, start=start, end=end).cut_off(threshold_m)
 
 
 def cut_off_on(table: TideTable, threshold_m: float, *, day: dt.date, zone: ZoneInfo) -> CutOff:

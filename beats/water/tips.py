@@ -20,7 +20,7 @@ from beats.water.sinking import (
 
 @dataclass(frozen=True)
 class Water:
-    """A pool as it is now. Metres, m/s, degrees Celsius (None: not known), month 1 to 12.
+    """A pool as it is now. Metres, m/s, month 1 to 12; degrees Celsius and clarity, where None is not known.
 
     Raises NotAMeasure for a number no river has, NaN and infinity included.
     """
@@ -30,7 +30,7 @@ class Water:
     width_m: float
     month: int
     temperature_c: float | None = None
-    clarity: Clarity = Clarity.CLEAR
+    clarity: Clarity | None = Clarity.CLEAR
 
     def __post_init__(self) -> None:
         measured("depth_m", self.depth_m, 0.05, DEEPEST_M)

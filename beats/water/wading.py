@@ -10,12 +10,15 @@ Nothing here says that anyone will come to no harm.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 from beats.water.figures import WATER_C, figure, reached
 from beats.water.hydraulics import Flow, NotKnown
 from beats.water.limits import Grade, Ruling, Wader, rulings, strictest
 
 TO_THE_TOP = 3
+OWN = "our own judgement, no source"
+BEATS_OWN = "the beat's own setting"
 RISE_M_PER_H = (-1000.0, 1000.0)
 
 CANNOT_SEE = (
@@ -65,7 +68,8 @@ class Setting:
     """Who wades, and what else is known of the day; None is "not known", and is said so.
 
     `water_c` in °C; `rise_m_per_h` negative when falling; `bottom_seen` False in coloured water;
-    `new_here`: the first time on this water.
+    `new_here`: the first time on this water. `own_grade` and `pool_grade`, 0 from the bank to 3 deep, fast
+    or rough: what the wader is used to, and what the pool asks.
     """
 
     who: Wader = Wader.ADULT
@@ -76,6 +80,8 @@ class Setting:
     rise_m_per_h: float | None = None
     debris: bool = False
     thresholds: Thresholds = Thresholds()
+    own_grade: int | None = None
+    pool_grade: int | None = None
 
     def __post_init__(self) -> None:
         if self.water_c is not None:
@@ -86,10 +92,17 @@ class Setting:
 
 @dataclass(frozen=True)
 class Caution:
-    """A sentence, and how many steps it raises the grade."""
+    """A sentence, how many steps it raises the grade, and the figures and the source it rests on, if any."""
 
     sentence: str
     steps: int = 0
+    value: float | None = None
+    threshold: float | None = None
+    unit: str = ""
+    source: str = OWN
+    edition: str = ""
+    from_memory: bool = False
+    age_minutes: int | None = None
 
 
 @dataclass(frozen=True)
@@ -99,7 +112,11 @@ class Verdict:
     grade: Grade
     water: Grade | None
     rulings: tuple[Ruling, ...]
-    cautions: tuple[str, ...]
+    told: tuple[Caution, ...]
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        return tuple(caution.sentence for caution in self.told)
 
 
 def verdict(flow: Flow | NotKnown, level: Trust, setting: Setting) -> Verdict:
@@ -109,46 +126,59 @@ def verdict(flow: Flow | NotKnown, level: Trust, setting: Setting) -> Verdict:
     known" whatever else is known, and no rulings: figures from a level nobody trusts look like an answer.
     """
     found = sorted(_cautions(setting), key=lambda caution: -caution.steps)  # stable: else in the order told
-    sentences = (*(caution.sentence for caution in found), CANNOT_SEE)
+    told = (*found, Caution(CANNOT_SEE))
     if level is not Trust.FRESH:
-        return Verdict(Grade.NOT_KNOWN, None, (), (NO_LEVEL[level], *sentences))
+        return Verdict(Grade.NOT_KNOWN, None, (), (Caution(NO_LEVEL[level]), *told))
     if isinstance(flow, NotKnown):
-        return Verdict(Grade.NOT_KNOWN, None, (), (flow.why, *sentences))
+        return Verdict(Grade.NOT_KNOWN, None, (), (Caution(flow.why), *told))
     given = rulings(flow.depth_m, flow.velocity_mps, who=setting.who, debris=setting.debris)
     water = strictest(given)
-    return Verdict(water.raised(max((caution.steps for caution in found), default=0)), water, given, sentences)
+    return Verdict(water.raised(max((caution.steps for caution in found), default=0)), water, given, told)
 
 
 def _cautions(setting: Setting) -> Iterator[Caution]:
     yield from _rise(setting)
     yield from _clarity(setting)
     yield from _cold(setting)
+    yield from _grades(setting)
     if setting.alone:
-        # Water Safety Scotland, "Angling": if alone, tell someone where you are and when you will be back.
-        yield Caution("You are alone: check in before you wade, wear a lifejacket, wade less than you could.", 1)
+        yield Caution(
+            "You are alone: check in before you wade, wear a lifejacket, wade less than you could.",
+            1,
+            source='Water Safety Scotland, "Angling": tell someone where you are and when you will be back',
+        )
     if setting.new_here:
         yield Caution("You have not fished here before: ask the ghillie where the bed is good, and where not.", 1)
+
+
+def too_fast(rate: float | None, limit: float | None) -> str | None:
+    """The sentence for a river that rises at or above the beat's threshold (m/h); None when it does not."""
+    if rate is None or limit is None or not reached(rate, limit):
+        return None
+    return f"The river is rising {rate:.2f} m an hour; here {limit:.2f} is too fast. Come out and stay out."
 
 
 def _rise(setting: Setting) -> Iterator[Caution]:
     rate, limit = setting.rise_m_per_h, setting.thresholds.rise_m_per_h
     if rate is None:
         yield Caution("Whether the river is rising is not known: put a stone at the edge and watch it.")
-    elif limit is not None and reached(rate, limit):
-        yield Caution(
-            f"The river is rising {rate:.2f} m an hour; here {limit:.2f} is too fast. Come out and stay out.",
-            TO_THE_TOP,
-        )
+        return
+    facts: dict[str, Any] = {"value": rate, "threshold": limit, "unit": "m/h", "source": BEATS_OWN}
+    if sentence := too_fast(rate, limit):
+        yield Caution(sentence, TO_THE_TOP, **facts)
     elif rate > 0.005:
-        yield Caution(f"The river is rising {rate:.2f} m an hour: keep your way back in sight.")
+        yield Caution(f"The river is rising {rate:.2f} m an hour: keep your way back in sight.", **facts)
 
 
 def _clarity(setting: Setting) -> Iterator[Caution]:
     if setting.bottom_seen is None:
         yield Caution("Whether the bottom can be seen is not known: where you cannot see it, do not wade.")
     elif not setting.bottom_seen:
-        # Fishing in Wales, "Safety" (a local page): never wade in coloured water.
-        yield Caution("The water is coloured and the bottom is not seen: do not wade where you cannot see it.", 2)
+        yield Caution(
+            "The water is coloured and the bottom is not seen: do not wade where you cannot see it.",
+            2,
+            source='Fishing in Wales, "Safety" (a local page): never wade in coloured water',
+        )
 
 
 def _cold(setting: Setting) -> Iterator[Caution]:
@@ -156,8 +186,27 @@ def _cold(setting: Setting) -> Iterator[Caution]:
     if setting.water_c is None:
         yield Caution("The temperature of the water is not known: take it as cold.")
     elif setting.water_c <= limit:
-        # RoSPA, "Angling safety" (2018), for what to do; the temperature is the beat's own setting.
         yield Caution(
             f"The water is cold ({setting.water_c:.0f} °C). If you fall in, float and get your breath first.",
             1,
+            value=setting.water_c,
+            threshold=limit,
+            unit="°C",
+            source='RoSPA, "Angling safety" (2018), for what to do; the temperature is the beat\'s own setting',
+        )
+
+
+def _grades(setting: Setting) -> Iterator[Caution]:
+    own, pool = setting.own_grade, setting.pool_grade
+    if pool == 0:
+        sentence = "Nobody wades this pool: it is fished from the bank or a boat. Stay out of the water."
+        yield Caution(sentence, TO_THE_TOP, source="the fishery's own grades")
+    elif own is not None and pool is not None and pool > own:
+        yield Caution(
+            "This pool is graded harder to wade than you are: stay on the bank, or have the ghillie beside you.",
+            2,
+            value=float(pool),
+            threshold=float(own),
+            unit="grade",
+            source="the fishery's own grades",
         )

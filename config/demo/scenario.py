@@ -1,6 +1,7 @@
 """Setting the scene, through the same services the API uses. Each step is keyed, so a second run adds nothing."""
 
 import datetime as dt
+import math
 import random
 from dataclasses import dataclass
 from decimal import Decimal
@@ -12,8 +13,11 @@ from beats.models import Beat, Fishery, Gauge, Membership, User
 from beats.queries import local_day, rulings, zone_of
 from beats.season import Season, Status, season
 from beats.services.fishery_loading import load_fishery
-from beats.services.river import note_reading
+from beats.services.levels import note_by_keeper
+from beats.services.observations import note_observation
+from beats.services.tides import import_tides
 from beats.shared.once import Once
+from beats.water.feeds.levels import Level
 from bookings.models import Guest, RodDay
 from bookings.services.guests import add_guest
 from bookings.services.lets import let_rods
@@ -56,6 +60,7 @@ def set_scene(*, now: dt.datetime) -> Scene:
         _lets(fishery, monday, guests, by=owner, now=now)
     _fish(fishery, past, by=ghillie, today=today, now=now)
     _readings(fishery, by=ghillie, now=now)
+    _water_of_the_day(fishery, by=ghillie, now=now)
     beats = fishery.beats.order_by("order")
     rotas = [_rota(beat, week, by=ghillie, now=now) for beat in beats]
     outing = _go_out(fishery, rotas, by=owner, now=now)
@@ -153,15 +158,43 @@ def _kind(day: dt.date, dice: random.Random) -> tuple[str, Decimal]:
 
 
 def _readings(fishery: Fishery, *, by: User, now: dt.datetime) -> None:
-    """The last six hours, every quarter of an hour, up to twenty minutes ago."""
+    """Since the day before yesterday, every half hour, up to twenty minutes ago: cool about dawn."""
     gauge = Gauge.objects.get(fishery=fishery, slug="stone-bridge")
-    quarter = dt.timedelta(minutes=15)
+    half_hour = dt.timedelta(minutes=30)
     newest = now - dt.timedelta(minutes=20)
     newest -= dt.timedelta(minutes=newest.minute % 15, seconds=newest.second, microseconds=newest.microsecond)
-    for n in range(24):
-        at = newest - n * quarter
-        level = round(0.62 + 0.05 * _dice(f"{at:%Y%m%d%H}").random(), 2)
-        note_reading(gauge, level_m=level, at=at, by=by, now=now)
+    levels = []
+    for n in range(48 * 2 + 1):
+        at = newest - n * half_hour
+        dice, hour = _dice(f"{at:%Y%m%d%H}"), at.hour + at.minute / 60
+        warmth = 9.5 - 1.5 * math.cos((hour - 5) / 24 * 2 * math.pi)
+        levels.append(Level(at, round(0.62 + 0.05 * dice.random(), 2), round(warmth, 1)))
+    note_by_keeper(gauge, levels, by=by, now=now)
+
+
+def _water_of_the_day(fishery: Fishery, *, by: User, now: dt.datetime) -> None:
+    """What the ghillie saw this morning, and a tide table about today; both invented."""
+    for beat in fishery.beats.all():
+        seen = {"wind_from_deg": 240.0, "wind_mps": 6.5, "thunder": False, "clarity": "clear", "water_c": 10.0}
+        hour = now - dt.timedelta(minutes=50)
+        once = Once.of(f"demo-seen-{beat.slug}-{now:%Y%m%d%H%M}", beat.slug)
+        note_observation(beat, facts=seen, at=hour, by=by, now=now, once=once)
+    lower = fishery.beats.get(slug="lower")
+    import_tides(lower, _tide_file(now).encode(), by=by, now=now)
+
+
+def _tide_file(now: dt.datetime) -> str:
+    """High and low water by turns for a fortnight about today, the same every run: springs range over 4 m."""
+    first = dt.datetime(2026, 1, 1, 5, 10, tzinfo=dt.UTC)
+    half = dt.timedelta(hours=6, minutes=12, seconds=30)
+    number = (now - dt.timedelta(days=3) - first) // half
+    lines = ["at,height_m,kind"]
+    for n in range(number, number + 56):
+        swing = 1.6 + 0.4 * math.cos(2 * math.pi * n / 57)
+        kind, height_m = ("high", 2.5 + swing) if n % 2 else ("low", 2.5 - swing)
+        at = (first + n * half).replace(second=0)
+        lines.append(f"{at:%Y-%m-%dT%H:%MZ},{height_m:.1f},{kind}")
+    return "\n".join(lines)
 
 
 def _rota(beat: Beat, week: dt.date, *, by: User, now: dt.datetime) -> Rota:

@@ -31,6 +31,20 @@ def summary(scene: Scene, *, now: dt.datetime) -> dict[str, Any]:
             "sunset": _clock(today.light.sunset_at, scene),
             "gauge_age_minutes": today.level.age_minutes if today.level else None,
             "line": today.summary,
+            "beat": beat.name,
+            "wind": today.wind.words,
+            "fish": today.fish.sentence,
+            "pools": [
+                {
+                    "pool": pool.name,
+                    "depth_m": pool.flow.depth_m,
+                    "velocity_mps": pool.flow.velocity_mps,
+                    "wading": pool.wading.grade.value,
+                    "tip": next((each.text for each in pool.tackle if each.what == "tip"), None),
+                }
+                for pool in today.pools
+            ],
+            "cautions": [caution.sentence for caution in today.cautions],
         },
         "out_now": [
             {
@@ -44,6 +58,20 @@ def summary(scene: Scene, *, now: dt.datetime) -> dict[str, Any]:
         ],
         "return": {"season": scene.year, **(_month_row(month) if month else {})},
     }
+
+
+def _pools(facts: dict[str, Any]) -> list[str]:
+    """The pools of the lone angler's beat: depth, speed, hazard of wading, tip."""
+    today = facts["today"]
+    told = [f"{today['beat']} now, reckoned from the gauge: no figure here sees the bed."]
+    for pool in today["pools"]:
+        flow = (
+            "depth not known"
+            if pool["depth_m"] is None
+            else f"{pool['depth_m']:.1f} m, {pool['velocity_mps']:.1f} m/s"
+        )
+        told.append(f"  {pool['pool']}: {flow}; wading: {pool['wading']}; {pool['tip'] or 'tackle not reckoned'}")
+    return told
 
 
 def alarm_summary(alarm: Alarm | None) -> dict[str, Any] | None:
@@ -67,7 +95,14 @@ def text(scene: Scene, facts: dict[str, Any]) -> str:
             *_table(rota["slots"], rota["rows"]),
             "",
         ]
-    lines += [f"Today: {facts['today']['line']}", f"       {facts['today']['why']}", "", "Out now:"]
+    lines += [
+        f"Today: {facts['today']['line']}",
+        f"       {facts['today']['why']}",
+        "",
+        *_pools(facts),
+        "",
+        "Out now:",
+    ]
     lines += [
         f"  {out['guest']}, {out['beat']}, {'ALONE' if out['alone'] else 'in company'}, "
         f"due back {out['due_back']}: {out['standing']}"
@@ -89,7 +124,7 @@ def calls(scene: Scene, tokens: dict[str, str], base: str) -> str:
     body = f"""-H "Content-Type: application/json" -d '{{"due_back_at": "{due}"}}' """
     asked = {
         "guest": [f"{base}/turns/", f"{body}{outing}/time-back/", f"-X POST {outing}/check-out/"],
-        "ghillie": [f"{water}/tally/", f"{base}/alarms/", f"{base}/beats/{lower.pk}/conditions/"],
+        "ghillie": [f"{water}/tally/", f"{base}/alarms/", f"'{base}/beats/{lower.pk}/conditions/?alone=true'"],
         "owner": [f"{base}/lets/", f"'{water}/returns/{scene.year}/?format=csv'"],
     }
     lines = [

@@ -14,6 +14,7 @@ from bookings.models import Let, RodDay
 from sessions.models import Rota, Turn
 from sessions.rotation import Discounts, Place, Policy, Problem, Rod, Step
 from sessions.rotation.pace import Pace, holds
+from sessions.services.tides import closed_by_the_tide
 
 METRES_A_DEGREE = 111_320.0
 
@@ -73,11 +74,13 @@ def week_of(beat: Beat, first_on: dt.date, *, level_m: float | None, now: dt.dat
     pools = {pool.slug: pool for pool in beat.pools.filter(retired=False).order_by("order", "id")}
     parts = {part.slug: part for part in beat.fishery.parts.order_by("starts")}
     rods = _rods(claims)
+    days = {day for _, day in claims}
+    cut_off, tides = closed_by_the_tide(beat, pools, parts, days)
     problem = Problem(
         rods=rods,
         places=tuple(_place(pool, parts) for pool in pools.values()),
         parts=tuple(parts),
-        closed=_closed(beat, pools, {day for _, day in claims}, list(parts), level),
+        closed={**_closed(beat, pools, days, list(parts), level), **cut_off},
         boats=beat.boats,
         ghillies=beat.ghillies,
         together=_company(claims, Let.Company.TOGETHER),
@@ -85,7 +88,7 @@ def week_of(beat: Beat, first_on: dt.date, *, level_m: float | None, now: dt.dat
         policy=Policy(beat.fishery.rota_policy),
         discounts=_discounts(beat.fishery),
     )
-    return Week(problem, claims, pools, parts, [*notes, *_crowded(pools, problem.places)])
+    return Week(problem, claims, pools, parts, [*notes, *tides, *_crowded(pools, problem.places)])
 
 
 def _key(claim: RodDay) -> str:
@@ -171,7 +174,7 @@ def _level(
     if not 0 <= (local_day(beat.fishery, now) - first_on).days < 7:
         return None, ["The level of another week is not known, so no pool was left out for its height."]
     level = level_at(beat, now)
-    if level is None or level.level_m is None or level.stale:
+    if level is None or level.level_m is None or level.stale or not level.trusted:
         return None, ["No fresh level is known, so no pool was left out for its height. Look at the river."]
     return level.level_m, [f"Worked out for {level.words}"]
 

@@ -182,8 +182,71 @@ def test_a_feed_with_a_fault_is_refused_in_words(written, instead, says):
     assert says in refused.value.sentence
 
 
+@pytest.mark.parametrize(
+    ("written", "instead", "says"),
+    [
+        (
+            '["wide and shallow"]',
+            '["a nice bit"]',
+            "features 1: 'a nice bit' will not do; write what makes a lie",
+        ),
+        (
+            "depth_per_level = 0.8",
+            "depth_per_level = nan",
+            "depth_per_level: nan will not do; write metres of depth",
+        ),
+        ("tackle_words = { fly", "tackle_words = { hat", "'hat' will not do; write a ghillie's word on tip"),
+        ('says", by = "Callum Baird"', 'says"', "tackle_words, fly, by: is missing; write whose word it is"),
+        ("{ level_m = 0.6, depth_m = 0.9,", "{ level_m = 0.3, depth_m = 0.9,", "holds the level 0.3 m twice"),
+        (
+            "{ level_m = 0.6, depth_m = 0.9,",
+            "{ level_m = 0.6, depth_m = 0.2,",
+            "the depth falls from 0.55 to 0.2 m",
+        ),
+        (
+            "{ level_m = 0.6, depth_m = 0.9,",
+            '{ level_m = 0.6, depth_m = "9",',
+            "depth_m: '9' will not do; write metres deep",
+        ),
+        ("tidal = true", "tidal = false", "cut_off_above_m: is set, but no tide reaches the beat; set tidal"),
+        (
+            "cut_off_above_m = 3.6",
+            "cut_off_above_m = 36",
+            "cut_off_above_m: 36 will not do; write metres above the port",
+        ),
+        ("care_c = 18\n", "care_c = 21\n", "care_c: 21 is above stop_c (20)"),
+        ("jump_m = 1.5", "jump_m = 0", "jump_m: 0 will not do; write metres in a quarter of an hour"),
+        ("rise_m_per_h = 0.15", "rise_m_per_h = -1", "rise_m_per_h: -1 will not do; write metres an hour"),
+        (
+            'clarity = "peat-stained"',
+            'clarity = "murky"',
+            "clarity: 'murky' will not do; write clear, peat-stained",
+        ),
+        (
+            "tide_lag_days = 1.5",
+            "tide_lag_days = 9",
+            "tide_lag_days: 9 will not do; write days from new and full moon",
+        ),
+    ],
+)
+def test_what_an_owner_writes_of_the_water_is_refused_in_words(written, instead, says):
+    assert written in EXAMPLE
+    with pytest.raises(FaultyFishery) as refused:
+        parse(EXAMPLE.replace(written, instead, 1))
+    assert says in refused.value.sentence
+
+
 @pytest.mark.django_db
 class TestLoading:
+    def test_what_an_owner_writes_of_the_water_is_kept_as_written(self):
+        self.load()
+        tail = Pool.objects.get(slug="gravel-tail")
+        assert [row["velocity_mps"] for row in tail.flow_table] == [0.5, 0.8, 1.1]
+        assert Pool.objects.get(slug="heron-stone").tackle_words["fly"]["by"] == "Callum Baird"
+        assert Pool.objects.get(slug="ferry-stream").cut_off_above_m == 3.6
+        beat = Beat.objects.select_related("gauge").get(slug="lower")
+        assert (beat.tidal, beat.tide_lag_days, beat.rise_m_per_h, beat.gauge.jump_m) == (True, 1.5, 0.15, 1.5)
+
     def test_a_feed_goes_in_and_comes_out_and_is_fetched_anew_when_it_changes(self):
         loaded = self.load(WITH_FEED)
         assert fishery_file(loaded.fishery) == parse(WITH_FEED)

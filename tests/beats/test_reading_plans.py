@@ -50,7 +50,7 @@ def test_the_two_questions_written_by_hand_answer_as_the_orm_does(gauge):
     plain = list(
         Reading.objects.filter(gauge=gauge, at__gte=first, at__lte=NOON)
         .order_by("at")
-        .values_list("at", "level_m")
+        .values_list("at", "level_m", "water_c", "trusted")
     )
     assert queries.levels_between(gauge.pk, first, NOON) == plain
     assert (len(plain), queries.newest_level(gauge.pk, NOON)) == (182, plain[-1])

@@ -64,6 +64,20 @@ def test_the_scene_holds_a_rota_today_the_tally_and_a_month(runs):
     assert first["return"]["rod_days"] > 0
 
 
+def test_the_water_of_the_demo_beat_is_full(runs):
+    for run in runs[1:]:
+        today = run["today"]
+        assert [pool["pool"] for pool in today["pools"]] == [
+            "Kiln Pot", "Twin Birches", "Heron Stone", "Long Alder", "Slate Neck", "Bothy Run", "Gravel Tail",
+        ]  # fmt: skip
+        assert [
+            pool for pool in today["pools"] if not (pool["depth_m"] and pool["velocity_mps"] and pool["tip"])
+        ] == []
+        assert "not known" not in {pool["wading"] for pool in today["pools"]}
+        assert today["wind"].startswith("Moderate breeze from 240 degrees")
+        assert today["fish"].startswith("The water is ")
+
+
 def test_the_plain_text_says_what_it_is_not(runs):
     folder, *_ = runs
     shown = demo(folder, "--once").stdout

@@ -5,9 +5,11 @@ import datetime as dt
 import pytest
 from django.utils import timezone
 
-from beats.models import Membership
+from beats.conditions import conditions
+from beats.models import Beat, Membership
 from tests.config.world import build
 from tests.factories import (
+    NOON,
     AlarmFactory,
     BeatFactory,
     CatchFactory,
@@ -18,6 +20,7 @@ from tests.factories import (
     GaugeKeyFactory,
     GuestFactory,
     LetFactory,
+    ObservationFactory,
     OutingFactory,
     PoolClosureFactory,
     PoolFactory,
@@ -25,6 +28,7 @@ from tests.factories import (
     RodDayFactory,
     RotaFactory,
     RotaJobFactory,
+    TideWaterFactory,
     TurnFactory,
     client_of,
 )
@@ -178,6 +182,7 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("beats/{beat}/", 2),
         ("beats/{beat}/conditions/", 5),
         ("pools/{pool}/", 2),
+        ("pools/{pool}/section/", 5),
         ("guests/{guest}/", 2),
         ("lets/{let}/", 2),
         ("rotas/{rota}/", 4),
@@ -207,6 +212,39 @@ def test_a_rota_asks_four_questions_however_many_turns_it_has(django_assert_num_
     with django_assert_num_queries(4):
         response = client.get(f"/api/v1/rotas/{rota.pk}/")
     assert len(response.json()["turns"]) == rows
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+def test_a_beats_day_asks_three_questions_however_many_pools_it_has(django_assert_num_queries, beat, rows):
+    beat = full_day(beat, rows)
+    with django_assert_num_queries(3):
+        told = conditions(beat, day=None, now=NOON)
+    assert [pool.flow.why_not for pool in told.pools] == [""] * rows
+    assert (len(told.tide.waters), told.wind.mps, told.pools[0].closed) == (4, 5.0, "tree down")
+
+
+def test_a_gauge_silent_since_yesterday_began_costs_one_question_more(django_assert_num_queries, beat):
+    beat.gauge = GaugeFactory(fishery=beat.fishery)
+    beat.save()
+    ReadingFactory(gauge=beat.gauge, at=NOON - 3 * DAY)
+    with django_assert_num_queries(4):
+        told = conditions(beat, day=None, now=NOON)
+    assert told.level.age_minutes == 3 * 24 * 60
+
+
+def full_day(beat, rows):
+    """The beat with everything about NOON that can be known, and something of another beat's that could leak."""
+    for number, water in enumerate((beat, BeatFactory(fishery=beat.fishery))):
+        water.gauge, water.tidal = GaugeFactory(fishery=beat.fishery), True
+        water.save()
+        for n in range(8):
+            ReadingFactory(gauge=water.gauge, at=NOON - n * DAY / 96, level_m=0.6 + number, water_c=9.0)
+            kind = ("high", "low")[n % 2]
+            TideWaterFactory(beat=water, at=NOON + (n - 4) * DAY / 4, kind=kind, height_m=4.0 - 3 * (n % 2))
+        ObservationFactory(beat=water, wind_mps=5.0 + number)
+        pools = PoolFactory.create_batch(rows, beat=water, reference_level_m=0.6)
+        PoolClosureFactory(pool=pools[0], from_on=NOON.date(), to_on=NOON.date())
+    return Beat.objects.select_related("fishery", "gauge").get(pk=beat.pk)
 
 
 SHEETS = {"sheet/?format=html": 7, "sheet/?format=pdf": 7, "sheet/?format=csv": 7, "calendar/?rod=1": 5}

@@ -23,6 +23,7 @@ LATER = {"due_back_at": SOON}
 CLOSURE = {"from_on": "2026-05-04", "to_on": "2026-05-05", "reason": "tree down"}
 MANY = {"readings": [{"at": YESTERDAY, "level_m": 0.5}]}
 FILE = "at,level_m\n2026-05-04 09:00,0.5\n"
+TIDES = "at,height_m,kind\n2026-05-04T06:00Z,4.1,high\n2026-05-04T12:10Z,0.9,low\n"
 SPAN = "first_on=2026-05-04&last_on=2026-05-05"
 
 # name of the address, method and path, body; then the status for each of PEOPLE. `guest` is the one
@@ -39,8 +40,11 @@ TABLE = [
     ("beats", "GET", "beats/", None, 401, 200, 200, 200, 200, 200),
     ("beat", "GET", "beats/{beat}/", None, 401, 200, 200, 200, 200, 404),
     ("conditions", "GET", "beats/{beat}/conditions/", None, 401, 200, 200, 200, 200, 404),
+    ("observations", "POST", "beats/{beat}/observations/", {"clarity": "clear"}, 401, 403, 403, 201, 201, 404),
+    ("tides-import", "POST", "beats/{beat}/tides/import/", TIDES, 401, 403, 403, 200, 200, 404),
     ("pools", "GET", "pools/", None, 401, 200, 200, 200, 200, 200),
     ("pool", "GET", "pools/{pool}/", None, 401, 200, 200, 200, 200, 404),
+    ("pool-section", "GET", "pools/{pool}/section/", None, 401, 200, 200, 200, 200, 404),
     ("pool-pace", "GET", "pools/{pool}/pace/", None, 401, 200, 200, 200, 200, 404),
     ("closures", "GET", "pools/{pool}/closures/", None, 401, 200, 200, 200, 200, 404),
     ("closures", "POST", "pools/{pool}/closures/", CLOSURE, 401, 403, 403, 201, 201, 404),
@@ -50,6 +54,7 @@ TABLE = [
     ("readings", "POST", "gauges/{gauge}/readings/", {"level_m": 0.5}, 401, 403, 403, 201, 201, 404),
     ("readings-many", "POST", "gauges/{gauge}/readings/many/", MANY, 401, 403, 403, 200, 200, 404),
     ("readings-import", "POST", "gauges/{gauge}/readings/import/", FILE, 401, 403, 403, 200, 200, 404),
+    ("reading-trust", "POST", "readings/{reading}/trust/", {"trusted": True}, 401, 403, 403, 200, 200, 404),
     ("gauge-keys", "GET", "gauges/{gauge}/keys/", None, 401, 403, 403, 403, 200, 404),
     ("gauge-keys", "POST", "gauges/{gauge}/keys/", {"label": "logger"}, 401, 403, 403, 403, 201, 404),
     ("gauge-key", "DELETE", "gauge-keys/{key}/", None, 401, 403, 403, 403, 204, 404),

@@ -77,7 +77,8 @@ def build() -> World:
 def _water(fishery) -> dict[str, Any]:
     gauge = GaugeFactory(fishery=fishery)
     beat = BeatFactory(fishery=fishery, gauge=gauge)
-    pools = PoolFactory.create_batch(3, beat=beat, wading_grade=0)
+    pools = PoolFactory.create_batch(3, beat=beat, wading_grade=0, reference_level_m=0.6)
+    ReadingFactory(gauge=gauge, at=timezone.now() - dt.timedelta(minutes=1))
     return {
         "fishery": fishery,
         "part": DayPartFactory(fishery=fishery),

@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 from django.http import Http404
 
-from beats.models import PoolClosure
+from beats.models import PoolClosure, TideWater
 from beats.shared.once import Once
 from beats.shared.refusals import KeyReused, NotYours
 from bookings.models import Let
@@ -298,3 +298,34 @@ def test_a_pool_holds_no_more_rods_than_get_down_it_in_a_part():
         "Head holds 1 and not 2 in the morning: more would not get down it in time, at an even pace."
         in rota.certificate["notes"]
     )
+
+
+def tides(beat):
+    """High water of 4.4 m at 13:00 on the Monday, and a table for the day on either side."""
+    noon = dt.datetime(2026, 5, 3, 11, 30, tzinfo=dt.UTC)
+    for number in range(12):
+        height, kind = ((4.4, "high"), (0.8, "low"))[number % 2]
+        at = noon + number * dt.timedelta(hours=6, minutes=15)
+        TideWater.objects.create(beat=beat, at=at, height_m=height, kind=kind)
+
+
+def test_nobody_is_sent_where_the_tide_will_cut_them_off(river):
+    river.beat.tidal = True
+    river.beat.save()
+    river.pools["croy"].cut_off_above_m = 3.5
+    river.pools["croy"].save()
+    tides(river.beat)
+    rota = river.plan()
+    assert not any(line[3] == "croy" for line in lines(rota) if line[0] == DAYS[0])
+    (reasons,) = rota.certificate["closed_pools"].values()
+    assert [reason[:24] for reason in reasons] == ["cut off by the tide from"] * len(reasons)
+    assert "The tide of Thursday 7 is not known: look up high water." in rota.certificate["notes"]
+
+
+def test_without_a_tide_table_the_ghillie_is_told_to_look_high_water_up(river):
+    river.beat.tidal = True
+    river.beat.save()
+    river.pools["croy"].cut_off_above_m = 3.5
+    river.pools["croy"].save()
+    told = "No tide table covers this week: look up high water before anybody goes to Croy."
+    assert told in river.plan().certificate["notes"]

@@ -1,9 +1,6 @@
 """manage.py bench_readings: what the newest level and the last three hours cost among many readings."""
 
 import datetime as dt
-import json
-import os
-import platform
 import statistics
 import tempfile
 import time
@@ -14,7 +11,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 
 from beats import queries
+from beats.management.own_database import in_a_database_of_its_own
 from beats.models import Fishery, Gauge
+from beats.shared.bench import Row, printed, within
 
 GAUGES = 10
 GOAL = 2.0
@@ -43,23 +42,11 @@ class Command(BaseCommand):
         if rows < 1000 or rounds < 10:
             raise CommandError("Measure at least 1000 rows in 10 rounds; less says nothing.")
         with tempfile.TemporaryDirectory() as folder:
-            found = _in_a_database_of_its_own(Path(folder), lambda: _measure(rows, rounds))
-        self.stdout.write(_as_json(found) if json else _as_table(found))
+            found = in_a_database_of_its_own(Path(folder), lambda: _measure(rows, rounds))
+        self.stdout.write(printed(found, as_json=json))
 
 
-def _in_a_database_of_its_own(folder: Path, measure: Callable[[], list[dict]]) -> list[dict]:
-    """Run where no reading of anybody's stands; the database is dropped whatever happens."""
-    before = connection.settings_dict["NAME"]
-    name = f"bench_readings_{os.getpid()}"
-    connection.settings_dict["TEST"]["NAME"] = str(folder / name) if connection.vendor == "sqlite" else name
-    connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
-    try:
-        return measure()
-    finally:
-        connection.creation.destroy_test_db(before, verbosity=0)
-
-
-def _measure(rows: int, rounds: int) -> list[dict]:
+def _measure(rows: int, rounds: int) -> list[Row]:
     gauge = _filled(rows)
     first = LAST - WINDOW
     at = connection.ops.adapt_datetimefield_value
@@ -96,7 +83,7 @@ def _by_hand(sql: str, values: list) -> Callable[[], list]:
     return ask
 
 
-def _compared(case: str, rounds: int, ours: Callable, baseline: Callable) -> dict:
+def _compared(case: str, rounds: int, ours: Callable, baseline: Callable) -> Row:
     """Medians in microseconds; the two take turns, so that a busy machine slows both."""
     if len(baseline()) not in (1, 13):  # one, or thirteen quarters of an hour
         raise CommandError(f"{case}: the database does not hold what was put in.")
@@ -106,22 +93,5 @@ def _compared(case: str, rounds: int, ours: Callable, baseline: Callable) -> dic
             start = time.perf_counter()
             call()
             times.append(time.perf_counter() - start)
-    value, base = (statistics.median(times) * 1e6 for times in spent)
-    ratio = value / base
-    return {
-        "case": case, "value": round(value, 1), "unit": "us", "baseline": round(base, 1),
-        "ratio": round(ratio, 2), "goal": GOAL, "holds": ratio < GOAL,
-    }  # fmt: skip
-
-
-def _as_json(rows: list[dict]) -> str:
-    return json.dumps({"rows": rows, "cores": os.cpu_count(), "python": platform.python_version()})
-
-
-def _as_table(rows: list[dict]) -> str:
-    lines = [
-        f"{row['case']}: {row['value']} us, by hand {row['baseline']} us, ratio {row['ratio']}"
-        f" (goal under {row['goal']}: {'holds' if row['holds'] else 'MISSED'})"
-        for row in rows
-    ]
-    return "\n".join(lines)
+    value, base = (round(statistics.median(times) * 1e6, 1) for times in spent)
+    return within(GOAL, case, value, "us", base)

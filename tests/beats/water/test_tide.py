@@ -134,12 +134,11 @@ def test_a_pool_is_cut_off_about_high_water_from_the_earlier_rule_to_the_later()
 
 @given(st.floats(0.8, 4.4), st.sampled_from(By))
 def test_by_neither_rule_is_a_pool_under_outside_its_windows(threshold, by):
-    """At the top of the tide it may be touched for an instant, which is no window."""
     windows = cut_off(DAY, threshold, start=at("00:00"), end=at("00:00", 5)).windows
     for minute in range(0, 1440, 7):
         when = at("00:00") + minute * MINUTE
         if not any(window.start <= when <= window.end for window in windows):
-            assert height(DAY, when, by=by).height_m <= threshold
+            assert height(DAY, when, by=by).height_m <= threshold  # a tide may touch it for an instant
 
 
 def test_windows_come_in_order_apart_and_inside_the_span():

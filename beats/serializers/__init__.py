@@ -3,11 +3,14 @@
 from rest_framework import serializers
 
 from beats.models import Gauge, Membership, Pool, Reading
+from beats.models.water import CLARITIES
 from beats.phones import e164
 from beats.season import Status
 from beats.shared.rest import Day, Instant, Number, StrictSerializer
 from beats.water.feeds.levels import COLDEST_C, HIGHEST_M, LOWEST_M, WARMEST_C
+from beats.water.lies import Feature
 
+FEATURES = [(feature.value, feature.value) for feature in Feature]
 STATUSES = [(kind.value, kind.value) for kind in Status]
 
 
@@ -49,6 +52,10 @@ class FisheryOut(serializers.Serializer):
     longitude = serializers.FloatField()
     phone = serializers.CharField()
     rota_policy = serializers.CharField(help_text="all-the-water or best-water")
+    drought = serializers.BooleanField()
+    care_c = serializers.FloatField(help_text="Extra care of a released fish from here, in degrees Celsius")
+    stop_c = serializers.FloatField(help_text="Stop fishing for salmon from here")
+    drought_stop_c = serializers.FloatField(help_text="Stop from here in a drought")
 
 
 class BeatOut(serializers.Serializer):
@@ -66,7 +73,23 @@ class BeatOut(serializers.Serializer):
     longest_outing_minutes = serializers.IntegerField()
     grace_minutes = serializers.IntegerField()
     lone_grace_minutes = serializers.IntegerField()
+    rise_m_per_h = serializers.FloatField(allow_null=True, help_text="Rising so fast is time to come out")
+    dark_margin_minutes = serializers.IntegerField(help_text="Off the water so long before last light")
+    cold_c = serializers.FloatField(help_text="Water counts as cold from here down")
+    clarity = serializers.ChoiceField(choices=CLARITIES, allow_null=True, help_text="As it usually is")
+    tide_lag_days = serializers.FloatField(help_text="From new and full moon to springs at its port")
     gauge = serializers.IntegerField(source="gauge_id", allow_null=True)
+
+
+class FlowRowOut(serializers.Serializer):
+    level_m = serializers.FloatField()
+    depth_m = serializers.FloatField()
+    velocity_mps = serializers.FloatField()
+
+
+class WordOut(serializers.Serializer):
+    text = serializers.CharField()
+    by = serializers.CharField()
 
 
 class PoolOut(serializers.Serializer):
@@ -82,6 +105,13 @@ class PoolOut(serializers.Serializer):
     depth_m = serializers.FloatField()
     velocity_mps = serializers.FloatField()
     reference_level_m = serializers.FloatField(allow_null=True)
+    depth_per_level = serializers.FloatField(allow_null=True, help_text="null is 1")
+    velocity_exponent = serializers.FloatField(allow_null=True, help_text="null is Manning's 2/3")
+    velocity_factor = serializers.FloatField(allow_null=True, help_text="null is 1")
+    flow_table = FlowRowOut(many=True, help_text="Measured at the pool; replaces the rule")
+    features = serializers.ListField(child=serializers.ChoiceField(choices=FEATURES))
+    tackle_words = serializers.DictField(child=WordOut(), help_text="A ghillie's, by what they are about")
+    cut_off_above_m = serializers.FloatField(allow_null=True, help_text="Height of the tide that cuts it off")
     rods_at_once = serializers.IntegerField()
     wading_grade = serializers.IntegerField()
     wading = serializers.CharField(source="get_wading_grade_display")
@@ -134,6 +164,7 @@ class GaugeOut(serializers.Serializer):
     typical_low_m = serializers.FloatField(allow_null=True)
     typical_high_m = serializers.FloatField(allow_null=True)
     stale_after_minutes = serializers.IntegerField()
+    jump_m = serializers.FloatField(help_text="More than this in a quarter of an hour is not believed")
     feed_kind = serializers.ChoiceField(choices=Gauge.Feed.choices, allow_null=True)
     polled_at = serializers.DateTimeField(allow_null=True, help_text="When its feed was last asked")
     poll_failures = serializers.IntegerField(help_text="In a row; 0 when the last fetching came off")
@@ -194,6 +225,9 @@ class ReadingOut(serializers.Serializer):
     level_m = serializers.FloatField()
     water_c = serializers.FloatField(allow_null=True)
     source = serializers.ChoiceField(choices=Reading.Source.choices)
+    trusted = serializers.BooleanField(
+        allow_null=True, help_text="false: it jumped, or a keeper distrusts it; true: a keeper vouches for it"
+    )
 
 
 class ReasonOut(serializers.Serializer):
@@ -222,40 +256,6 @@ class SpanIn(StrictSerializer):
         if (attrs["last_on"] - attrs["first_on"]).days > 366:
             raise serializers.ValidationError({"last_on": ["Ask for a year at most."]})
         return attrs
-
-
-class DayIn(StrictSerializer):
-    day = Day(required=False)
-
-
-class LightOut(serializers.Serializer):
-    """Instants; null where the sun does not do that on this day."""
-
-    first_light_at = serializers.DateTimeField(allow_null=True)
-    sunrise_at = serializers.DateTimeField(allow_null=True)
-    sunset_at = serializers.DateTimeField(allow_null=True)
-    last_light_at = serializers.DateTimeField(allow_null=True)
-
-
-class LevelOut(serializers.Serializer):
-    gauge = serializers.CharField(source="gauge.name")
-    level_m = serializers.FloatField(allow_null=True)
-    at = serializers.DateTimeField(allow_null=True)
-    age_minutes = serializers.IntegerField(allow_null=True)
-    stale = serializers.BooleanField()
-    words = serializers.CharField()
-
-
-class ConditionsOut(serializers.Serializer):
-    """What is known of a beat on a day, cautions first. It never says that anything is safe."""
-
-    beat = serializers.IntegerField(source="beat.id")
-    day = serializers.DateField()
-    cautions = serializers.ListField(child=serializers.CharField())
-    summary = serializers.CharField()
-    law = RulingOut()
-    light = LightOut()
-    level = LevelOut(allow_null=True)
 
 
 class ProblemKindOut(serializers.Serializer):

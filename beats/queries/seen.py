@@ -1,0 +1,54 @@
+"""Who may see which water. The only place that decides it here."""
+
+from django.db.models import QuerySet
+from django.http import Http404
+
+from beats.models import Beat, Fishery, Gauge, GaugeKey, Membership, Pool, Reading, User
+from beats.shared.refusals import NotYours
+
+Role = Membership.Role
+
+
+def fisheries_visible_to(user: User) -> QuerySet[Fishery]:
+    return Fishery.objects.filter(memberships__user=user)
+
+
+def fisheries_kept_by(user: User) -> QuerySet[Fishery]:
+    """Fisheries where the person is a keeper."""
+    return Fishery.objects.filter(memberships__user=user, memberships__role__in=Membership.KEEPERS)
+
+
+def beats_visible_to(user: User) -> QuerySet[Beat]:
+    return Beat.objects.filter(fishery__in=fisheries_visible_to(user)).select_related("fishery", "gauge")
+
+
+def pools_visible_to(user: User) -> QuerySet[Pool]:
+    seen = Pool.objects.filter(beat__fishery__in=fisheries_visible_to(user))
+    return seen.select_related("beat__fishery", "beat__gauge")
+
+
+def gauges_visible_to(user: User) -> QuerySet[Gauge]:
+    return Gauge.objects.filter(fishery__in=fisheries_visible_to(user)).select_related("fishery")
+
+
+def readings_visible_to(user: User) -> QuerySet[Reading]:
+    return Reading.objects.filter(gauge__fishery__in=fisheries_visible_to(user)).select_related("gauge__fishery")
+
+
+def gauge_keys_visible_to(user: User) -> QuerySet[GaugeKey]:
+    """Keys of the gauges one may see; only the owner may list or revoke them."""
+    return GaugeKey.objects.filter(gauge__fishery__in=fisheries_visible_to(user)).select_related("gauge__fishery")
+
+
+def role_in(user: User, fishery: Fishery) -> str | None:
+    return Membership.objects.filter(user=user, fishery=fishery).values_list("role", flat=True).first()
+
+
+def require_role(user: User, fishery: Fishery, *roles: str) -> str:
+    """The person's part; a stranger gets a 404, a member with another part is told whose it is."""
+    role = role_in(user, fishery)
+    if role is None:
+        raise Http404
+    if role not in roles:
+        raise NotYours(f"At {fishery.name} only the {' or the '.join(roles)} may do this. Ask them.")
+    return role

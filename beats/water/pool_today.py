@@ -1,0 +1,213 @@
+"""One pool on one day: flow, wading, casting, tackle, lies, and when the tide cuts it off."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from beats.shared import words
+from beats.water import section
+from beats.water.advice import Suggestion
+from beats.water.casting import casting
+from beats.water.facts import Noted, PoolFacts, Who
+from beats.water.hydraulics import Flow, Measured, NotKnown, by_rule, by_table
+from beats.water.lies import lies
+from beats.water.practice import Clarity
+from beats.water.sinking import FASTEST_MPS
+from beats.water.tackle import suggest
+from beats.water.tide import CutOff, Stretch, Window
+from beats.water.tide_table import TideTable
+from beats.water.tips import Water, choose_tip
+from beats.water.told import CastingToday, CutOffToday, FlowToday, LevelWindow, PoolToday, WadingToday
+from beats.water.wading import NO_LEVEL, Setting, Trust, verdict
+
+SHALLOWEST_M = 0.05
+NO_REFERENCE = (
+    "The level at which this pool was measured is not written down, so its depth today is not known: look at it."
+)
+NO_WIND = "The wind has not been noted in the last hours: feel it, and keep the fly downwind of you."
+NO_TIDES = "No tide table is loaded for this beat: take the hours of high water from one of your own."
+
+
+@dataclass(frozen=True)
+class Day:
+    """What all pools of a beat share on a day: the setting by the pool's grade, the table where a tide reaches."""
+
+    day: dt.date
+    now: dt.datetime
+    start: dt.datetime
+    end: dt.datetime
+    who: Who
+    settings: Mapping[section.Wader, Setting]
+    trust: Trust
+    level_m: float | None
+    wind: Noted | None
+    thunder: bool
+    water_c: float | None
+    clarity: Clarity | None
+    tidal: bool
+    table: TideTable | None
+    stretch: Stretch | None
+
+
+def pool_today(pool: PoolFacts, day: Day) -> PoolToday:
+    """Everything about one pool. Cautions come first in what may put somebody in danger."""
+    flow = flow_of(pool, day)
+    found = verdict(flow, day.trust, day.settings[pool.wading_grade])
+    cast, no_cast = _casting(pool, day)
+    tackle, no_tackle = _tackle(pool, day, flow)
+    return PoolToday(
+        id=pool.id,
+        name=pool.name,
+        order=pool.order,
+        bank=pool.bank,
+        wading_grade=int(pool.wading_grade),
+        boat=pool.boat,
+        ghillie=pool.ghillie,
+        closed=pool.closed,
+        wading=WadingToday(found.told, found.grade, found.water, found.rulings),
+        flow=_flow_told(flow),
+        window=level_window(pool, day),
+        cut_off=_cut_off(pool, day),
+        casting=cast,
+        casting_why_not=no_cast,
+        tackle=tackle,
+        tackle_why_not=no_tackle,
+        lies=lies(pool.features),
+    )
+
+
+def flow_of(pool: PoolFacts, day: Day) -> Flow | NotKnown:
+    """Depth and speed at today's level, by the pool's own table or else by rule; never from a level in doubt."""
+    if day.trust is not Trust.FRESH or day.level_m is None:
+        return NotKnown(NO_LEVEL[Trust.UNKNOWN if day.trust is Trust.FRESH else day.trust])
+    if pool.table:
+        return by_table(day.level_m, pool.table)
+    if pool.reference_level_m is None:
+        return NotKnown(NO_REFERENCE)
+    reference = Measured(pool.reference_level_m, pool.depth_m, pool.velocity_mps)
+    return by_rule(day.level_m, reference, pool.factors)
+
+
+def level_window(pool: PoolFacts, day: Day) -> LevelWindow:
+    """Whether the level is one at which the pool fishes, as its owner says."""
+    low, high = pool.level_min_m, pool.level_max_m
+    if day.trust is not Trust.FRESH or day.level_m is None:
+        return LevelWindow(
+            "not known", low, high, "The level is not known, so neither is whether this pool fishes."
+        )
+    if low is not None and day.level_m < low:
+        return LevelWindow("below", low, high, f"{day.level_m:.2f} m is below {low:.2f} m: too low for this pool.")
+    if high is not None and day.level_m > high:
+        return LevelWindow(
+            "above", low, high, f"{day.level_m:.2f} m is above {high:.2f} m: too high for this pool."
+        )
+    return LevelWindow("within", low, high, f"{day.level_m:.2f} m is a height this pool fishes at.")
+
+
+def section_of(pool: PoolFacts, day: Day, notes: tuple[str, ...]) -> section.Section | NotKnown:
+    """The pool cut across today, or why it cannot be drawn: nothing is drawn from a level in doubt."""
+    flow = flow_of(pool, day)
+    water = _water(pool, day, flow) if isinstance(flow, Flow) else flow
+    if isinstance(water, NotKnown):
+        return water
+    choice = choose_tip(water)
+    return section.Section(
+        name=pool.name,
+        bank=pool.bank,
+        width_m=pool.width_m,
+        depth_m=water.depth_m,
+        tip=choice.tip.name,
+        sinking=choice.sinking,
+        holding_m=choice.holding_m,
+        wader=pool.wading_grade,
+        notes=notes,
+    )
+
+
+def _flow_told(flow: Flow | NotKnown) -> FlowToday:
+    if isinstance(flow, NotKnown):
+        return FlowToday(None, None, "", flow.why)
+    return FlowToday(round(flow.depth_m, 3), round(flow.velocity_mps, 3), flow.how, "")
+
+
+def _water(pool: PoolFacts, day: Day, flow: Flow) -> Water | NotKnown:
+    if flow.depth_m < SHALLOWEST_M or flow.velocity_mps > FASTEST_MPS:
+        return NotKnown(
+            f"Water {flow.depth_m:.2f} m deep at {flow.velocity_mps:.1f} m/s is not for fishing: look at it."
+        )
+    return Water(
+        depth_m=round(flow.depth_m, 2),
+        velocity_mps=round(flow.velocity_mps, 2),
+        width_m=pool.width_m,
+        month=day.day.month,
+        temperature_c=day.water_c,
+        clarity=day.clarity,
+    )
+
+
+def _tackle(pool: PoolFacts, day: Day, flow: Flow | NotKnown) -> tuple[tuple[Suggestion, ...], str]:
+    """Suggestions, and why there are none but the ghillie's words."""
+    water = _water(pool, day, flow) if isinstance(flow, Flow) else flow
+    if isinstance(water, Water):
+        return suggest(water, words=pool.words), ""
+    said = tuple(
+        Suggestion(
+            what,
+            word.text,
+            why=f"{word.by} knows this pool.",
+            working="Nothing is reckoned today.",
+            basis=f"the word of {word.by}",
+            said_by=word.by,
+        )
+        for what, word in pool.words.items()
+    )
+    return said, water.why
+
+
+def _casting(pool: PoolFacts, day: Day) -> tuple[CastingToday | None, str]:
+    wind = day.wind
+    if wind is None or wind.wind_mps is None or wind.wind_from_deg is None:
+        return None, NO_WIND
+    found = casting(
+        wind_from_deg=wind.wind_from_deg,
+        wind_mps=wind.wind_mps,
+        flow_bearing_deg=pool.flow_bearing_deg,
+        bank=pool.bank,
+        hand=day.who.hand,
+        thunder=day.thunder,
+    )
+    return CastingToday(
+        found.cautions,
+        found.blows,
+        round(found.downstream_mps, 2),
+        round(found.outward_mps, 2),
+        found.onto,
+        found.shoulder,
+        found.own,
+        found.family,
+        found.casts,
+        found.strength,
+    ), ""
+
+
+def _cut_off(pool: PoolFacts, day: Day) -> CutOffToday | None:
+    if not day.tidal or pool.cut_off_above_m is None:
+        return None
+    found = CutOff((), (Window(day.start, day.end),))
+    if day.stretch is not None:
+        found = day.stretch.cut_off(pool.cut_off_above_m)
+    return CutOffToday(pool.cut_off_above_m, found.windows, found.unknown, _cut_off_words(pool, day, found))
+
+
+def _cut_off_words(pool: PoolFacts, day: Day, found: CutOff) -> str:
+    if day.table is None:
+        return NO_TIDES
+    zone = day.start.tzinfo
+    spans = [
+        " to ".join(words.clock(at.astimezone(zone)) for at in (window.start, window.end))
+        for window in found.windows
+    ]
+    height = f"{pool.cut_off_above_m:.1f} m of tide"
+    told = f"Cut off by {height}: {', '.join(spans)}." if spans else f"The table shows no {height} on this day."
+    doubt = " Of part of this day the table says nothing: take those hours as cut off." if found.unknown else ""
+    return told + doubt

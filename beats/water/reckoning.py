@@ -1,0 +1,116 @@
+"""What a day's facts come to before anybody is told: the gauge's state and trust, what still holds, the dark.
+
+Shared by the conditions, the picture of a pool and the warnings.
+"""
+
+import datetime as dt
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from beats.shared import words
+from beats.water import section, trend
+from beats.water import tide as tides
+from beats.water.facts import ANYBODY, Facts, Who
+from beats.water.noted import Standing, standing
+from beats.water.pool_today import Day
+from beats.water.practice import Clarity
+from beats.water.wading import Setting, Trust
+
+MINUTE = dt.timedelta(minutes=1)
+ONE_DAY = dt.timedelta(days=1)
+HEIGHT_NOT_KNOWN = "The height of the river is not known: look at it before you step in."
+BOTTOM_SEEN = {Clarity.CLEAR: True, Clarity.COLOURED: False}
+"""Of peat-stained water nobody can say from afar."""
+
+
+def level_words(gauge: str, level_m: float | None, age: int | None, *, stale: bool, trusted: bool) -> str:
+    """The level in a sentence, with its age, and what is wrong with it."""
+    if level_m is None or age is None:
+        return f"{gauge}: no reading yet. Look at the river itself."
+    told = f"{gauge}: {level_m:.2f} m, read {words.minutes(age)} ago."
+    if not trusted:
+        told += " The gauge jumped: do not trust this, look at the river itself."
+    return told + (" This is old: look at the river itself." if stale else "")
+
+
+@dataclass(frozen=True)
+class Reckoning:
+    """What the facts come to before anybody is told: shared by the conditions, the section and the warnings."""
+
+    facts: Facts
+    who: Who = ANYBODY
+
+    @cached_property
+    def state(self) -> trend.State | None:
+        """The gauge at `now`; None without one, without a reading, or on another day."""
+        gauge, now = self.facts.gauge, self.facts.now
+        if gauge is None or not self.facts.is_today:
+            return None
+        return trend.state(self.facts.readings, now=now, typical_m=gauge.typical_m, habits=gauge.habits)
+
+    @cached_property
+    def trust(self) -> Trust:
+        state = self.state
+        if state is None:
+            return Trust.UNKNOWN
+        if not state.trusted:
+            return Trust.DISTRUSTED
+        return Trust.STALE if state.stale else Trust.FRESH
+
+    @cached_property
+    def seen(self) -> Standing:
+        noted = self.facts.noted if self.facts.is_today else ()
+        gauge = self.facts.temperatures if self.facts.is_today else ()
+        return standing(noted, now=self.facts.now, gauge=gauge)
+
+    @property
+    def water_c(self) -> float | None:
+        return self.seen.water.water_c if self.seen.water else None
+
+    @property
+    def thunder(self) -> bool:
+        return bool(self.seen.thunder and self.seen.thunder.thunder)
+
+    @cached_property
+    def setting(self) -> Setting:
+        """The wader and the day; each pool adds its own grade."""
+        clarity = self.seen.clarity.clarity if self.seen.clarity else None
+        return Setting(
+            who=self.who.wader,
+            alone=self.who.alone,
+            new_here=self.who.new_here,
+            bottom_seen=BOTTOM_SEEN.get(clarity) if clarity else None,
+            water_c=self.water_c,
+            rise_m_per_h=self.state.rise_m_per_h if self.state else None,
+            thresholds=self.facts.beat.thresholds,
+            own_grade=None if self.who.grade is None else int(self.who.grade),
+        )
+
+    @cached_property
+    def day(self) -> Day:
+        """What all pools share."""
+        facts, seen = self.facts, self.seen
+        start, end = (dt.datetime.combine(facts.day + n * ONE_DAY, dt.time(), facts.beat.zone) for n in (0, 1))
+        return Day(
+            day=facts.day,
+            now=facts.now,
+            start=start,
+            end=end,
+            who=self.who,
+            settings={grade: replace(self.setting, pool_grade=int(grade)) for grade in section.Wader},
+            trust=self.trust,
+            level_m=self.state.level_m if self.state else None,
+            wind=seen.wind,
+            thunder=self.thunder,
+            water_c=self.water_c,
+            clarity=seen.clarity.clarity if seen.clarity else facts.beat.clarity,
+            tidal=facts.beat.tidal,
+            table=facts.tides,
+            stretch=tides.stretch(facts.tides, start=start, end=end) if facts.tides else None,
+        )
+
+    @cached_property
+    def off_water_by(self) -> dt.datetime | None:
+        """The beat's policy: so long before last light. None where the sun gives no last light."""
+        last = self.facts.light.last_light_at
+        return None if last is None else last - self.facts.beat.dark_margin
