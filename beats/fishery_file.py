@@ -228,6 +228,13 @@ class PoolTable(Table):
     velocity_factor: float | None = _metres(
         "times the speed the rule gives, 0.1 to 5; leave it out for 1", 0.1, 5, None
     )
+    wading_depth_m: float | None = _metres(
+        "depth where an angler stands at the reference level, above 0 and up to 3; leave it out for depth_m",
+        0.01, 3, None,
+    )  # fmt: skip
+    wading_velocity_mps: float | None = _metres(
+        "speed of the water there, 0 to 5; leave it out for velocity_mps", 0, 5, None
+    )
     cut_off_above_m: float | None = _metres(
         "metres above the port's datum from which the tide cuts it off, -5 to 20", *HEIGHT_M, None
     )

@@ -124,6 +124,20 @@ class Migration(migrations.Migration):
             field=models.FloatField(help_text='Times the speed the rule gives; null is 1', null=True),
         ),
         migrations.AddField(
+            model_name='pool',
+            name='wading_depth_m',
+            field=models.FloatField(help_text='Where an angler stands; null is depth_m', null=True),
+        ),
+        migrations.AddField(
+            model_name='pool',
+            name='wading_velocity_mps',
+            field=models.FloatField(help_text='Where an angler stands; null is velocity_mps', null=True),
+        ),
+        migrations.AddConstraint(
+            model_name='pool',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('wading_depth_m__isnull', True), ('wading_depth_m__gt', 0), _connector='OR'), models.Q(('wading_velocity_mps__isnull', True), ('wading_velocity_mps__gte', 0), _connector='OR')), name='an_angler_stands_in_water'),
+        ),
+        migrations.AddField(
             model_name='reading',
             name='judged_by',
             field=models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),

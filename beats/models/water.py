@@ -197,6 +197,8 @@ class Pool(models.Model):
     flow_table = models.JSONField(default=list, blank=True, help_text="Measured: level_m, depth_m, velocity_mps")
     features = models.JSONField(default=list, blank=True, help_text="What makes a lie here")
     tackle_words = models.JSONField(default=dict, blank=True, help_text="A ghillie's: what to text and by")
+    wading_depth_m = models.FloatField(null=True, help_text="Where an angler stands; null is depth_m")
+    wading_velocity_mps = models.FloatField(null=True, help_text="Where an angler stands; null is velocity_mps")
     cut_off_above_m = models.FloatField(null=True, help_text="Height of the tide that cuts it off")
     rods_at_once = models.PositiveSmallIntegerField(default=1)
     wading_grade = models.PositiveSmallIntegerField(choices=Wading)
@@ -242,6 +244,11 @@ class Pool(models.Model):
                 & (Q(velocity_exponent__isnull=True) | Q(velocity_exponent__gte=0))
                 & (Q(velocity_factor__isnull=True) | Q(velocity_factor__gt=0)),
                 name="a_deeper_pool_is_no_slower",
+            ),
+            models.CheckConstraint(
+                condition=(Q(wading_depth_m__isnull=True) | Q(wading_depth_m__gt=0))
+                & (Q(wading_velocity_mps__isnull=True) | Q(wading_velocity_mps__gte=0)),
+                name="an_angler_stands_in_water",
             ),
         ]
 

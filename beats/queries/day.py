@@ -217,6 +217,8 @@ def _pool(pool: Pool, closed: str) -> PoolFacts:
             _or(pool.depth_per_level, 1.0), _or(pool.velocity_exponent, MANNING), _or(pool.velocity_factor, 1.0)
         ),
         table=tuple(Measured(**row) for row in pool.flow_table),
+        wading_depth_m=pool.wading_depth_m,
+        wading_velocity_mps=pool.wading_velocity_mps,
         features=tuple(Feature(name) for name in pool.features),
         words={what: Word(**word) for what, word in pool.tackle_words.items()},
         boat=pool.boat,

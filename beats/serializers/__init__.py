@@ -111,6 +111,8 @@ class PoolOut(serializers.Serializer):
     flow_table = FlowRowOut(many=True, help_text="Measured at the pool; replaces the rule")
     features = serializers.ListField(child=serializers.ChoiceField(choices=FEATURES))
     tackle_words = serializers.DictField(child=WordOut(), help_text="A ghillie's, by what they are about")
+    wading_depth_m = serializers.FloatField(allow_null=True, help_text="Where an angler stands; null is depth_m")
+    wading_velocity_mps = serializers.FloatField(allow_null=True, help_text="Likewise; null is velocity_mps")
     cut_off_above_m = serializers.FloatField(allow_null=True, help_text="Height of the tide that cuts it off")
     rods_at_once = serializers.IntegerField()
     wading_grade = serializers.IntegerField()

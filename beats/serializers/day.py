@@ -214,6 +214,9 @@ class WadingOut(serializers.Serializer):
     cautions = CautionOut(many=True)
     grade = serializers.ChoiceField(choices=GRADES)
     water = serializers.ChoiceField(choices=GRADES, allow_null=True, help_text="Of depth and speed alone")
+    where = serializers.CharField(help_text="What place the depth and speed are of")
+    depth_m = Maybe()
+    velocity_mps = Maybe()
     rulings = LimitOut(many=True)
 
 

@@ -66,7 +66,10 @@ class GaugeFacts:
 
 @dataclass(frozen=True)
 class PoolFacts:
-    """A pool as its owner wrote it down. `closed` is the reason on this day, empty when it is not."""
+    """A pool as its owner wrote it down, where it is fished and where an angler stands.
+
+    `closed` is the reason on this day, empty when it is not.
+    """
 
     id: int
     name: str
@@ -80,6 +83,8 @@ class PoolFacts:
     reference_level_m: float | None = None
     factors: Factors = PLAIN
     table: tuple[Measured, ...] = ()
+    wading_depth_m: float | None = None
+    wading_velocity_mps: float | None = None
     features: tuple[Feature, ...] = ()
     words: Mapping[str, Word] = field(default_factory=dict)
     boat: bool = False

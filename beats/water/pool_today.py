@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from beats.shared import words
 from beats.water import section
@@ -18,7 +18,7 @@ from beats.water.tide import CutOff, Stretch, Window
 from beats.water.tide_table import TideTable
 from beats.water.tips import Water, choose_tip
 from beats.water.told import CastingToday, CutOffToday, FlowToday, LevelWindow, PoolToday, WadingToday
-from beats.water.wading import NO_LEVEL, Setting, Trust, verdict
+from beats.water.wading import NO_LEVEL, Setting, Trust, Verdict, verdict
 
 SHALLOWEST_M = 0.05
 NO_REFERENCE = (
@@ -52,7 +52,8 @@ class Day:
 def pool_today(pool: PoolFacts, day: Day) -> PoolToday:
     """Everything about one pool. Cautions come first in what may put somebody in danger."""
     flow = flow_of(pool, day)
-    found = verdict(flow, day.trust, day.settings[pool.wading_grade])
+    stood_in = flow_where_one_stands(pool, day)
+    found = verdict(stood_in, day.trust, day.settings[pool.wading_grade])
     cast, no_cast = _casting(pool, day)
     tackle, no_tackle = _tackle(pool, day, flow)
     return PoolToday(
@@ -64,7 +65,7 @@ def pool_today(pool: PoolFacts, day: Day) -> PoolToday:
         boat=pool.boat,
         ghillie=pool.ghillie,
         closed=pool.closed,
-        wading=WadingToday(found.told, found.grade, found.water, found.rulings),
+        wading=_wading_told(pool, stood_in, found),
         flow=_flow_told(flow),
         window=level_window(pool, day),
         cut_off=_cut_off(pool, day),
@@ -86,6 +87,17 @@ def flow_of(pool: PoolFacts, day: Day) -> Flow | NotKnown:
         return NotKnown(NO_REFERENCE)
     reference = Measured(pool.reference_level_m, pool.depth_m, pool.velocity_mps)
     return by_rule(day.level_m, reference, pool.factors)
+
+
+def flow_where_one_stands(pool: PoolFacts, day: Day) -> Flow | NotKnown:
+    """The same where an angler stands, if that was measured: water is fished deeper than it is waded."""
+    if pool.wading_depth_m is None and pool.wading_velocity_mps is None:
+        return flow_of(pool, day)
+    if day.trust is not Trust.FRESH or day.level_m is None or pool.reference_level_m is None:
+        return flow_of(replace(pool, table=()), day)  # says why it is not known
+    depth = pool.depth_m if pool.wading_depth_m is None else pool.wading_depth_m
+    velocity = pool.velocity_mps if pool.wading_velocity_mps is None else pool.wading_velocity_mps
+    return by_rule(day.level_m, Measured(pool.reference_level_m, depth, velocity), pool.factors)
 
 
 def level_window(pool: PoolFacts, day: Day) -> LevelWindow:
@@ -122,6 +134,15 @@ def section_of(pool: PoolFacts, day: Day, notes: tuple[str, ...]) -> section.Sec
         wader=pool.wading_grade,
         notes=notes,
     )
+
+
+def _wading_told(pool: PoolFacts, flow: Flow | NotKnown, found: Verdict) -> WadingToday:
+    measured = pool.wading_depth_m is not None or pool.wading_velocity_mps is not None
+    where = (
+        "where an angler stands" if measured else "the pool where it is fished: nobody measured where one stands"
+    )
+    told = _flow_told(flow)
+    return WadingToday(found.told, found.grade, found.water, where, told.depth_m, told.velocity_mps, found.rulings)
 
 
 def _flow_told(flow: Flow | NotKnown) -> FlowToday:

@@ -140,11 +140,14 @@ class LevelWindow:
 
 @dataclass(frozen=True)
 class WadingToday:
-    """`grade` is what to show; `water` that of depth and speed alone."""
+    """`grade` is what to show; `water` that of depth and speed alone, at the place that `where` names."""
 
     cautions: tuple[Caution, ...]
     grade: Grade
     water: Grade | None
+    where: str
+    depth_m: float | None
+    velocity_mps: float | None
     rulings: tuple[Limit, ...]
 
 
