@@ -11,9 +11,10 @@ earlier, later, higher or lower than either.
 import datetime as dt
 import math
 from bisect import bisect_left
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
@@ -92,8 +93,12 @@ class Stretch:
     def cut_off(self, threshold_m: float) -> CutOff:
         """When the tide stands at or above a height within the span. Raises BadFigure."""
         threshold_m = figure(threshold_m, "height that cuts the pool off", "m", HEIGHT_M)
-        flooded = _merged(found for a, b in self.pairs if (found := _above(a, b, threshold_m)))
-        return CutOff(_clipped(flooded, self.span), self.unknown)
+        return CutOff(_clipped(_flooded(self.pairs, threshold_m), self.span), self.unknown)
+
+
+@lru_cache(maxsize=256)  # a beat's pools ask the same of one day, again and again
+def _flooded(pairs: tuple[tuple[Water, Water], ...], threshold_m: float) -> tuple[Window, ...]:
+    return tuple(_merged(found for a, b in pairs if (found := _above(a, b, threshold_m))))
 
 
 def stretch(table: TideTable, *, start: dt.datetime, end: dt.datetime) -> Stretch:
@@ -183,6 +188,6 @@ def _holes(covered: list[Window], span: Window) -> list[Window]:
     return [Window(edges[n], edges[n + 1]) for n in range(0, len(edges), 2) if edges[n] < edges[n + 1]]
 
 
-def _clipped(windows: list[Window], span: Window) -> tuple[Window, ...]:
+def _clipped(windows: Sequence[Window], span: Window) -> tuple[Window, ...]:
     inside = [Window(max(window.start, span.start), min(window.end, span.end)) for window in windows]
     return tuple(window for window in inside if window.start < window.end)

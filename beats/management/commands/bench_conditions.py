@@ -68,13 +68,13 @@ def _measure(pools: int, rounds: int) -> list[Row]:
 
 
 def _medians_ms(rounds: int, *calls: Callable) -> list[float]:
-    """Medians in milliseconds; the calls take turns, so that a busy machine slows all."""
+    """Medians of the processor's milliseconds; the calls take turns, so that a busy machine slows all."""
     spent: list[list[float]] = [[] for _ in calls]
     for _ in range(rounds):
         for call, times in zip(calls, spent, strict=True):
-            start = time.perf_counter()
+            start = time.process_time()
             call()
-            times.append(time.perf_counter() - start)
+            times.append(time.process_time() - start)
     return [round(statistics.median(times) * 1e3, 4) for times in spent]
 
 
