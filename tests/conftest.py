@@ -1,6 +1,6 @@
-"""The suite runs on both databases: `uv run pytest` once on SQLite and once on PostgreSQL.
+"""The suite runs on both databases: `uv run pytest` once on SQLite and once on PostgreSQL, side by side.
 
-    uv run pytest                      both, one after the other
+    uv run pytest                      both
     uv run pytest --on sqlite -k let   one of them, with any other options
 
 Servers come from wheels; TEST_DATABASE_URL and TEST_REDIS_URL name your own instead.
@@ -9,6 +9,7 @@ Servers come from wheels; TEST_DATABASE_URL and TEST_REDIS_URL name your own ins
 import os
 import subprocess
 import sys
+import tempfile
 from contextlib import ExitStack
 
 import pytest
@@ -25,31 +26,62 @@ def pytest_addoption(parser):
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_cmdline_main(config):
-    """Start the servers, then run pytest itself once for each database."""
+    """Start the servers, then run pytest itself once for each database, both at once."""
     if os.environ.get(CHILD) or config.option.help or config.option.collectonly:
         return None
-    wanted = config.option.on
+    wanted = [name for name in ("sqlite", "postgres") if config.option.on in (name, "both")]
     with ExitStack() as stack:
-        redis_url = os.environ.get("TEST_REDIS_URL") or stack.enter_context(servers.valkey())
+        redis_url = os.environ.get("TEST_REDIS_URL")
         postgres_url = None
-        if wanted != "sqlite":
+        if "postgres" in wanted:
             postgres_url = os.environ.get("TEST_DATABASE_URL") or stack.enter_context(servers.postgres())
-        worst = 0
-        for database in ("sqlite", "postgres"):
-            if wanted in (database, "both"):
-                url = postgres_url if database == "postgres" else None
-                worst = _run(config, database, database_url=url, redis_url=redis_url) or worst
-    return worst
+        runs = []
+        for database in wanted:
+            runs.append(
+                _Run(
+                    config, database,
+                    database_url=postgres_url if database == "postgres" else None,
+                    redis_url=redis_url or stack.enter_context(servers.valkey()),
+                    quiet=bool(runs) and not redis_url,
+                )
+            )  # fmt: skip
+            if redis_url:
+                runs[-1].told()  # one Redis serves one run at a time
+        return max(run.told() for run in runs)
 
 
-def _run(config, database, *, database_url, redis_url):
-    environment = os.environ | {CHILD: database, "TEST_REDIS_URL": redis_url}
-    environment.pop("TEST_DATABASE_URL", None)
-    if database_url:
-        environment["TEST_DATABASE_URL"] = database_url
-    print(f"\n=== on {database} ===", flush=True)  # noqa: T201
-    command = [sys.executable, "-m", "pytest", *config.invocation_params.args]
-    return subprocess.run(command, env=environment, cwd=config.rootpath, check=False).returncode
+class _Run:
+    """pytest on one database. Both at once, on the two cores; what the second says waits for the first to end."""
+
+    def __init__(self, config, database, *, database_url, redis_url, quiet):
+        self.database = database
+        self.output = tempfile.TemporaryFile() if quiet else None  # noqa: SIM115 - closed when it is told
+        environment = os.environ | {CHILD: database, "TEST_REDIS_URL": redis_url}
+        environment.pop("TEST_DATABASE_URL", None)
+        if database_url:
+            environment["TEST_DATABASE_URL"] = database_url
+        command = [sys.executable, "-m", "pytest", *config.invocation_params.args]
+        if not quiet:
+            print(f"\n=== on {database} ===", flush=True)  # noqa: T201
+        self.process = subprocess.Popen(
+            command,
+            env=environment,
+            cwd=config.rootpath,
+            stdout=self.output,
+            stderr=self.output and subprocess.STDOUT,
+        )
+
+    def told(self):
+        """Wait for it, show what was kept back, and give its exit code."""
+        code = self.process.wait()
+        if self.output:
+            print(f"\n=== on {self.database} ===", flush=True)  # noqa: T201
+            self.output.seek(0)
+            sys.stdout.write(self.output.read().decode(errors="replace"))
+            sys.stdout.flush()
+            self.output.close()
+            self.output = None
+        return code
 
 
 def pytest_collection_modifyitems(config, items):
