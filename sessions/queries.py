@@ -14,7 +14,7 @@ def rotas_visible_to(user: User) -> QuerySet[Rota]:
     """Keepers see every rota; a guest sees published ones they have a turn in."""
     mine = Turn.objects.filter(_own_line(user)).values("rota")
     seen = Q(beat__fishery__in=fisheries_kept_by(user)) | Q(pk__in=mine)
-    return Rota.objects.filter(seen).select_related("beat__fishery")
+    return Rota.objects.filter(seen).select_related("beat__fishery", "beat__gauge")
 
 
 def rota_jobs_visible_to(user: User) -> QuerySet[RotaJob]:

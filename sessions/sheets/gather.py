@@ -5,11 +5,11 @@ from collections.abc import Iterable
 
 from django.http import Http404
 
-from beats.conditions import CANNOT_SEE, TIDE
+from beats.conditions import CANNOT_SEE, TIDE, conditions
 from beats.emergency import NOT_AN_EMERGENCY_SERVICE, in_danger
 from beats.light import DARKER_THAN_TOLD
 from beats.models import Beat, Fishery, Membership, User
-from beats.queries import light_on, rulings, zone_of
+from beats.queries import light_on, local_day, rulings, zone_of
 from beats.season import Ruling, Status
 from beats.shared import words
 from bookings.models import Guest
@@ -26,7 +26,10 @@ VERSION_WORDS = {"draft": "draft", "published": "the week's rota", "superseded":
 
 
 def sheet(rota: Rota, *, now: dt.datetime) -> Sheet:
-    """Everything on the sheet of a rota that came from `rota_as_seen_by`. Three queries."""
+    """Everything on the sheet of a rota that came from `rota_as_seen_by`.
+
+    Three queries; three or four more in the week itself, for the water as it is.
+    """
     beat, fishery = rota.beat, rota.beat.fishery
     laws = rulings(fishery, [rota.first_on + dt.timedelta(days=n) for n in WEEK])
     turns = tuple(_turn(row) for row in rota.seen_turns)
@@ -45,7 +48,7 @@ def sheet(rota: Rota, *, now: dt.datetime) -> Sheet:
         keepers=_keepers(fishery),
         turns=turns,
         days=tuple(_day(fishery, law) for law in laws),
-        cautions=_cautions(beat, laws),
+        cautions=(*_today(rota, now), *_cautions(beat, laws)),
         only_for="" if rota.certificate is not None else turns[0].guest,
         printed_at=now.astimezone(zone_of(fishery)),
     )
@@ -102,6 +105,14 @@ def _keepers(fishery: Fishery) -> tuple[Keeper, ...]:
     """The ghillies first: they are at the water."""
     rows = fishery.memberships.filter(role__in=Membership.KEEPERS).select_related("user").order_by("role", "id")
     return tuple(Keeper(str(row.user), row.role, row.user.phone) for row in rows)
+
+
+def _today(rota: Rota, now: dt.datetime) -> tuple[str, ...]:
+    """The water as it is while the sheet is printed, if that is in its week: its age is in the words."""
+    day = local_day(rota.beat.fishery, now)
+    if not 0 <= (day - rota.first_on).days < len(WEEK):
+        return ()
+    return (f"When printed, {words.weekday(day)}: {conditions(rota.beat, day=day, now=now).summary}",)
 
 
 def _cautions(beat: Beat, laws: list[Ruling]) -> tuple[str, ...]:
