@@ -26,7 +26,7 @@ def record(
         by=by,
         at=now,
         verb=verb,
-        subject=f"{subject._meta.label_lower}:{subject.pk}",  # noqa: SLF001 - Django documents _meta
+        subject=f"{subject._meta.label_lower}:{subject.pk}",
         before=_plain(before),
         after=_plain(after),
     )

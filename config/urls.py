@@ -1,5 +1,6 @@
 """Every address of the service."""
 
+from django.contrib import admin
 from django.urls import include, path
 from django.views.generic import RedirectView
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
@@ -17,6 +18,7 @@ api = [
 urlpatterns = [
     path("", RedirectView.as_view(pattern_name="docs")),
     path("api/v1/", include(api)),
+    path("office/", admin.site.urls),
     path("health/live", health.live),
     path("health/ready", health.ready),
     path("health/watch", health.watch),

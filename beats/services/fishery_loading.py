@@ -180,7 +180,7 @@ def _upsert(rows, table, key: str, extra: dict) -> tuple[models.Model, list[str]
         facts["phone"] = ""
     value = facts[key]
     row = rows.filter(**{key: value}).first()
-    name = f"{rows.model._meta.verbose_name} {value}"  # noqa: SLF001 - Django documents _meta
+    name = f"{rows.model._meta.verbose_name} {value}"
     if row is None:
         return rows.create(**facts), [f"added {name}"]
     changed = _change(row, facts)
@@ -201,7 +201,7 @@ def _remove(rows, keep: set, key: str) -> list[str]:
     gone = [row for row in rows.all() if getattr(row, key) not in keep]
     for row in gone:
         row.delete()
-    return [f"removed {row._meta.verbose_name} {getattr(row, key)}" for row in gone]  # noqa: SLF001
+    return [f"removed {row._meta.verbose_name} {getattr(row, key)}" for row in gone]
 
 
 def _table(kind, row: models.Model, **given):
