@@ -20,7 +20,7 @@ def known(standing):
     return [line[:] for line in standing.cells], standing.first, standing.here, standing.lines
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(weeks(LITTLE + LARGER), st.data())
 def test_moves_are_counted_as_from_scratch(problem, data):
     grid = Grid(problem)
