@@ -27,3 +27,19 @@ def locked_unless_busy(queryset: models.QuerySet, **lookup) -> models.Model | No
 def _inside_transaction() -> None:
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError("a row can only be held inside a transaction")
+
+
+def locked_in_order(queryset: models.QuerySet) -> list[models.Model]:
+    """The rows, held until the transaction ends, taken by primary key so that two callers cannot cross."""
+    _inside_transaction()
+    if connection.vendor == "postgresql":
+        queryset = queryset.select_for_update(of=("self",), no_key=True)
+    return list(queryset.order_by("pk"))
+
+
+def shut(queryset: models.QuerySet, **lookup) -> models.Model:
+    """As `locked`, and meanwhile nobody can write a row that refers to this one."""
+    _inside_transaction()
+    if connection.vendor == "postgresql":
+        queryset = queryset.select_for_update(of=("self",))
+    return queryset.get(**lookup)

@@ -242,11 +242,11 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='beatclosure',
-            constraint=models.UniqueConstraint(fields=('beat', 'from_on', 'to_on'), name='one_beat_closure_for_the_same_days'),
+            constraint=models.UniqueConstraint(fields=('beat', 'from_on', 'to_on'), name='one_beat_closure_for_the_days'),
         ),
         migrations.AddConstraint(
             model_name='beatclosure',
-            constraint=models.CheckConstraint(condition=models.Q(('from_on__lte', models.F('to_on'))), name='a_beat_closure_ends_after_it_starts'),
+            constraint=models.CheckConstraint(condition=models.Q(('from_on__lte', models.F('to_on'))), name='a_beat_closure_has_days'),
         ),
         migrations.AddConstraint(
             model_name='letimport',

@@ -57,8 +57,8 @@ class BeatClosure(models.Model):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["beat", "from_on", "to_on"], name="one_beat_closure_for_the_same_days"),
-            models.CheckConstraint(condition=Q(from_on__lte=F("to_on")), name="a_beat_closure_ends_after_it_starts"),
+            models.UniqueConstraint(fields=["beat", "from_on", "to_on"], name="one_beat_closure_for_the_days"),
+            models.CheckConstraint(condition=Q(from_on__lte=F("to_on")), name="a_beat_closure_has_days"),
         ]
 
     def __str__(self) -> str:
