@@ -217,6 +217,7 @@ CELERY_BEAT_SCHEDULE = {
     # Plain intervals in UTC; each message expires before the next is due, so none pile up.
     "raise-overdue-alarms": {"task": "safety.sweep", "schedule": 10.0, "options": {"expires": 9}},
     "work-out-rotas": {"task": "sessions.work_rota_jobs", "schedule": 5.0, "options": {"expires": 4}},
+    "sweep-the-book": {"task": "bookings.sweep", "schedule": 15.0, "options": {"expires": 14}},
     "fetch-gauges": {"task": "beats.poll_gauges", "schedule": 60.0, "options": {"expires": 50}},
     "send-deliveries": {"task": "safety.deliver", "schedule": 5.0, "options": {"expires": 4}},
 }

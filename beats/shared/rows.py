@@ -24,11 +24,6 @@ def locked_unless_busy(queryset: models.QuerySet, **lookup) -> models.Model | No
     return queryset.filter(**lookup).first()
 
 
-def _inside_transaction() -> None:
-    if not transaction.get_connection().in_atomic_block:
-        raise RuntimeError("a row can only be held inside a transaction")
-
-
 def locked_in_order(queryset: models.QuerySet) -> list[models.Model]:
     """The rows, held until the transaction ends, taken by primary key so that two callers cannot cross."""
     _inside_transaction()
@@ -37,9 +32,17 @@ def locked_in_order(queryset: models.QuerySet) -> list[models.Model]:
     return list(queryset.order_by("pk"))
 
 
-def shut(queryset: models.QuerySet, **lookup) -> models.Model:
-    """As `locked`, and meanwhile nobody can write a row that refers to this one."""
+def quiet(model: type[models.Model]) -> None:
+    """Nobody else writes rows of this table until the transaction ends: for seldom acts that judge many rows.
+
+    Waits for writers under way, so that what is read next is all there is. Take it before anything else.
+    """
     _inside_transaction()
     if connection.vendor == "postgresql":
-        queryset = queryset.select_for_update(of=("self",))
-    return queryset.get(**lookup)
+        with connection.cursor() as cursor:
+            cursor.execute(f"LOCK TABLE {connection.ops.quote_name(model._meta.db_table)} IN SHARE MODE")  # noqa: SLF001
+
+
+def _inside_transaction() -> None:
+    if not transaction.get_connection().in_atomic_block:
+        raise RuntimeError("a row can only be held inside a transaction")

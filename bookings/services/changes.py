@@ -167,7 +167,7 @@ def _move(let: Let, before: Shape, after: Shape) -> None:
     fresh = _claimed(let, {day: count for day, count in wanted.items() if count})
     keeping = {row.pk for rows in kept.values() for row in rows}
     let.rod_days.exclude(pk__in=keeping | {row.pk for row in fresh}).delete()
-    give_names(let, _names_for(fresh, old, kept))
+    give_names(_names_for(fresh, old, kept))
 
 
 def _claimed(let: Let, wanted: dict[dt.date, int]) -> list[RodDay]:

@@ -9,8 +9,9 @@ from beats.models import Beat, User
 from beats.queries import Role, require_role
 from beats.shared import words
 from beats.shared.refusals import Refusal
-from beats.shared.rows import shut
+from beats.shared.rows import quiet
 from bookings.models import BeatClosure, RodDay
+from bookings.services.holds import release_lapsed
 
 
 class DaysLet(Refusal):
@@ -20,17 +21,24 @@ class DaysLet(Refusal):
     title = "Let already"
 
 
-@transaction.atomic
 def close_beat(
     beat: Beat, *, from_on: dt.date, to_on: dt.date, reason: str, by: User, now: dt.datetime
 ) -> tuple[BeatClosure, bool]:
     """Close a beat for days both included; nobody can be let a rod there then. Returns (closure, new?).
 
-    The beat is shut while this looks: a let that is being made waits and then finds the closure, or
-    was first and is found here. The same days again change nothing. Raises DaysLet, NotYours.
+    Nobody claims while this looks: a let that is being made waits and then finds the closure, or was
+    first and is found here. The same days again change nothing. Raises DaysLet, NotYours.
     """
     require_role(by, beat.fishery, Role.OWNER)
-    shut(Beat.objects.all(), pk=beat.pk)
+    release_lapsed(now, beat=beat)
+    return _close(beat, from_on=from_on, to_on=to_on, reason=reason, by=by, now=now)
+
+
+@transaction.atomic
+def _close(
+    beat: Beat, *, from_on: dt.date, to_on: dt.date, reason: str, by: User, now: dt.datetime
+) -> tuple[BeatClosure, bool]:
+    quiet(RodDay)
     if let := RodDay.objects.filter(beat=beat, day__range=(from_on, to_on)).order_by("day").first():
         raise DaysLet(
             f"Rods of {beat.name} are let on {words.weekday(let.day)} {let.day.year} (let {let.let_id}). "

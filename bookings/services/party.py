@@ -68,7 +68,7 @@ def _rows(let: Let, places: Sequence[Place]) -> list[RodDay]:
     return [book[seat] for seat in seats]
 
 
-def give_names(let: Let, pairs: Iterable[tuple[RodDay, RodDay]]) -> None:
+def give_names(pairs: Iterable[tuple[RodDay, RodDay]]) -> None:
     """Each new rod-day takes guest and sharer of an old one. Guests are held still already."""
     rows = []
     for new, old in pairs:
