@@ -85,7 +85,6 @@ class Migration(migrations.Migration):
                 ('first_on', models.DateField(null=True)),
                 ('last_on', models.DateField(null=True)),
                 ('fault', models.CharField(blank=True, help_text='Why it could not be offered', max_length=300)),
-                ('done_at', models.DateTimeField(help_text='When there was nobody left to ask', null=True)),
             ],
         ),
         migrations.CreateModel(

@@ -113,7 +113,6 @@ class SameWeek(models.Model):
     first_on = models.DateField(null=True)
     last_on = models.DateField(null=True)
     fault = models.CharField(max_length=300, blank=True, help_text="Why it could not be offered")
-    done_at = models.DateTimeField(null=True, help_text="When there was nobody left to ask")
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["season", "last_let"], name="a_let_comes_again_once")]

@@ -20,6 +20,7 @@ from bookings.services.claims import (
     DayClosed,
     GuestTaken,
     RodsTaken,
+    Taken,
     claim,
     closed_by_law,
     hold_still,
@@ -90,10 +91,15 @@ def let_rods(
     refuse_nonsense(shape, guests)
     refuse_closed(beat.fishery, shape.days)
     refuse_part_of_week(shape)
+    try:
+        seen = _look(shape, now)
+    except RodsTaken:  # perhaps by this very request, on another connection
+        if earlier := made_earlier(Let, by=by, once=once):
+            return earlier, False
+        raise
     expires_at = hold_until(beat.fishery, now) if hold else None
-    return take(
-        shape, booker=booker, guests=guests, company=company, expires_at=expires_at, by=by, now=now, once=once
-    )
+    asked = {"booker": booker, "guests": guests, "company": company, "expires_at": expires_at}
+    return take(shape, **asked, seen=seen, by=by, now=now, once=once)
 
 
 def take(
@@ -106,9 +112,12 @@ def take(
     by: User | None,
     now: dt.datetime,
     once: Once | None = None,
+    seen: Taken | None = None,
 ) -> tuple[Let, bool]:
-    """Claim what was already judged. With `expires_at` it is a hold; without, it is confirmed."""
-    seen = _look(shape, now)
+    """Claim what was already judged. With `expires_at` it is a hold; without, it is confirmed.
+
+    `seen` is what was just seen to be taken. Raises RodsTaken, GuestTaken, DayClosed, KeyReused.
+    """
 
     def make(columns: dict[str, Any]) -> Let:
         hold_still(guests)
@@ -129,8 +138,11 @@ def take(
     return make_once(Let, by=by, once=once, make=make)
 
 
-def _look(shape: Shape, now: dt.datetime) -> dict[dt.date, set[int]]:
-    """What is taken, once lapsed holds that stood in the way are gone. Refuses before anything is written."""
+def _look(shape: Shape, now: dt.datetime) -> Taken:
+    """What is taken, once lapsed holds in the way are gone, each in its own transaction before ours begins.
+
+    Losers are told here, before anything is written.
+    """
     days, beat = shape.days, shape.beat
     taken = taken_numbers(beat, days)
     if full_days(days, taken=taken, on_beat=beat.rods, wanted=shape.rods):

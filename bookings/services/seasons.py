@@ -8,7 +8,7 @@ what is due and not done, so it may be run by anybody, twice at once, or not for
 import datetime as dt
 
 from django.db import IntegrityError, transaction
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
 from beats import close_times, season
 from beats.audit import record
@@ -63,7 +63,7 @@ def ask_next(now: dt.datetime) -> int:
     """Give tenants their weeks, then ask the waiting list for each unclaimed one. Returns offers made."""
     for let, opened in _without_a_week(now):
         _make_week(let, opened)
-    return sum(_ask(pk, now) for pk in list(_unasked().values_list("pk", flat=True)[:BATCH]))
+    return sum(_ask(pk, now) for pk in list(_unasked(now).values_list("pk", flat=True)[:BATCH]))
 
 
 def _without_a_week(now: dt.datetime) -> list[tuple[Let, LettingSeason]]:
@@ -99,63 +99,61 @@ def _make_week(let: Let, opened: LettingSeason) -> None:
         return
 
 
-def _unasked() -> QuerySet[SameWeek]:
-    """Weeks that stand open: offered to nobody, or only to people who did not take them."""
+def _unasked(now: dt.datetime) -> QuerySet[SameWeek]:
+    """Weeks to come that nobody has or is thinking about, and for which there is somebody to ask."""
     alive = Offer.objects.filter(same_week=OuterRef("pk")).exclude(let__status=Let.Status.CANCELLED)
-    return SameWeek.objects.filter(done_at=None, fault="").exclude(Exists(alive)).order_by("pk")
+    never = ~Exists(Offer.objects.filter(same_week=OuterRef("pk")))
+    open_weeks = SameWeek.objects.filter(fault="", first_on__gt=now.date()).exclude(Exists(alive))
+    return open_weeks.filter(never | Exists(_who_waits())).order_by("pk")
+
+
+def _who_waits() -> QuerySet[Waiting]:
+    """Of the week outside: who would take it, was not asked for it and is thinking about no other."""
+    asked = Offer.objects.filter(waiting=OuterRef("pk"), same_week=OuterRef(OuterRef("pk")))
+    thinking = Offer.objects.filter(waiting=OuterRef("pk"), let__status=Let.Status.HELD)
+    return (
+        Waiting.objects.filter(
+            Q(beat=None) | Q(beat=OuterRef("last_let__beat")),
+            Q(week=None) | Q(week=OuterRef("week")),
+            fishery=OuterRef("season__fishery"),
+            left_at=None,
+            rods__lte=OuterRef("last_let__rods"),
+        )
+        .exclude(Exists(asked))
+        .exclude(Exists(thinking))
+        .order_by("since", "pk")
+    )
 
 
 @transaction.atomic
 def _ask(pk: int, now: dt.datetime) -> bool:
     """Hold one week for the next in line. False when another hand is at it or nobody is left."""
-    weeks = SameWeek.objects.select_related(
-        "season__fishery", "last_let__beat__fishery", "last_let__booker__fishery"
-    )
-    week = locked_unless_busy(weeks, pk=pk, done_at=None)
-    if week is None or not _unasked().filter(pk=pk).exists():
+    weeks = SameWeek.objects.select_related("season__fishery", "last_let__beat__fishery", "last_let__booker")
+    week = locked_unless_busy(weeks, pk=pk, fault="")
+    if week is None or not _unasked(now).filter(pk=pk).exists():
         return False
     number = week.offers.count()
-    expires_at = _end_of(week.season) if number == 0 else None
-    if number == 0 and expires_at > now:
-        return _offer(week, number, None, expires_at, now)
-    number = max(number, 1)
+    answer_by = _end_of(week.season)
+    if number == 0 and answer_by > now:
+        return _offer(week, number, None, answer_by, now)
     entry = _next_in_line(week)
     if entry is None:
-        if not week.offers.exists() or _past(week, now):
-            week.done_at = now
-            week.save(update_fields=["done_at"])
         return False
     until = now + dt.timedelta(minutes=policy_of(week.season.fishery).offer_minutes)
-    return _offer(week, number, entry, until, now)
+    return _offer(week, max(number, 1), entry, until, now)
 
 
-def _past(week: SameWeek, now: dt.datetime) -> bool:
-    return week.first_on <= local_day(week.season.fishery, now)
+def _next_in_line(week: SameWeek) -> Waiting | None:
+    """The first in line, their row held, so that two weeks cannot be offered to one person at once."""
+    here = SameWeek.objects.filter(pk=week.pk)
+    first = here.values_list(Subquery(_who_waits().values("pk")[:1]), flat=True)[0]
+    return first and locked_unless_busy(Waiting.objects.select_related("guest"), pk=first, left_at=None)
 
 
 def _end_of(opened: LettingSeason) -> dt.datetime:
     """The instant at which the answer date is over at the river."""
     midnight = dt.datetime.combine(opened.answer_by + dt.timedelta(days=1), dt.time(), zone_of(opened.fishery))
     return midnight.astimezone(dt.UTC)
-
-
-def _next_in_line(week: SameWeek) -> Waiting | None:
-    """The first who waits for such a week, was not asked for it and has no other offer open.
-
-    Their row is held, so that two weeks cannot be offered to one person at once.
-    """
-    let = week.last_let
-    asked = Offer.objects.filter(same_week=week, waiting=OuterRef("pk"))
-    open_offer = Offer.objects.filter(waiting=OuterRef("pk"), let__status=Let.Status.HELD)
-    rows = Waiting.objects.filter(
-        Q(beat=None) | Q(beat=let.beat), Q(week=None) | Q(week=week.week),
-        fishery=week.season.fishery, left_at=None, rods__lte=let.rods,
-    ).exclude(Exists(asked)).exclude(Exists(open_offer))  # fmt: skip
-    for pk in list(rows.order_by("since", "pk").values_list("pk", flat=True)[:20]):
-        entry = locked_unless_busy(Waiting.objects.select_related("guest"), pk=pk, left_at=None)
-        if entry and not entry.offers.filter(let__status=Let.Status.HELD).exists():
-            return entry
-    return None
 
 
 def _offer(week: SameWeek, number: int, entry: Waiting | None, until: dt.datetime, now: dt.datetime) -> bool:
@@ -171,8 +169,8 @@ def _offer(week: SameWeek, number: int, entry: Waiting | None, until: dt.datetim
         booker = entry.guest if entry else let.booker
         held, _ = take(shape, booker=booker, company=let.company, expires_at=until, by=None, now=now)
     except Refusal as refusal:
-        week.fault, week.done_at = refusal.sentence[:300], now
-        week.save(update_fields=["fault", "done_at"])
+        week.fault = refusal.sentence[:300]
+        week.save(update_fields=["fault"])
         return False
     Offer.objects.create(same_week=week, number=number, waiting=entry, let=held)
     return True
