@@ -11,13 +11,12 @@ from collections.abc import Iterable, Sequence
 from django.db import IntegrityError, transaction
 
 from beats.models import Beat, Fishery
-from beats.queries import rulings
-from beats.season import Status
 from beats.shared import words
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked_in_order
 from bookings.models import BeatClosure, Guest, Let, RodDay
 from bookings.numbering import choose, full_days
+from bookings.openings import closed_days
 
 TRIES = 30
 Taken = dict[dt.date, set[int]]
@@ -52,14 +51,8 @@ class GuestTaken(Refusal):
     title = "Already fishing that day"
 
 
-def closed_by_law(fishery: Fishery, days: Iterable[dt.date]) -> dict[dt.date, str]:
-    """The days that law or house rule closes, each with its first reason."""
-    found = rulings(fishery, days)
-    return {ruling.day: ruling.reasons[0].text for ruling in found if ruling.status is Status.CLOSED}
-
-
 def refuse_closed(fishery: Fishery, days: Iterable[dt.date]) -> None:
-    if closed := closed_by_law(fishery, days):
+    if closed := closed_days(fishery, days):
         _refuse_days(closed)
 
 

@@ -40,21 +40,13 @@ class Report:
     faults: list[Fault] = field(default_factory=list)
 
 
-class _TakeBack(Exception):
-    """Undoes the trial."""
-
-
 def preview(fishery: Fishery, body: bytes, *, xlsx: bool, by: User, now: dt.datetime) -> Report:
     """Every clash and fault by row; nothing is written. Raises BadFile, NotYours."""
     require_role(by, fishery, Role.OWNER)
     rows, faults = read(body, xlsx=xlsx)
-    report = Report()
-    try:
-        with transaction.atomic():
-            report = _Taking(fishery, by, now).take(rows)
-            raise _TakeBack
-    except _TakeBack:
-        pass
+    with transaction.atomic():
+        report = _Taking(fishery, by, now).take(rows)
+        transaction.set_rollback(True)
     report.faults = sorted([*faults, *report.faults], key=lambda fault: fault.row)
     return report
 

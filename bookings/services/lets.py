@@ -14,6 +14,7 @@ from beats.shared.once import Once, made_earlier, make_once
 from beats.shared.rows import locked
 from bookings.models import Guest, Let
 from bookings.numbering import full_days
+from bookings.openings import closed_days
 from bookings.season_weeks import days_of_let, days_of_week
 from bookings.services.claims import (
     BadLet,
@@ -22,7 +23,6 @@ from bookings.services.claims import (
     RodsTaken,
     Taken,
     claim,
-    closed_by_law,
     hold_still,
     refuse_busy,
     refuse_closed,
@@ -222,7 +222,7 @@ def refuse_part_of_week(shape: Shape) -> None:
     if shape.kind != Let.Kind.WEEK:
         return
     week = days_of_week(shape.first_on)
-    closed = closed_by_law(shape.beat.fishery, week)
+    closed = closed_days(shape.beat.fishery, week)
     days = [day for day in week if day not in closed]
     if shape.days != days:
         raise BadLet(

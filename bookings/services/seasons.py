@@ -17,8 +17,9 @@ from beats.queries import Role, local_day, require_role, zone_of
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked_unless_busy
 from bookings.models import Let, LettingSeason, Offer, SameWeek, Waiting
+from bookings.openings import closed_days
 from bookings.season_weeks import days_of_let, same_day, week_of, within
-from bookings.services.claims import closed_by_law, refuse_closed
+from bookings.services.claims import refuse_closed
 from bookings.services.holds import policy_of
 from bookings.services.lets import Shape, refuse_nonsense, take
 
@@ -89,7 +90,7 @@ def _make_week(let: Let, opened: LettingSeason) -> None:
             same_day(day, was=was.first_on, now=now.first_on)
             for day in days_of_let(let.first_on, let.last_on, let.weekday)
         ]
-        span = within(days, closed_by_law(opened.fishery, days))
+        span = within(days, closed_days(opened.fishery, days))
         facts = {"week": max(week_of(let.first_on, was.first_on), 1)}
         facts |= {"first_on": span[0], "last_on": span[1]} if span else {"fault": "The water is closed that week."}
     try:
