@@ -34,12 +34,14 @@ OPENINGS = """WITH RECURSIVE series(day, n) AS (
   SELECT {first}, 0 UNION ALL SELECT {next}, n + 1 FROM series WHERE n < %s
 ), taken(beat_id, day, rods) AS ({taken}),
 free AS (
-  SELECT beat.id AS beat_id, beat."order" AS place, series.day, series.n, beat.rods - COALESCE(taken.rods, 0) AS rods
+  SELECT beat.id AS beat_id, beat."order" AS place, series.day, series.n,
+    beat.rods - COALESCE(taken.rods, 0) AS rods
   FROM series CROSS JOIN beats_beat beat
   LEFT JOIN taken ON taken.beat_id = beat.id AND taken.day = series.day
   WHERE beat.{only} AND beat.rods - COALESCE(taken.rods, 0) >= %s AND series.day NOT IN ({days})
   AND NOT EXISTS (
-    SELECT 1 FROM bookings_beatclosure shut WHERE shut.beat_id = beat.id AND series.day BETWEEN shut.from_on AND shut.to_on
+    SELECT 1 FROM bookings_beatclosure shut
+    WHERE shut.beat_id = beat.id AND series.day BETWEEN shut.from_on AND shut.to_on
   )
 ), runs AS (
   SELECT free.*, n - ROW_NUMBER() OVER (PARTITION BY beat_id ORDER BY n) AS run FROM free
@@ -111,18 +113,9 @@ def spans(
     taken = taken_counts(fishery, first_on, last_on, now=now, beat=beat)
     closures = _closures(fishery, first_on, last_on)
     beats = [beat] if beat else fishery.beats.order_by("order", "pk")
+    facts = {"closed": closed, "wanted": wanted}
     return [
-        BeatSpan(
-            each,
-            beat_days(
-                days,
-                rods=each.rods,
-                taken=taken[each.pk],
-                closed=closed,
-                closures=closures[each.pk],
-                wanted=wanted,
-            ),
-        )
+        BeatSpan(each, beat_days(days, rods=each.rods, taken=taken[each.pk], closures=closures[each.pk], **facts))
         for each in beats
     ]
 

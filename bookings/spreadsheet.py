@@ -73,6 +73,11 @@ def read(body: bytes, *, xlsx: bool) -> tuple[list[LetRow], list[Fault]]:
         named = dict(zip(columns, cells, strict=False))
         if all(_text(cell) == "" for cell in named.values()):
             continue
+        if any(_text(cell) for cell in cells[len(columns) :]):
+            faults.append(
+                Fault(number, "", "More cells than columns are named in row 1. Put quotes round commas.")
+            )
+            continue
         row = _Reader(number, named).row()
         rows += [row] if isinstance(row, LetRow) else []
         faults += row if isinstance(row, list) else []
@@ -87,10 +92,9 @@ def _csv(body: bytes) -> Iterator[list[Cell]]:
     if "\0" in text:
         raise BadFile("The file holds bytes that are no text. Save it as CSV (UTF-8) or as XLSX.")
     delimiter = ";" if text.split("\n", 1)[0].count(";") > text.split("\n", 1)[0].count(",") else ","
+    lines = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
-        yield from (
-            [*line] for line in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-        )
+        yield from ([*line] for line in lines)
     except csv.Error as fault:
         raise BadFile(f"The file is not CSV we can read: {fault}. Save it again from the spreadsheet.") from None
 
@@ -98,16 +102,20 @@ def _csv(body: bytes) -> Iterator[list[Cell]]:
 def _xlsx(body: bytes) -> Iterator[list[Cell]]:
     try:
         with zipfile.ZipFile(io.BytesIO(body)) as packed:
-            if sum(part.file_size for part in packed.infolist()) > MAX_UNPACKED:
-                raise BadFile("The file unpacks to more than 32 MB. Keep only the sheet of lets in it.")
-        book = load_workbook(io.BytesIO(body), read_only=True, data_only=False)
-        sheet = book.worksheets[0]
-        sheet.reset_dimensions()  # written by the file itself, and believed by nobody
-        yield from (list(line) for line in sheet.iter_rows(values_only=True, max_row=MAX_ROWS + 2, max_col=40))
-    except BadFile:
-        raise
-    except Exception as fault:  # noqa: BLE001 - a stranger's archive can be broken in every way there is
+            unpacked = sum(part.file_size for part in packed.infolist())
+        lines = _lines(body) if unpacked < MAX_UNPACKED else None
+    except Exception as fault:
+        # A stranger's archive can be broken in every way there is.
         raise BadFile("The file is not an XLSX workbook we can read. Save it again, or as CSV (UTF-8).") from fault
+    if lines is None:
+        raise BadFile("The file unpacks to more than 32 MB. Keep only the sheet of lets in it.")
+    return iter(lines)
+
+
+def _lines(body: bytes) -> list[list[Cell]]:
+    sheet = load_workbook(io.BytesIO(body), read_only=True, data_only=False).worksheets[0]
+    sheet.reset_dimensions()  # written by the file itself, and believed by nobody
+    return [list(line) for line in sheet.iter_rows(values_only=True, max_row=MAX_ROWS + 2, max_col=40)]
 
 
 def _columns(heading: Iterable[Cell]) -> list[str]:
