@@ -74,9 +74,7 @@ def read(body: bytes, *, xlsx: bool) -> tuple[list[LetRow], list[Fault]]:
         if all(_text(cell) == "" for cell in named.values()):
             continue
         if any(_text(cell) for cell in cells[len(columns) :]):
-            faults.append(
-                Fault(number, "", "More cells than columns are named in row 1. Put quotes round commas.")
-            )
+            faults.append(Fault(number, "", "More cells than row 1 names columns. Put quotes round commas."))
             continue
         row = _Reader(number, named).row()
         rows += [row] if isinstance(row, LetRow) else []

@@ -161,6 +161,8 @@ SPECTACULAR_SETTINGS = {
     "SORT_OPERATION_PARAMETERS": True,
     "ENUM_NAME_OVERRIDES": {
         "LetStatus": "bookings.models.Let.Status",
+        "LetKind": "bookings.models.Let.Kind",
+        "KindEnum": "sessions.models.Catch.Kind",
         "RotaStatus": "sessions.models.Rota.Status",
         "DeliveryState": "safety.models.Delivery.State",
         "RulingStatus": "beats.serializers.STATUSES",

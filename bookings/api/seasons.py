@@ -44,9 +44,9 @@ class PolicyOut(serializers.Serializer):
 
     @extend_schema(responses=RefundOut(many=True))
     def get_refunds(self, policy) -> list[dict[str, int]]:
-        return (
-            list(policy.refund_steps.order_by("notice_days").values("notice_days", "percent")) if policy.pk else []
-        )
+        if not policy.pk:  # the defaults, which nobody has written
+            return []
+        return list(policy.refund_steps.order_by("notice_days").values("notice_days", "percent"))
 
 
 class BeatClosureIn(StrictSerializer):
@@ -164,7 +164,7 @@ class BeatClosures(VisibleMixin, ListAPIView):
     @extend_schema(
         request=BeatClosureIn,
         responses={201: BeatClosureOut, 200: BeatClosureOut},
-        summary="Close a beat for work",
+        summary="Close a beat",
     )
     def post(self, request, pk):
         beat = get_object_or_404(beats_visible_to(request.user), pk=pk)
@@ -193,7 +193,7 @@ class LettingSeasons(VisibleMixin, ListAPIView):
     @extend_schema(
         request=SeasonIn,
         responses={201: SeasonOut, 200: SeasonOut},
-        summary="Open a year, last year's tenants first",
+        summary="Open a year for letting",
     )
     def post(self, request, slug):
         fishery = _fishery(request, slug)
