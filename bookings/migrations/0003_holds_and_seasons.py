@@ -158,7 +158,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='let',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind', 'season'), ('weekday__range', (0, 5))), models.Q(models.Q(('kind', 'season'), _negated=True), ('weekday__isnull', True)), _connector='OR'), name='season_rods_have_their_weekday'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind', 'season'), ('weekday__isnull', False), ('weekday__range', (0, 5))), models.Q(models.Q(('kind', 'season'), _negated=True), ('weekday__isnull', True)), _connector='OR'), name='season_rods_have_their_weekday'),
         ),
         migrations.AddConstraint(
             model_name='let',

@@ -47,7 +47,7 @@ def test_a_whole_beat_is_every_rod(beat):
 def test_season_rods_are_every_thursday_between_two_dates(beat):
     made = let(beat, kind="season", weekday=3, first_on=dt.date(2026, 5, 1), last_on=dt.date(2026, 9, 30), rods=1)
     days = [day for day, *_ in claims(made)]
-    assert (len(days), days[0], days[-1]) == (22, dt.date(2026, 5, 7), dt.date(2026, 9, 24))
+    assert (len(days), days[0], days[-1]) == (21, dt.date(2026, 5, 7), dt.date(2026, 9, 24))
     assert {day.weekday() for day in days} == {3}
     let(beat, rods=3, last_on=MONDAY)  # the other days are free
 
@@ -76,7 +76,8 @@ BODY = {"first_on": str(MONDAY), "last_on": str(SATURDAY), "rods": 1}
     ("wrong", "field"),
     [
         ({"rods": -1}, "rods"), ({"rods": 0}, "rods"), ({"rods": "NaN"}, "rods"), ({"kind": "fortnight"}, "kind"),
-        ({"first_on": "2026-02-29"}, "first_on"), ({"first_on": "0001-01-01"}, "first_on"), ({"weekday": 7}, "weekday"),
+        ({"first_on": "2026-02-29"}, "first_on"), ({"first_on": "0001-01-01"}, "first_on"),
+        ({"weekday": 7}, "weekday"),
     ],
 )  # fmt: skip
 def test_nonsense_over_the_wire_is_named_by_its_field(beat, wrong, field):

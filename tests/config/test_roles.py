@@ -25,7 +25,7 @@ MANY = {"readings": [{"at": YESTERDAY, "level_m": 0.5}]}
 FILE = "at,level_m\n2026-05-04 09:00,0.5\n"
 BEAT_CLOSURE = {"from_on": "2026-07-06", "to_on": "2026-07-07", "reason": "the bridge is out"}
 POLICY = {"hold_minutes": 60, "offer_minutes": 60, "refunds": []}
-CHANGE = {"last_on": "2026-05-08"}
+CHANGE = {"last_on": "2099-05-13"}
 SPLIT = {"booker": "{other}", "rods": 1}
 SEASON = {"year": 2027, "answer_by": str((timezone.now() + dt.timedelta(days=20)).date())}
 LETS_FILE = "guest,beat,first day,rods\n"

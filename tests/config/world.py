@@ -66,8 +66,8 @@ def build() -> World:
                 booker=guest,
                 status="held",
                 expires_at=now + dt.timedelta(days=2),
-                first_on=dt.date(2026, 5, 11),
-                last_on=dt.date(2026, 5, 12),
+                first_on=dt.date(2099, 5, 11),
+                last_on=dt.date(2099, 5, 12),
             )
         ),
         "offer": (offer := OfferFactory(let=hold, same_week__last_let=let)),
