@@ -109,9 +109,8 @@ def test_each_day_says_in_words_how_it_stands(fishery):
     beat = BeatFactory(fishery=fishery, rods=3, name="Upper")
     let(beat, first_on=MONDAY, last_on=MONDAY, rods=3)
     let(beat, first_on=dt.date(2026, 5, 12), last_on=dt.date(2026, 5, 12), rods=2)
-    BeatClosureFactory(
-        beat=beat, from_on=dt.date(2026, 5, 14), to_on=dt.date(2026, 5, 14), reason="the bridge is out"
-    )
+    thursday = dt.date(2026, 5, 14)
+    BeatClosureFactory(beat=beat, from_on=thursday, to_on=thursday, reason="the bridge is out")
     (span,) = spans(fishery, first_on=dt.date(2026, 5, 10), last_on=dt.date(2026, 5, 14), now=NOON, wanted=2)
     assert [(each.standing, each.words, each.reason) for each in span.days] == [
         (Standing.CLOSED, "closed", "Nobody may fish for salmon on a Sunday."),
