@@ -17,6 +17,7 @@ from beats.shared.rest import Day, Ref, StrictSerializer, read_query
 from bookings.availability import Standing, month_days
 from bookings.month_page import page_facts
 from bookings.openings import openings, spans
+from bookings.told import told_spans
 
 LONGEST_SPAN = 62
 LONGEST_SEARCH = 366
@@ -59,9 +60,9 @@ class BeatDayOut(serializers.Serializer):
 
 
 class BeatSpanOut(serializers.Serializer):
-    beat = serializers.IntegerField(source="beat.pk")
-    name = serializers.CharField(source="beat.name")
-    rods = serializers.IntegerField(source="beat.rods")
+    beat = serializers.IntegerField()
+    name = serializers.CharField()
+    rods = serializers.IntegerField()
     days = BeatDayOut(many=True)
 
 
@@ -101,7 +102,7 @@ class Availability(APIView):
         fishery, facts = _asked(request, slug, SpanIn)
         wanted = facts.pop("rods")
         found = spans(fishery, **facts, wanted=wanted, now=timezone.now())
-        return Response(BeatSpanOut(found, many=True).data)
+        return Response(told_spans(found))
 
 
 class Openings(APIView):
@@ -132,6 +133,6 @@ class Month(APIView):
         days = month_days(first.year, first.month)
         found = spans(fishery, first_on=days[0], last_on=days[-1], beat=facts.get("beat"), now=timezone.now())
         if request.accepted_renderer.format == "json":
-            return Response(BeatSpanOut(found, many=True).data)
+            return Response(told_spans(found))
         page = render_to_string("bookings/month.html", page_facts(fishery.name, first, found))
         return Response(page, headers={"Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'"})

@@ -102,7 +102,8 @@ class Let(MadeOnce):
                 name="a_hold_runs_out_and_nothing_else_does",
             ),
             models.CheckConstraint(
-                condition=Q(kind="season", weekday__isnull=False, weekday__range=(0, 5)) | (~Q(kind="season") & Q(weekday__isnull=True)),
+                condition=Q(kind="season", weekday__isnull=False, weekday__range=(0, 5))
+                | (~Q(kind="season") & Q(weekday__isnull=True)),
                 name="season_rods_have_their_weekday",
             ),
             models.CheckConstraint(
