@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from django.db import connection
@@ -78,7 +79,13 @@ def rulings(fishery: Fishery, days: Iterable[dt.date]) -> list[season.Ruling]:
         )
         for rule in fishery.rules.all()
     ]
-    return [season.ruling(close_time, day, grades=grades, house_rules=house) for day in days]
+    return list(_judged(close_time, tuple(days), tuple(grades), tuple(house)))
+
+
+@lru_cache(maxsize=32)
+def _judged(close_time, days, grades, house) -> tuple[season.Ruling, ...]:
+    """The same month is asked about all morning, and the law is a function of what it is given."""
+    return tuple(season.ruling(close_time, day, grades=grades, house_rules=house) for day in days)
 
 
 def light_on(fishery: Fishery, day: dt.date) -> light.Light:

@@ -5,6 +5,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 
 class Standing(StrEnum):
@@ -25,8 +26,7 @@ class Closure:
     reason: str
 
 
-@dataclass(frozen=True)
-class BeatDay:
+class BeatDay(NamedTuple):
     """One beat on one day. `free` is how many rods can still be had; `reason` says why it is closed."""
 
     day: dt.date
@@ -58,12 +58,11 @@ def beat_days(
     wanted: int = 1,
 ) -> list[BeatDay]:
     """How the days stand for `wanted` rods of a beat with `rods`. The law is named before work on the beat."""
-    return [_beat_day(day, rods - taken.get(day, 0), _reason(day, closed, closures), wanted) for day in days]
-
-
-def _reason(day: dt.date, closed: Mapping[dt.date, str], closures: Sequence[Closure]) -> str:
-    shut = next((each.reason for each in closures if each.from_on <= day <= each.to_on), "")
-    return closed.get(day) or shut
+    why = dict(closed)
+    for each in closures:
+        for day in days_between(each.from_on, each.to_on):
+            why.setdefault(day, each.reason)
+    return [_beat_day(day, rods - taken.get(day, 0), why.get(day, ""), wanted) for day in days]
 
 
 def _beat_day(day: dt.date, free: int, reason: str, wanted: int) -> BeatDay:

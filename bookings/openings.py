@@ -27,8 +27,13 @@ DIALECT = {
     },
 }
 LAPSED = "SELECT id FROM bookings_let WHERE status = 'held' AND expires_at <= %s"
-TAKEN = """SELECT beat_id, day, COUNT(*) FROM bookings_rodday
-WHERE {beats} AND day BETWEEN %s AND %s AND let_id NOT IN ({lapsed}) GROUP BY beat_id, day"""
+# Counted along the unique index alone; the few rods of holds that ran out are taken off afterwards.
+TAKEN = """SELECT beat_id, day, CAST(SUM(rods) AS integer) FROM (
+  SELECT beat_id, day, COUNT(*) AS rods FROM bookings_rodday
+  WHERE {beats} AND day BETWEEN %s AND %s GROUP BY beat_id, day
+  UNION ALL
+  SELECT beat_id, day, -COUNT(*) AS rods FROM bookings_rodday WHERE let_id IN ({lapsed}) GROUP BY beat_id, day
+) counted GROUP BY beat_id, day"""
 # Days of the span that the law leaves open, numbered by date; a run is where the numbers keep pace.
 OPENINGS = """WITH RECURSIVE series(day, n) AS (
   SELECT {first}, 0 UNION ALL SELECT {next}, n + 1 FROM series WHERE n < %s

@@ -23,7 +23,7 @@ def told_spans(found: Iterable[BeatSpan]) -> list[dict[str, Any]]:
 def _told(each: BeatDay) -> dict[str, Any]:
     return {
         "day": each.day.isoformat(),
-        "standing": each.standing.value,
+        "standing": each.standing,
         "free": each.free,
         "words": each.words,
         "reason": each.reason,

@@ -24,6 +24,7 @@ from bookings.services.claims import (
     Taken,
     claim,
     hold_still,
+    look,
     refuse_busy,
     refuse_closed,
     refuse_full,
@@ -89,14 +90,14 @@ def let_rods(
         return earlier, False
     shape = Shape(beat, first_on, last_on, rods, kind, weekday)
     refuse_nonsense(shape, guests)
-    refuse_closed(beat.fishery, shape.days)
-    refuse_part_of_week(shape)
     try:
         seen = _look(shape, now)
     except RodsTaken:  # perhaps by this very request, on another connection
         if earlier := made_earlier(Let, by=by, once=once):
             return earlier, False
         raise
+    refuse_closed(beat.fishery, shape.days)
+    refuse_part_of_week(shape)
     expires_at = hold_until(beat.fishery, now) if hold else None
     asked = {"booker": booker, "guests": guests, "company": company, "expires_at": expires_at}
     return take(shape, **asked, seen=seen, by=by, now=now, once=once)
@@ -144,9 +145,9 @@ def _look(shape: Shape, now: dt.datetime) -> Taken:
     Losers are told here, before anything is written.
     """
     days, beat = shape.days, shape.beat
-    taken = taken_numbers(beat, days)
+    taken, lapsed = look(beat, days, now)
     if full_days(days, taken=taken, on_beat=beat.rods, wanted=shape.rods):
-        if release_lapsed(now, beat=beat):
+        if lapsed and release_lapsed(now, beat=beat):
             taken = taken_numbers(beat, days)
         refuse_full(beat, days, taken=taken, wanted=shape.rods)
     return taken
