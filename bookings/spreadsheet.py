@@ -92,7 +92,9 @@ def _csv(body: bytes) -> Iterator[list[Cell]]:
     delimiter = ";" if text.split("\n", 1)[0].count(";") > text.split("\n", 1)[0].count(",") else ","
     lines = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
-        yield from ([*line] for line in lines)
+        for line in lines:
+            cells: list[Cell] = [*line]
+            yield cells
     except csv.Error as fault:
         raise BadFile(f"The file is not CSV we can read: {fault}. Save it again from the spreadsheet.") from None
 
