@@ -3,8 +3,8 @@
 from django.db.models import Q, QuerySet
 
 from beats.models import Fishery, User
-from beats.queries import fisheries_kept_by
-from bookings.models import Guest, Let, RodDay
+from beats.queries import fisheries_kept_by, fisheries_visible_to
+from bookings.models import BeatClosure, Guest, Let, Offer, RodDay, SameWeek, Waiting
 
 
 def guests_visible_to(user: User) -> QuerySet[Guest]:
@@ -29,6 +29,30 @@ def rod_days_visible_to(user: User) -> QuerySet[RodDay]:
         | Q(beat__fishery__in=fisheries_kept_by(user))
     )
     return RodDay.objects.filter(mine).select_related("beat", "guest")
+
+
+def beat_closures_visible_to(user: User) -> QuerySet[BeatClosure]:
+    """Whoever may see the beat sees when it is closed."""
+    seen = BeatClosure.objects.filter(beat__fishery__in=fisheries_visible_to(user))
+    return seen.select_related("beat__fishery")
+
+
+def waiting_visible_to(user: User) -> QuerySet[Waiting]:
+    """Who still waits: keepers see all, a guest sees their own places."""
+    mine = Q(guest__user=user) | Q(fishery__in=fisheries_kept_by(user))
+    return Waiting.objects.filter(mine, left_at=None).select_related("fishery", "guest")
+
+
+def offers_visible_to(user: User) -> QuerySet[Offer]:
+    """Keepers see all; a guest sees what is held for them."""
+    mine = Q(let__booker__user=user) | Q(let__beat__fishery__in=fisheries_kept_by(user))
+    return Offer.objects.filter(mine).select_related("let__booker", "same_week__season")
+
+
+def same_weeks_visible_to(user: User) -> QuerySet[SameWeek]:
+    """Only keepers see what last year's weeks became."""
+    kept = SameWeek.objects.filter(season__fishery__in=fisheries_kept_by(user))
+    return kept.select_related("season", "last_let")
 
 
 def guest_of(user: User, fishery: Fishery) -> Guest | None:

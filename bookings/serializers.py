@@ -75,6 +75,23 @@ class LetIn(StrictSerializer):
     company = serializers.ChoiceField(
         choices=Let.Company.choices, default=Let.Company.EITHER, help_text="Whether the party's rods share a pool"
     )
+    kind = serializers.ChoiceField(choices=Let.Kind.choices, default=Let.Kind.DAY)
+    weekday = serializers.IntegerField(
+        min_value=0, max_value=6, required=False, help_text="Of season rods: Monday is 0"
+    )
+    hold = serializers.BooleanField(default=False, help_text="Keep the rods until confirmed, by the policy")
+
+
+class LetChange(StrictSerializer):
+    """What may be changed; leave out what stays. `weekday` null when season rods become days."""
+
+    beat = Ref(required=False)
+    first_on = Day(required=False)
+    last_on = Day(required=False, help_text="The last day fished")
+    rods = serializers.IntegerField(min_value=1, max_value=60, required=False)
+    company = serializers.ChoiceField(choices=Let.Company.choices, required=False)
+    kind = serializers.ChoiceField(choices=Let.Kind.choices, required=False)
+    weekday = serializers.IntegerField(min_value=0, max_value=6, required=False, allow_null=True)
 
 
 class LetOut(serializers.Serializer):
@@ -87,8 +104,16 @@ class LetOut(serializers.Serializer):
     last_on = serializers.DateField()
     rods = serializers.IntegerField()
     company = serializers.ChoiceField(choices=Let.Company.choices)
+    kind = serializers.ChoiceField(choices=Let.Kind.choices)
+    weekday = serializers.IntegerField(allow_null=True, help_text="Of season rods: Monday is 0")
     made_at = serializers.DateTimeField()
+    expires_at = serializers.DateTimeField(allow_null=True, help_text="When a hold runs out")
+    confirmed_at = serializers.DateTimeField(allow_null=True)
     cancelled_at = serializers.DateTimeField(allow_null=True)
+    ending = serializers.ChoiceField(choices=Let.Ending.choices, allow_blank=True, help_text="Why it is over")
+    refund_percent = serializers.IntegerField(allow_null=True, help_text="Of what was paid, by the notice given")
+    split_from = serializers.IntegerField(source="split_from_id", allow_null=True)
+    version = serializers.IntegerField()
 
 
 class ShareIn(StrictSerializer):

@@ -161,6 +161,8 @@ SPECTACULAR_SETTINGS = {
     "SORT_OPERATION_PARAMETERS": True,
     "ENUM_NAME_OVERRIDES": {
         "LetStatus": "bookings.models.Let.Status",
+        "LetKind": "bookings.models.Let.Kind",
+        "KindEnum": "sessions.models.Catch.Kind",
         "RotaStatus": "sessions.models.Rota.Status",
         "DeliveryState": "safety.models.Delivery.State",
         "RulingStatus": "beats.serializers.STATUSES",
@@ -221,6 +223,7 @@ CELERY_BEAT_SCHEDULE = {
     # Plain intervals in UTC; each message expires before the next is due, so none pile up.
     "raise-overdue-alarms": {"task": "safety.sweep", "schedule": 10.0, "options": {"expires": 9}},
     "work-out-rotas": {"task": "sessions.work_rota_jobs", "schedule": 5.0, "options": {"expires": 4}},
+    "sweep-the-book": {"task": "bookings.sweep", "schedule": 15.0, "options": {"expires": 14}},
     "fetch-gauges": {"task": "beats.poll_gauges", "schedule": 60.0, "options": {"expires": 50}},
     "send-deliveries": {"task": "safety.deliver", "schedule": 5.0, "options": {"expires": 4}},
 }

@@ -11,6 +11,7 @@ from tests.config.world import build
 from tests.factories import (
     NOON,
     AlarmFactory,
+    BeatClosureFactory,
     BeatFactory,
     CatchFactory,
     DayPartFactory,
@@ -20,7 +21,9 @@ from tests.factories import (
     GaugeKeyFactory,
     GuestFactory,
     LetFactory,
+    LettingSeasonFactory,
     ObservationFactory,
+    OfferFactory,
     OutingFactory,
     PoolClosureFactory,
     PoolFactory,
@@ -28,8 +31,10 @@ from tests.factories import (
     RodDayFactory,
     RotaFactory,
     RotaJobFactory,
+    SameWeekFactory,
     TideWaterFactory,
     TurnFactory,
+    WaitingFactory,
     client_of,
 )
 
@@ -79,6 +84,25 @@ def lets(beat, owner, rows):
         LetFactory(beat=BeatFactory(fishery=beat.fishery))
 
 
+def beat_closures(beat, owner, rows):
+    BeatClosureFactory.create_batch(rows, beat=BeatFactory(fishery=beat.fishery, pk=7_000_000))
+
+
+def offers(beat, owner, rows):
+    for _ in range(rows):
+        OfferFactory(let__beat=beat)
+
+
+def same_weeks(beat, owner, rows):
+    for _ in range(rows):
+        SameWeekFactory(last_let__beat=beat)
+
+
+def waiting(beat, owner, rows):
+    for _ in range(rows):
+        WaitingFactory(guest=GuestFactory(fishery=beat.fishery))
+
+
 def rod_days(beat, owner, rows):
     for _ in range(rows):
         RodDayFactory(let__beat=beat, guest=GuestFactory(fishery=beat.fishery))
@@ -125,6 +149,10 @@ LISTS = [
     ("gauges/7000000/keys/", gauge_keys, 4),
     ("guests/", guests, 2),
     ("lets/", lets, 2),
+    ("beats/7000000/closures/", beat_closures, 3),
+    ("offers/", offers, 2),
+    ("same-weeks/", same_weeks, 2),
+    ("waiting/", waiting, 2),
     ("rod-days/", rod_days, 2),
     ("rotas/", rotas, 2),
     ("rota-jobs/", rota_jobs, 2),
@@ -185,6 +213,8 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("pools/{pool}/section/", 5),
         ("guests/{guest}/", 2),
         ("lets/{let}/", 2),
+        ("lets/{let}/party/", 3),
+        ("fisheries/{slug}/letting-policy/", 3),
         ("rotas/{rota}/", 4),
         ("rota-jobs/{job}/", 2),
         ("rotas/{rota}/picture/", 4),
@@ -199,6 +229,27 @@ def test_one_thing_asks_a_fixed_number_of_questions(django_assert_num_queries, p
     client = client_of(world.people["owner"])
     with django_assert_num_queries(count):
         response = client.get(f"/api/v1/{path.format(**world.ids())}")
+    assert response.status_code == 200
+
+
+FREE = {
+    "letting-seasons/": 3,
+    "month/?month=2026-05": 7,
+    "month/?month=2026-05&format=html": 7,
+    "availability/?first_on=2026-05-01&last_on=2026-06-30": 7,
+    "openings/?first_on=2026-04-01&last_on=2026-09-30&days=4&rods=3": 5,
+}
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+@pytest.mark.parametrize("path", FREE)
+def test_what_is_free_asks_as_much_for_thirty_beats(django_assert_num_queries, beat, owner, path, rows):
+    for number in range(rows - 1):
+        RodDayFactory(let__beat=BeatFactory(fishery=beat.fishery), rod=1)
+        LettingSeasonFactory(fishery=beat.fishery, year=2100 + number)
+    client = client_of(owner)
+    with django_assert_num_queries(FREE[path]):
+        response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/{path}")
     assert response.status_code == 200
 
 

@@ -24,6 +24,12 @@ CLOSURE = {"from_on": "2026-05-04", "to_on": "2026-05-05", "reason": "tree down"
 MANY = {"readings": [{"at": YESTERDAY, "level_m": 0.5}]}
 FILE = "at,level_m\n2026-05-04 09:00,0.5\n"
 TIDES = "at,height_m,kind\n2026-05-04T06:00Z,4.1,high\n2026-05-04T12:10Z,0.9,low\n"
+BEAT_CLOSURE = {"from_on": "2026-07-06", "to_on": "2026-07-07", "reason": "the bridge is out"}
+POLICY = {"hold_minutes": 60, "offer_minutes": 60, "refunds": []}
+CHANGE = {"last_on": "2099-05-13"}
+SPLIT = {"booker": "{other}", "rods": 1}
+SEASON = {"year": 2027, "answer_by": str((timezone.now() + dt.timedelta(days=20)).date())}
+LETS_FILE = "guest,beat,first day,rods\n"
 SPAN = "first_on=2026-05-04&last_on=2026-05-05"
 
 # name of the address, method and path, body; then the status for each of PEOPLE. `guest` is the one
@@ -65,6 +71,30 @@ TABLE = [
     ("lets", "GET", "lets/", None, 401, 200, 200, 200, 200, 200),
     ("lets", "POST", "lets/", LET, 401, 403, 404, 403, 201, 404),
     ("let", "GET", "lets/{let}/", None, 401, 200, 404, 200, 200, 404),
+    ("let", "PATCH", "lets/{hold}/", CHANGE, 401, 403, 404, 403, 200, 404),
+    ("let-confirm", "POST", "lets/{hold}/confirm/", None, 401, 200, 404, 403, 200, 404),
+    ("let-transfer", "POST", "lets/{hold}/transfer/", {"to": "{guest}"}, 401, 403, 404, 403, 200, 404),
+    ("let-split", "POST", "lets/{hold}/split/", SPLIT, 401, 404, 404, 403, 400, 404),
+    ("let-party", "GET", "lets/{let}/party/", None, 401, 200, 404, 200, 200, 404),
+    ("let-party", "PUT", "lets/{let}/party/", {"places": "{places}"}, 401, 403, 404, 200, 200, 404),
+    ("beat-closures", "GET", "beats/{beat}/closures/", None, 401, 200, 200, 200, 200, 404),
+    ("beat-closures", "POST", "beats/{beat}/closures/", BEAT_CLOSURE, 401, 403, 403, 403, 201, 404),
+    ("beat-closure", "DELETE", "beat-closures/{beat_closure}/", None, 401, 403, 403, 403, 204, 404),
+    ("offers", "GET", "offers/", None, 401, 200, 200, 200, 200, 200),
+    ("same-weeks", "GET", "same-weeks/", None, 401, 200, 200, 200, 200, 200),
+    ("waiting", "GET", "waiting/", None, 401, 200, 200, 200, 200, 200),
+    ("waiting", "POST", "waiting/", {"fishery": "{slug}", "guest": "{guest}"}, 401, 201, 404, 201, 201, 404),
+    ("waiting-place", "DELETE", "waiting/{waiting}/", None, 401, 204, 404, 204, 204, 404),
+    ("letting-policy", "GET", "fisheries/{slug}/letting-policy/", None, 401, 200, 200, 200, 200, 404),
+    ("letting-policy", "PUT", "fisheries/{slug}/letting-policy/", POLICY, 401, 403, 403, 403, 200, 404),
+    ("letting-seasons", "GET", "fisheries/{slug}/letting-seasons/", None, 401, 200, 200, 200, 200, 404),
+    ("letting-seasons", "POST", "fisheries/{slug}/letting-seasons/", SEASON, 401, 403, 403, 403, 201, 404),
+    ("availability", "GET", f"fisheries/{{slug}}/availability/?{SPAN}", None, 401, 200, 200, 200, 200, 404),
+    ("openings", "GET", f"fisheries/{{slug}}/openings/?{SPAN}", None, 401, 200, 200, 200, 200, 404),
+    ("month", "GET", "fisheries/{slug}/month/?month=2026-05", None, 401, 200, 200, 200, 200, 404),
+    ("month", "GET", "fisheries/{slug}/month/?month=2026-05&format=html", None, 401, 200, 200, 200, 200, 404),
+    ("lets-preview", "POST", "fisheries/{slug}/lets/preview/", LETS_FILE, 401, 403, 403, 403, 200, 404),
+    ("lets-import", "POST", "fisheries/{slug}/lets/import/", LETS_FILE, 401, 403, 403, 403, 201, 404),
     ("let-cancel", "POST", "lets/{let}/cancel/", None, 401, 403, 404, 403, 200, 404),
     ("let-share", "POST", "lets/{let}/share/", {"rod": 1, "guest": "{other}"}, 401, 404, 404, 403, 200, 404),
     ("rod-days", "GET", "rod-days/", None, 401, 200, 200, 200, 200, 200),
@@ -131,6 +161,7 @@ def filled(body, ids):
     if isinstance(body, str):
         return {"data": body, "content_type": "text/csv"}
     named = {f"{{{name}}}": value for name, value in ids.items()}
+    named["{places}"] = [{"day": "2026-05-04", "rod": 1, "guest": None}]
     facts = {
         name: named.get(value, value) if isinstance(value, str) else value for name, value in (body or {}).items()
     }

@@ -9,6 +9,7 @@ from django.utils import timezone
 from beats.models import User
 from tests.factories import (
     AlarmFactory,
+    BeatClosureFactory,
     BeatFactory,
     CatchFactory,
     DayPartFactory,
@@ -17,6 +18,7 @@ from tests.factories import (
     GaugeFactory,
     GaugeKeyFactory,
     LetFactory,
+    OfferFactory,
     OutingFactory,
     PoolClosureFactory,
     PoolFactory,
@@ -25,6 +27,7 @@ from tests.factories import (
     RotaFactory,
     RotaJobFactory,
     TurnFactory,
+    WaitingFactory,
     guest_with_account,
     keeper,
 )
@@ -61,6 +64,20 @@ def build() -> World:
     DeliveryFactory(alarm=alarm)
     rows |= {
         "let": let,
+        "hold": (
+            hold := LetFactory(
+                beat=beat,
+                booker=guest,
+                status="held",
+                expires_at=now + dt.timedelta(days=2),
+                first_on=dt.date(2099, 5, 11),
+                last_on=dt.date(2099, 5, 12),
+            )
+        ),
+        "offer": (offer := OfferFactory(let=hold, same_week__last_let=let)),
+        "same_week": offer.same_week,
+        "waiting": WaitingFactory(guest=guest),
+        "beat_closure": BeatClosureFactory(beat=beat),
         "rod_day": RodDayFactory(let=let, guest=guest, rod=1, day=monday),
         "rota": rota,
         "turn": TurnFactory(rota=rota, rod=1, day=monday, guest=guest, pool=rows["pool"], part=rows["part"]),
