@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from sessions.sheets.grid import Box, Grid
-from sessions.sheets.letters import ems, printable
+from beats.shared.letters import ems, printable
 
 LARGEST, WHOLE_WORDS_DOWN_TO, SMALLEST = 22.0, 6.5, 2.5
 LINE = 1.2
