@@ -217,7 +217,13 @@ def _line(rod_day: Decimal, days: Counter[dt.date], vat: Vat) -> Line:
 
 
 def dues(
-    total: Decimal, *, made_on: dt.date, first_on: dt.date, deposit_percent: int, deposit_days: int, balance_days: int
+    total: Decimal,
+    *,
+    made_on: dt.date,
+    first_on: dt.date,
+    deposit_percent: int,
+    deposit_days: int,
+    balance_days: int,
 ) -> list[Due]:
     """A deposit some days after booking, the rest some days before fishing, and never after it.
 

@@ -125,6 +125,6 @@ def _try(row: Outgoing, send: Callable[[Outgoing], None]) -> tuple[str | None, b
     except GiveUp as error:
         return str(error), True
     except Exception as error:
-        log.warning("%s %s was not sent: %s", type(row).__name__, row.pk, type(error).__name__)
+        log.exception("%s %s was not sent", type(row).__name__, row.pk)
         return f"{type(error).__name__}: {error}", False
     return None, False

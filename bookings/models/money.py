@@ -67,7 +67,8 @@ class Tariff(MadeOnce):
                 condition=Q(first_week__gte=1, first_week__lte=F("last_week")), name="weeks_run_forward"
             ),
             models.CheckConstraint(
-                condition=Q(last_on__isnull=True) | Q(last_on__gte=F("first_on")), name="a_price_ends_after_it_starts"
+                condition=Q(last_on__isnull=True) | Q(last_on__gte=F("first_on")),
+                name="a_price_ends_after_it_starts",
             ),
             models.UniqueConstraint(
                 fields=["fishery", "beat", "kind", "first_week", "last_week", "first_on"],

@@ -62,7 +62,9 @@ class CalendarFeed(MadeOnce):
     fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="feeds")
     beat = models.ForeignKey(Beat, on_delete=models.CASCADE, null=True, related_name="feeds")
     guest = models.ForeignKey(Guest, on_delete=models.CASCADE, null=True, related_name="feeds")
-    ghillie = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, null=True, related_name="feeds")
+    ghillie = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, null=True, related_name="feeds"
+    )
     label = models.CharField(max_length=80)
     digest = models.CharField(max_length=64, unique=True, editable=False)
     created_at = models.DateTimeField()
