@@ -183,6 +183,11 @@ if DEMO:
     EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
     EMAIL_FILE_PATH = str(DEMO_DIR / "mail")
 
+# Where guests reach the service, for addresses in letters and codes.
+PUBLIC_URL: str = env.str("PUBLIC_URL", "").rstrip("/") or (
+    "http://127.0.0.1:8000" if DEMO or not ALLOWED_HOSTS else f"https://{ALLOWED_HOSTS[0]}"
+)
+
 # --- The broker: only ever a messenger. It may be emptied at any time. -----------------------
 CELERY_BROKER_URL = "memory://" if DEMO else env.str("REDIS_URL", "") or "memory://"
 CELERY_TIMEZONE = "UTC"
@@ -218,6 +223,9 @@ CELERY_BEAT_SCHEDULE = {
     "raise-overdue-alarms": {"task": "safety.sweep", "schedule": 10.0, "options": {"expires": 9}},
     "work-out-rotas": {"task": "sessions.work_rota_jobs", "schedule": 5.0, "options": {"expires": 4}},
     "fetch-gauges": {"task": "beats.poll_gauges", "schedule": 60.0, "options": {"expires": 50}},
+    "send-permits": {"task": "bookings.send_papers", "schedule": 20.0, "options": {"expires": 18}},
+    "tell-hooks": {"task": "bookings.send_messages", "schedule": 10.0, "options": {"expires": 9}},
+    "forget-guests": {"task": "bookings.forget", "schedule": 3600.0, "options": {"expires": 3500}},
     "send-deliveries": {"task": "safety.deliver", "schedule": 5.0, "options": {"expires": 4}},
 }
 

@@ -124,7 +124,7 @@ def _try(row: Outgoing, send: Callable[[Outgoing], None]) -> tuple[str | None, b
         send(row)
     except GiveUp as error:
         return str(error), True
-    except Exception as error:
-        log.exception("%s %s was not sent", type(row).__name__, row.pk)
+    except Exception as error:  # noqa: BLE001 - whatever it was, the row is tried again and says why
+        log.warning("%s %s was not sent: %s", type(row).__name__, row.pk, type(error).__name__)
         return f"{type(error).__name__}: {error}", False
     return None, False

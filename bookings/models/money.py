@@ -48,7 +48,10 @@ class Terms(models.Model):
 
 
 class Tariff(MadeOnce):
-    """One row of the tariff: the price of one rod on one day. A null beat is every beat, a blank kind every kind."""
+    """One row of the tariff: the price of one rod on one day.
+
+    A null beat is every beat, a blank kind every kind.
+    """
 
     fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="tariff")
     beat = models.ForeignKey(Beat, on_delete=models.CASCADE, null=True, related_name="tariff")

@@ -96,17 +96,17 @@ def _permission(permit: Permit) -> tuple[str, ...]:
     whom = permit.only_for or permit.booker
     return (
         (
-            f"{one_line(permit.fishery)} gives {one_line(whom)} and those named below its written permission to fish "
-            f"for salmon and sea trout with rod and line on {one_line(permit.beat)}, {one_line(permit.river)}, on the "
-            "days below and on no others."
+            f"{one_line(permit.fishery)} gives {one_line(whom)} and those named below its written permission to "
+            f"fish for salmon and sea trout with rod and line on {one_line(permit.beat)}, "
+            f"{one_line(permit.river)}, on the days below and on no others."
         ),
         (
-            f"It is the written permission that the {ACT}, asks for. Carry it, on paper or on your telephone, and show "
-            "it to a bailiff who asks."
+            f"It is the written permission that the {ACT}, asks for. Carry it, on paper or on your phone, and "
+            "show it to a bailiff who asks."
         ),
         (
-            f"Let {permit.let}, edition {permit.edition}, written on {words.day(permit.printed_on)}. A later edition "
-            "takes its place."
+            f"Let {permit.let}, edition {permit.edition}, written on {words.day(permit.printed_on)}. A later "
+            "edition takes its place."
         ),
     )
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.db.models import Count, Min
 
 from beats.audit import record
 from beats.models import Beat, User
@@ -17,6 +18,7 @@ from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from bookings.models import Guest, Let, RodDay
 from bookings.numbering import choose, full_days
+from bookings.services.after import let_cancelled, let_changed, let_confirmed
 
 LONGEST_LET = dt.timedelta(days=31)
 TRIES = 12
@@ -96,6 +98,7 @@ def let_rods(
             "booker": booker.pk,
         }
         record("let rods", let, by=by, now=now, fishery=beat.fishery, after=facts)
+        let_confirmed(let, by=by, now=now)
         return let
 
     return make_once(Let, by=by, once=once, make=make)
@@ -116,6 +119,7 @@ def share_rod(let: Let, *, rod: int, guest: Guest, by: User, now: dt.datetime) -
     _refuse_busy_guest(days, [guest])
     claims.update(sharer=guest)
     record("share rod", let, by=by, now=now, fishery=let.beat.fishery, after={"rod": rod, "guest": guest.pk})
+    let_changed(let, by=by, now=now)
     return let
 
 
@@ -130,11 +134,13 @@ def cancel_let(let: Let, *, by: User, now: dt.datetime) -> Let:
     if let.status == Let.Status.CANCELLED:
         return let
     coming = let.rod_days.filter(day__gte=local_day(let.beat.fishery, now))
-    freed = coming.count()
+    told = coming.aggregate(count=Count("id"), first=Min("day"))
     coming.delete()
     let.status, let.cancelled_at = Let.Status.CANCELLED, now
     let.save(update_fields=["status", "cancelled_at"])
-    record("cancel let", let, by=by, now=now, fishery=let.beat.fishery, before={"rod_days": freed})
+    record("cancel let", let, by=by, now=now, fishery=let.beat.fishery, before={"rod_days": told["count"]})
+    first = told["first"] or let.last_on
+    let_cancelled(let, freed=told["count"], first_freed_on=first, by=by, now=now)
     return let
 
 

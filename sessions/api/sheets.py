@@ -5,16 +5,23 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.generics import get_object_or_404
-from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from beats.models import Membership
 from beats.queries import require_role
+from beats.shared.rendered import (
+    NOTHING_FETCHED,
+    PRIVATE,
+    CalendarRenderer,
+    LinesRenderer,
+    Made,
+    PdfRenderer,
+    PictureRenderer,
+)
 from beats.shared.rest import Ref, StrictSerializer, read_query
 from bookings.queries import guest_of, guests_visible_to
 from sessions import queries
-from sessions.api.book import CsvRenderer
 from sessions.models import Rota
 from sessions.sheets import gather
 from sessions.sheets.ical import calendar
@@ -23,39 +30,10 @@ from sessions.sheets.page import page
 from sessions.sheets.picture import picture
 from sessions.sheets.sheet import Sheet
 
-PRIVATE = {"Cache-Control": "private", "Referrer-Policy": "no-referrer"}
-NOTHING_FETCHED = {"Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'"}
 
-
-class _Made(BaseRenderer):
-    """Text or bytes that are ready to go; a problem document goes as JSON."""
-
-    charset = "utf-8"
-
-    def render(self, data, accepted_media_type=None, renderer_context=None):  # noqa: ARG002
-        return JSONRenderer().render(data) if isinstance(data, dict) else data
-
-
-class HtmlRenderer(_Made):
+class HtmlRenderer(Made):
     media_type = "text/html"
     format = "html"
-
-
-class PdfRenderer(_Made):
-    media_type = "application/pdf"
-    format = "pdf"
-    charset = None
-    render_style = "binary"
-
-
-class CalendarRenderer(_Made):
-    media_type = "text/calendar"
-    format = "ics"
-
-
-class PictureRenderer(_Made):
-    media_type = "image/svg+xml"
-    format = "svg"
 
 
 class CalendarIn(StrictSerializer):
@@ -71,7 +49,7 @@ class CalendarIn(StrictSerializer):
 class RotaSheet(APIView):
     """One A4 page for the hut: all of it for keepers, your own line for guests."""
 
-    renderer_classes = [HtmlRenderer, PdfRenderer, CsvRenderer]
+    renderer_classes = [HtmlRenderer, PdfRenderer, LinesRenderer]
 
     @extend_schema(
         parameters=[

@@ -1,0 +1,52 @@
+"""Answers that are not JSON: text or bytes that are ready to go. A problem document goes as JSON."""
+
+import csv
+import io
+
+from rest_framework.renderers import BaseRenderer, JSONRenderer
+
+PRIVATE = {"Cache-Control": "private", "Referrer-Policy": "no-referrer"}
+NOTHING_FETCHED = {"Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'"}
+
+
+class Made(BaseRenderer):
+    charset = "utf-8"
+
+    def render(self, data, accepted_media_type=None, renderer_context=None):  # noqa: ARG002
+        return JSONRenderer().render(data) if isinstance(data, dict) else data
+
+
+class TextRenderer(Made):
+    media_type = "text/plain"
+    format = "txt"
+
+
+class PdfRenderer(Made):
+    media_type = "application/pdf"
+    format = "pdf"
+    charset = None
+    render_style = "binary"
+
+
+class CalendarRenderer(Made):
+    media_type = "text/calendar"
+    format = "ics"
+
+
+class PictureRenderer(Made):
+    media_type = "image/svg+xml"
+    format = "svg"
+
+
+class LinesRenderer(Made):
+    """Rows of cells as CSV (RFC 4180)."""
+
+    media_type = "text/csv"
+    format = "csv"
+
+    def render(self, data, accepted_media_type=None, renderer_context=None):
+        if isinstance(data, dict):
+            return super().render(data, accepted_media_type, renderer_context)
+        text = io.StringIO(newline="")
+        csv.writer(text).writerows(data)
+        return text.getvalue()
