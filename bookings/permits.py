@@ -53,7 +53,7 @@ def cancellation(let: Let, *, now: dt.datetime) -> tuple[str, list[Section]]:
     account = reckoning.account_of(let, terms=reckoning.terms_of(fishery), today=local_day(fishery, now))
     phone = f" Questions: {fishery.phone}." if fishery.phone else ""
     lines = [
-        f"Let {let.pk} of {one_line(let.booker.name)} was called off. It gives nobody permission to fish any more.",
+        f"Let {let.pk} of {one_line(let.booker.name)} was called off. It permits nobody to fish any more.",
         _money(account) + phone,
     ]
     if let.cancelled_at:

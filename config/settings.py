@@ -160,6 +160,10 @@ SPECTACULAR_SETTINGS = {
     "SCHEMA_PATH_PREFIX": r"/api/v1",
     "SORT_OPERATION_PARAMETERS": True,
     "ENUM_NAME_OVERRIDES": {
+        "LetKind": "bookings.wire.money.KINDS",
+        "LedgerKind": "bookings.models.LedgerEntry.Kind",
+        "CatchKind": "sessions.models.Catch.Kind",
+        "OutgoingState": "beats.shared.outbox.Outgoing.State",
         "LetStatus": "bookings.models.Let.Status",
         "RotaStatus": "sessions.models.Rota.Status",
         "DeliveryState": "safety.models.Delivery.State",

@@ -10,7 +10,7 @@ from rest_framework.views import APIView
 
 from beats.queries import Role, require_role
 from beats.shared import signing
-from beats.shared.rest import VisibleMixin, answer, once_of, read_input
+from beats.shared.rest import ByInstant, VisibleMixin, answer, once_of, read_input
 from bookings import queries
 from bookings.api.money import fishery_of
 from bookings.models import Hook, HookMessage, Let, PaymentKey
@@ -75,6 +75,12 @@ class PaymentsHook(APIView):
         return answer(EntryOut, entry, made=made)
 
 
+class ByWritten(ByInstant):
+    """Newest first."""
+
+    ordering = ("-written_at", "id")
+
+
 class _OwnersList(VisibleMixin, ListAPIView):
     """Rows of one fishery that only its owner may see."""
 
@@ -113,13 +119,13 @@ class HookMessages(VisibleMixin, ListAPIView):
 
     queryset = HookMessage.objects.none()
     serializer_class = HookMessageOut
-    pagination_class = None
+    pagination_class = ByWritten
     filterset_fields = {"state": ["exact"], "event": ["exact"]}
 
     def visible(self):
         hook = get_object_or_404(queries.hooks_visible_to(self.request.user), pk=self.kwargs["pk"])
         require_role(self.request.user, hook.fishery, Role.OWNER)
-        return hook.messages.order_by("-written_at", "id")
+        return hook.messages.all()
 
 
 class PaymentKeys(_OwnersList):

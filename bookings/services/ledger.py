@@ -75,8 +75,8 @@ def paid_by_message(
     try:
         with transaction.atomic():
             entry = _add(
-                let.booker, let, Kind.PAYMENT, facts["amount"], facts["currency"], booked_on=None, by=None, now=now,
-                reference=facts["reference"], note=f"reported by {key.label}"[:200], hook_id=hook_id,
+                let.booker, let, Kind.PAYMENT, facts["amount"], facts["currency"], booked_on=None, by=None,
+                now=now, reference=facts["reference"], note=f"reported by {key.label}"[:200], hook_id=hook_id,
                 request_fingerprint=asked.fingerprint,
             )  # fmt: skip
     except IntegrityError:

@@ -203,7 +203,7 @@ class PaymentMessage(serializers.Serializer):
     data = PaymentFacts()
 
 
-class MonthOut(serializers.Serializer):
+class TakingsMonthOut(serializers.Serializer):
     first_on = serializers.DateField()
     taken = serializers.DecimalField(max_digits=12, decimal_places=2, help_text="Paid in, less paid back")
     to_come = serializers.DecimalField(max_digits=12, decimal_places=2, help_text="Due and not yet paid")
@@ -214,7 +214,7 @@ class TakingsOut(serializers.Serializer):
     currency = serializers.CharField()
     taken = serializers.DecimalField(max_digits=12, decimal_places=2)
     to_come = serializers.DecimalField(max_digits=12, decimal_places=2)
-    months = MonthOut(many=True)
+    months = TakingsMonthOut(many=True)
 
 
 class YearIn(StrictSerializer):

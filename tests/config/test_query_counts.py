@@ -5,11 +5,12 @@ import datetime as dt
 import pytest
 from django.utils import timezone
 
-from beats.models import Membership
+from beats.models import Fishery, Membership
 from tests.config.world import build
 from tests.factories import (
     AlarmFactory,
     BeatFactory,
+    CalendarFeedFactory,
     CatchFactory,
     DayPartFactory,
     DeliveryFactory,
@@ -17,14 +18,19 @@ from tests.factories import (
     GaugeFactory,
     GaugeKeyFactory,
     GuestFactory,
+    HookFactory,
+    HookMessageFactory,
+    LedgerEntryFactory,
     LetFactory,
     OutingFactory,
+    PaymentKeyFactory,
     PoolClosureFactory,
     PoolFactory,
     ReadingFactory,
     RodDayFactory,
     RotaFactory,
     RotaJobFactory,
+    TariffFactory,
     TurnFactory,
     client_of,
 )
@@ -75,6 +81,35 @@ def lets(beat, owner, rows):
         LetFactory(beat=BeatFactory(fishery=beat.fishery))
 
 
+def tariff(beat, owner, rows):
+    Fishery.objects.filter(pk=beat.fishery_id).update(slug="one-water")
+    TariffFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def hooks(beat, owner, rows):
+    Fishery.objects.filter(pk=beat.fishery_id).update(slug="one-water")
+    HookFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def payment_keys(beat, owner, rows):
+    Fishery.objects.filter(pk=beat.fishery_id).update(slug="one-water")
+    PaymentKeyFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def hook_messages(beat, owner, rows):
+    HookMessageFactory.create_batch(rows, hook=HookFactory(fishery=beat.fishery, pk=7_000_000))
+
+
+def ledger(beat, owner, rows):
+    for _ in range(rows):
+        LedgerEntryFactory(guest=GuestFactory(fishery=beat.fishery))
+
+
+def feeds(beat, owner, rows):
+    for _ in range(rows):
+        CalendarFeedFactory(guest=GuestFactory(fishery=beat.fishery))
+
+
 def rod_days(beat, owner, rows):
     for _ in range(rows):
         RodDayFactory(let__beat=beat, guest=GuestFactory(fishery=beat.fishery))
@@ -121,6 +156,12 @@ LISTS = [
     ("gauges/7000000/keys/", gauge_keys, 4),
     ("guests/", guests, 2),
     ("lets/", lets, 2),
+    ("fisheries/one-water/tariff/", tariff, 3),
+    ("fisheries/one-water/hooks/", hooks, 4),
+    ("fisheries/one-water/payment-keys/", payment_keys, 4),
+    ("hooks/7000000/messages/", hook_messages, 4),
+    ("ledger/", ledger, 2),
+    ("feeds/", feeds, 2),
     ("rod-days/", rod_days, 2),
     ("rotas/", rotas, 2),
     ("rota-jobs/", rota_jobs, 2),
@@ -180,6 +221,13 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("pools/{pool}/", 2),
         ("guests/{guest}/", 2),
         ("lets/{let}/", 2),
+        ("lets/{let}/money/", 7),
+        ("lets/{let}/permit/?format=txt", 8),
+        ("guests/{guest}/statement/", 5),
+        ("guests/{guest}/statement/?format=pdf", 5),
+        ("fisheries/{slug}/terms/", 3),
+        ("fisheries/{slug}/takings/?year=2026", 7),
+        ("feeds/feed-{slug}.ics", 6),
         ("rotas/{rota}/", 4),
         ("rota-jobs/{job}/", 2),
         ("rotas/{rota}/picture/", 4),
