@@ -35,7 +35,7 @@ class Account:
 
 def terms_of(fishery: Fishery) -> Terms:
     """The fishery's terms; the usual ones, not yet kept, when it has written none."""
-    return Terms.objects.filter(fishery=fishery).first() or Terms(fishery=fishery)
+    return Terms.objects.select_related("fishery").filter(fishery=fishery).first() or Terms(fishery=fishery)
 
 
 def vat_of(terms: Terms) -> tariff.Vat:
