@@ -23,8 +23,8 @@ def key(beat):
     return PaymentKeyFactory(fishery=beat.fishery, label="the bank")
 
 
-def told(let, **other):
-    facts = {"let": let.pk, "amount": "250.00", "currency": "GBP", "reference": "ABC 1"} | other
+def told(paid, **other):
+    facts = {"let": paid.pk, "amount": "250.00", "currency": "GBP", "reference": "ABC 1"} | other
     return json.dumps({"type": "payment.received", "timestamp": "2026-05-06T11:00:00Z", "data": facts}).encode()
 
 

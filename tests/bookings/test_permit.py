@@ -16,8 +16,16 @@ from beats.models import Beat
 from bookings import permits
 from bookings.papers.parts import as_text
 from bookings.papers.permit import sections
-from tests.factories import NOON, BeatFactory, GuestFactory, LetFactory, RodDayFactory, TermsFactory, client_of
-from tests.factories import guest_with_account as guest_of
+from tests.factories import (
+    NOON,
+    BeatFactory,
+    GuestFactory,
+    LetFactory,
+    RodDayFactory,
+    TermsFactory,
+    client_of,
+    guest_with_account,
+)
 
 pytestmark = pytest.mark.django_db
 MONDAY = dt.date(2026, 5, 11)
@@ -34,7 +42,7 @@ def beat():
 @pytest.fixture
 def let(beat):
     """Una books two rods for two days; Ben fishes one of them."""
-    una, ben = guest_of(beat.fishery, name="Una"), guest_of(beat.fishery, name="Ben")
+    una, ben = guest_with_account(beat.fishery, name="Una"), guest_with_account(beat.fishery, name="Ben")
     let = LetFactory(beat=beat, booker=una, first_on=MONDAY, last_on=MONDAY + dt.timedelta(days=1), rods=2)
     for day in (MONDAY, MONDAY + dt.timedelta(days=1)):
         RodDayFactory(let=let, day=day, rod=1, guest=una)
