@@ -10,6 +10,7 @@ from django.db.models import Count, Sum
 
 from beats import close_times, season
 from beats.models import Beat, Fishery
+from beats.queries import local_day
 from bookings import tariff
 from bookings.models import Guest, LedgerEntry, Let, Tariff, Terms
 
@@ -119,7 +120,7 @@ def dues_of(let: Let, price: Decimal, *, terms: Terms, today: dt.date) -> list[t
         return [tariff.Due(today, price, "kept by the terms")]
     return tariff.dues(
         price,
-        made_on=let.made_at.date(),
+        made_on=local_day(terms.fishery, let.made_at),
         first_on=let.first_on,
         deposit_percent=terms.deposit_percent,
         deposit_days=terms.deposit_days,

@@ -14,7 +14,7 @@ from beats.shared.once import Once, make_once
 from beats.shared.refusals import KeyReused, Refusal
 from beats.shared.rows import locked
 from bookings import reckoning, tariff
-from bookings.models import Guest, LedgerEntry, Let, PaymentKey
+from bookings.models import Guest, LedgerEntry, Let, PaymentKey, Tariff
 from bookings.services.terms import terms_for_writing
 
 Kind = LedgerEntry.Kind
@@ -92,6 +92,8 @@ def charge(let: Let, *, by: User | None, now: dt.datetime) -> list[LedgerEntry]:
 
     Inside the transaction that made or changed the let.
     """
+    if not Tariff.objects.filter(fishery=let.beat.fishery).exists():
+        return []
     terms = terms_for_writing(let.beat.fishery)
     quote = reckoning.quote_of(let, terms=terms)
     if quote.unpriced or not quote.lines:

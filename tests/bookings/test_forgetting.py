@@ -45,7 +45,7 @@ NAMES = ("Una Quill", "una@quill.example", "447700900177", "Ruth Quill", "447700
 @pytest.fixture
 def una(beat, owner):
     """Entered by the owner, with a let, a rod-day, an outing, an alarm, a fish, a feed and a settled account."""
-    facts = dict(zip(("name", "email", "phone"), ("Una Quill", "una@quill.example", "+447700900177"), strict=True))
+    facts = {"name": "Una Quill", "email": "una@quill.example", "phone": "+447700900177"}
     facts |= {"emergency_contact_name": "Ruth Quill", "emergency_contact_phone": "+447700900178"}
     guest, _ = add_guest(beat.fishery, facts=facts | {"needs": "left knee"}, by=owner, now=THEN)
     let = LetFactory(beat=beat, booker=guest, first_on=LAST_YEAR, last_on=LAST_YEAR, made_at=THEN)
@@ -176,7 +176,7 @@ class TestByAndBy:
             "sharer": lambda: RodDayFactory(let=let, sharer=ben, day=lately.date()),
             "let": lambda: LetFactory(beat=beat, booker=ben, first_on=lately.date(), last_on=lately.date()),
             "entry": lambda: LedgerEntryFactory(guest=ben, booked_on=lately.date()),
-            "outing": lambda: OutingFactory(beat=beat, guest=ben, checked_in_at=lately, due_back_at=lately + dt.timedelta(hours=1)),
+            "outing": lambda: OutingFactory(beat=beat, guest=ben, checked_in_at=lately, due_back_at=now),
             "catch": lambda: CatchFactory(beat=beat, guest=ben, caught_at=lately),
         }  # fmt: skip
         make[heard]()

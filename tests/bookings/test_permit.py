@@ -34,8 +34,8 @@ MONDAY = dt.date(2026, 5, 11)
 @pytest.fixture
 def beat():
     return BeatFactory(
-        name="Upper", slug="upper", meeting_point="the hut", mobile_signal="at the bridge", fishery__name="Durrisk",
-        fishery__slug="durrisk", fishery__phone="+441632960100",
+        name="Upper", slug="upper", meeting_point="the hut", mobile_signal="at the bridge",
+        fishery__name="Durrisk", fishery__slug="durrisk", fishery__phone="+441632960100",
     )  # fmt: skip
 
 
