@@ -115,7 +115,10 @@ def _letters(guest: Guest) -> list[dict[str, Any]]:
 
 
 def _forget_letters(guest: Guest, _now: dt.datetime) -> None:
-    Paper.objects.filter(let__booker=guest).update(recipient="", subject="", last_fault="")
+    mine = Q(let__booker=guest)
+    if guest.email:  # of a let that has passed to another since
+        mine |= Q(recipient=guest.email, let__beat__fishery=guest.fishery_id)
+    Paper.objects.filter(mine).update(recipient="", subject="", last_fault="")
 
 
 def _feeds(guest: Guest) -> list[dict[str, Any]]:

@@ -17,6 +17,7 @@ urlpatterns = [
     path("ledger/", money.Ledger.as_view(), name="ledger"),
     path("lets/<int:pk>/money/", money.LetMoney.as_view(), name="let-money"),
     path("lets/<int:pk>/permit/", papers.LetPermit.as_view(), name="let-permit"),
+    path("lets/<int:pk>/letters/", papers.LetLetters.as_view(), name="let-letters"),
     path("guests/<int:pk>/statement/", money.GuestStatement.as_view(), name="guest-statement"),
     path("guests/<int:pk>/everything/", papers.GuestEverything.as_view(), name="guest-everything"),
     path("guests/<int:pk>/erase/", papers.GuestErase.as_view(), name="guest-erase"),

@@ -18,6 +18,7 @@ from bookings.models import (
     HookMessage,
     LedgerEntry,
     Let,
+    Paper,
     PaymentKey,
     RodDay,
     Tariff,
@@ -205,6 +206,17 @@ class CalendarFeedFactory(DjangoModelFactory):
     label = "telephone"
     digest = factory.Sequence(lambda n: f"{n:064x}")
     created_at = NOON
+
+
+class PaperFactory(DjangoModelFactory):
+    class Meta:
+        model = Paper
+
+    let = factory.SubFactory(LetFactory)
+    edition = factory.Sequence(lambda n: n + 1)
+    recipient = "guest@example.org"
+    written_at = NOON
+    next_try_at = NOON
 
 
 class HookFactory(DjangoModelFactory):

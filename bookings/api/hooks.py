@@ -10,7 +10,7 @@ from rest_framework.views import APIView
 
 from beats.queries import Role, require_role
 from beats.shared import signing
-from beats.shared.rest import ByInstant, VisibleMixin, answer, once_of, read_input
+from beats.shared.rest import ByWritten, VisibleMixin, answer, once_of, read_input
 from bookings import queries
 from bookings.api.money import fishery_of
 from bookings.models import Hook, HookMessage, Let, PaymentKey
@@ -73,12 +73,6 @@ class PaymentsHook(APIView):
         let = get_object_or_404(lets, pk=facts["let"])
         entry, made = paid_by_message(key, hook_id=request.auth, body=body, let=let, facts=facts, now=now)
         return answer(EntryOut, entry, made=made)
-
-
-class ByWritten(ByInstant):
-    """Newest first."""
-
-    ordering = ("-written_at", "id")
 
 
 class _OwnersList(VisibleMixin, ListAPIView):

@@ -12,14 +12,14 @@ from rest_framework.views import APIView
 from beats.models import Membership
 from beats.queries import beats_visible_to, fisheries_visible_to, role_in
 from beats.shared.rendered import PRIVATE, CalendarRenderer, PdfRenderer, TextRenderer
-from beats.shared.rest import VisibleMixin, once_of, read_input
+from beats.shared.rest import ByWritten, VisibleMixin, once_of, read_input
 from bookings import feeds, permits, queries
-from bookings.models import CalendarFeed, Let
+from bookings.models import CalendarFeed, Let, Paper
 from bookings.papers.parts import as_text
 from bookings.papers.permit import sections
 from bookings.services.feeds import close_feed, note_use, open_feed
 from bookings.services.forgetting import erase, everything_about
-from bookings.wire.papers import EverythingOut, FeedIn, FeedMade, FeedOut
+from bookings.wire.papers import EverythingOut, FeedIn, FeedMade, FeedOut, LetterOut
 
 
 class LetPermit(APIView):
@@ -47,6 +47,20 @@ class LetPermit(APIView):
         if role_in(self.request.user, let.beat.fishery) in Membership.KEEPERS:
             return None
         return queries.guest_of(self.request.user, let.beat.fishery)
+
+
+class LetLetters(VisibleMixin, ListAPIView):
+    """What was mailed about a let and what became of it: for whoever booked, and keepers."""
+
+    queryset = Paper.objects.none()
+    serializer_class = LetterOut
+    pagination_class = ByWritten
+    filterset_fields = {"state": ["exact"]}
+
+    def visible(self):
+        return get_object_or_404(
+            queries.lets_answered_for_by(self.request.user), pk=self.kwargs["pk"]
+        ).papers.all()
 
 
 class Feeds(VisibleMixin, ListAPIView):

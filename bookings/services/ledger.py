@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.db.models import Sum
 
 from beats.audit import record
 from beats.models import Fishery, User
@@ -95,6 +96,7 @@ def charge(let: Let, *, by: User | None, now: dt.datetime) -> list[LedgerEntry]:
     if not Tariff.objects.filter(fishery=let.beat.fishery).exists():
         return []
     terms = terms_for_writing(let.beat.fishery)
+    _hand_over(let, currency=terms.currency, by=by, now=now)
     quote = reckoning.quote_of(let, terms=terms)
     if quote.unpriced or not quote.lines:
         return []
@@ -124,6 +126,17 @@ def credit(let: Let, *, freed: int, kept: int, notice_days: int, by: User, now: 
     note = f"called off with {notice_days} days' notice"
     facts = {"currency": terms.currency, "by": by, "now": now, "let": let}
     return [_write(let.booker, Kind.CREDIT, -back, vat=-vat_back, note=note, **facts)]
+
+
+def _hand_over(let: Let, **facts: Any) -> None:
+    """What a let was charged to whoever booked it before is charged to whoever has booked it now."""
+    rows = LedgerEntry.objects.filter(let=let, kind__in=reckoning.PRICE).exclude(guest=let.booker)
+    sums = rows.values("guest").annotate(price=Sum("amount"), tax=Sum("vat")).order_by("guest")
+    for row in [row for row in sums if row["price"] > 0]:
+        former = Guest.objects.select_related("fishery").get(pk=row["guest"])
+        note = f"let {let.pk} passed to another guest"
+        _write(former, Kind.CREDIT, -row["price"], vat=-row["tax"], note=note, let=let, **facts)
+        _write(let.booker, Kind.CHARGE, row["price"], vat=row["tax"], note=note, let=let, **facts)
 
 
 def _line(line: tariff.Line, quote: tariff.Quote, *, let: Let, **facts: Any) -> LedgerEntry:

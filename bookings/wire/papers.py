@@ -3,7 +3,19 @@
 from rest_framework import serializers
 
 from beats.shared.rest import Ref, StrictSerializer
-from bookings.models import HookMessage
+from bookings.models import HookMessage, Paper
+
+
+class LetterOut(serializers.Serializer):
+    id = serializers.UUIDField()
+    edition = serializers.IntegerField()
+    recipient = serializers.CharField()
+    subject = serializers.CharField()
+    state = serializers.ChoiceField(choices=Paper.State.choices)
+    attempts = serializers.IntegerField()
+    written_at = serializers.DateTimeField()
+    sent_at = serializers.DateTimeField(allow_null=True)
+    last_fault = serializers.CharField()
 
 
 class FeedIn(StrictSerializer):

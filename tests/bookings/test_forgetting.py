@@ -51,8 +51,8 @@ def una(beat, owner):
     let = LetFactory(beat=beat, booker=guest, first_on=LAST_YEAR, last_on=LAST_YEAR, made_at=THEN)
     RodDayFactory(let=let, guest=guest, day=LAST_YEAR)
     outing = OutingFactory(
-        beat=beat, guest=guest, checked_in_at=THEN, due_back_at=THEN + dt.timedelta(hours=2), plan="Una Quill alone",
-        checked_out_at=THEN + dt.timedelta(hours=1),
+        beat=beat, guest=guest, checked_in_at=THEN, due_back_at=THEN + dt.timedelta(hours=2),
+        plan="Una Quill alone", checked_out_at=THEN + dt.timedelta(hours=1),
     )  # fmt: skip
     DeliveryFactory(alarm=AlarmFactory(outing=outing), subject="OVERDUE: Una Quill", body="Ring +447700900177")
     CatchFactory(beat=beat, guest=guest, caught_at=THEN)
@@ -127,6 +127,13 @@ class TestErasing:
         Membership.objects.create(user=una.user, fishery=elsewhere.fishery, role="ghillie")
         erase(una, by=una.user, now=NOON)
         assert User.objects.get(email="una@quill.example").is_active
+
+    def test_letters_of_a_let_that_passed_to_another_are_forgotten_too(self, una, beat):
+        let = una.lets.get()
+        let.booker = GuestFactory(fishery=beat.fishery)
+        let.save()
+        erase(una, by=una.user, now=NOON)
+        assert "una@quill.example" not in everywhere()
 
     def test_twice_is_once(self, una, owner):
         first = erase(una, by=owner, now=NOON)

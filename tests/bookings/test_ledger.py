@@ -12,6 +12,7 @@ from beats.shared.refusals import KeyReused, NotYours
 from bookings import accounts, reckoning
 from bookings.models import LedgerEntry, Terms
 from bookings.models.money import Unchangeable
+from bookings.services.after import let_changed
 from bookings.services.ledger import NothingToRepay, NotTheirLet, enter
 from bookings.services.lets import cancel_let, let_rods
 from bookings.services.terms import BadPrice, PriceKnown, add_price, change_terms, end_price
@@ -75,6 +76,27 @@ class TestCharging:
         cancel_let(let, by=owner, now=when)
         cancel_let(let, by=owner, now=when)
         assert sums() == [("charge", "400.00")] + ([("credit", back)] if back else [])
+
+    def test_a_let_that_passes_to_another_guest_takes_its_charge_along(self, beat, guest, owner):
+        TariffFactory(fishery=beat.fishery, rod_day=Decimal("85.00"))
+        let = let_of(beat, guest, owner)
+        let.booker = GuestFactory(fishery=beat.fishery)
+        let.save()
+        for _ in range(2):
+            let_changed(let, by=owner, now=NOON)
+        assert (sums(guest=guest), sums(guest=let.booker)) == (
+            [("charge", "340.00"), ("credit", "-340.00")], [("charge", "340.00")],
+        )  # fmt: skip
+
+    def test_a_let_of_other_days_is_charged_the_difference(self, beat, guest, owner):
+        TariffFactory(fishery=beat.fishery, rod_day=Decimal("85.00"))
+        let = let_of(beat, guest, owner)
+        let.rod_days.filter(day=TUESDAY).delete()
+        let_changed(let, by=owner, now=NOON)
+        (charge, credit) = LedgerEntry.objects.order_by("id")
+        assert (credit.kind, credit.amount, charge.vat + credit.vat) == (
+            "credit", Decimal("-170.00"), Decimal("28.33"),
+        )  # fmt: skip
 
     def test_days_already_fished_stay_charged(self, beat, guest, owner):
         TariffFactory(fishery=beat.fishery, first_on=dt.date(2026, 1, 1))

@@ -11,7 +11,7 @@ from django.db import connection, transaction
 from bookings.models import Guest, Let, Paper
 from bookings.services import papers
 from bookings.services.lets import cancel_let, let_rods, share_rod
-from tests.factories import NOON, GuestFactory, guest_with_account
+from tests.factories import NOON, GuestFactory, client_of, guest_with_account
 
 pytestmark = pytest.mark.django_db
 MONDAY = dt.date(2026, 5, 11)
@@ -69,6 +69,8 @@ def test_a_changed_let_gets_a_new_letter_and_a_cancelled_one_says_so(let, beat, 
     swept()
     cancel_let(let, by=owner, now=NOON)
     swept()
+    told = client_of(owner).get(f"/api/v1/lets/{let.pk}/letters/").json()["results"]
+    assert {(row["edition"], row["state"]) for row in told} == set(states())
     assert [letter.subject.split(":")[0] for letter in mail.outbox] == [
         "Permission to fish", "Permission to fish", "Cancelled",
     ]  # fmt: skip

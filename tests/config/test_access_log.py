@@ -9,7 +9,7 @@ from gunicorn.config import Config
 from config.access_log import Discreet
 from tests.config.test_compose import COMPOSE
 
-SECRET = "Zm9vYmFyYmF6cXV4-_0123456789"  # noqa: S105 - invented
+SECRET = "Zm9vYmFyYmF6cXV4-_0123456789"  # invented
 
 
 def line(path):

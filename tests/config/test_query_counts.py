@@ -23,6 +23,7 @@ from tests.factories import (
     LedgerEntryFactory,
     LetFactory,
     OutingFactory,
+    PaperFactory,
     PaymentKeyFactory,
     PoolClosureFactory,
     PoolFactory,
@@ -100,6 +101,10 @@ def hook_messages(beat, owner, rows):
     HookMessageFactory.create_batch(rows, hook=HookFactory(fishery=beat.fishery, pk=7_000_000))
 
 
+def letters(beat, owner, rows):
+    PaperFactory.create_batch(rows, let=LetFactory(beat=beat, pk=7_000_000))
+
+
 def ledger(beat, owner, rows):
     for _ in range(rows):
         LedgerEntryFactory(guest=GuestFactory(fishery=beat.fishery))
@@ -160,6 +165,7 @@ LISTS = [
     ("fisheries/one-water/hooks/", hooks, 4),
     ("fisheries/one-water/payment-keys/", payment_keys, 4),
     ("hooks/7000000/messages/", hook_messages, 4),
+    ("lets/7000000/letters/", letters, 3),
     ("ledger/", ledger, 2),
     ("feeds/", feeds, 2),
     ("rod-days/", rod_days, 2),

@@ -73,6 +73,7 @@ TABLE = [
     ("let-money", "GET", "lets/{let}/money/", None, 401, 200, 404, 200, 200, 404),
     ("let-permit", "GET", "lets/{let}/permit/", None, 401, 200, 404, 200, 200, 404),
     ("let-permit", "GET", "lets/{let}/permit/?format=txt", None, 401, 200, 404, 200, 200, 404),
+    ("let-letters", "GET", "lets/{let}/letters/", None, 401, 200, 404, 200, 200, 404),
     ("ledger", "GET", "ledger/", None, 401, 200, 200, 200, 200, 200),
     ("ledger", "POST", "ledger/", PAYMENT, 401, 403, 404, 403, 201, 404),
     ("guest-statement", "GET", "guests/{guest}/statement/", None, 401, 200, 404, 403, 200, 404),
