@@ -12,7 +12,7 @@ from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal, Stale
 from bookings import tariff
-from bookings.models import LedgerEntry, Tariff, Terms
+from bookings.models import Tariff, Terms
 
 
 class PriceKnown(Refusal):
@@ -103,10 +103,6 @@ def end_price(row: Tariff, *, last_on: dt.date, by: User, now: dt.datetime) -> T
 def terms_for_writing(fishery: Fishery) -> Terms:
     """The terms, kept from now on if they were not."""
     return Terms.objects.get_or_create(fishery=fishery)[0]
-
-
-def has_entries(fishery: Fishery) -> bool:
-    return LedgerEntry.objects.filter(fishery=fishery).exists()
 
 
 def _refuse_backward(
