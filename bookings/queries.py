@@ -2,9 +2,22 @@
 
 from django.db.models import Q, QuerySet
 
-from beats.models import Fishery, User
+from beats.models import Fishery, Membership, User
 from beats.queries import fisheries_kept_by, fisheries_visible_to
-from bookings.models import BeatClosure, Guest, Let, Offer, RodDay, SameWeek, Waiting
+from bookings.models import (
+    BeatClosure,
+    CalendarFeed,
+    Guest,
+    Hook,
+    LedgerEntry,
+    Let,
+    Offer,
+    PaymentKey,
+    RodDay,
+    SameWeek,
+    Tariff,
+    Waiting,
+)
 
 
 def guests_visible_to(user: User) -> QuerySet[Guest]:
@@ -18,6 +31,40 @@ def lets_visible_to(user: User) -> QuerySet[Let]:
     fishing = RodDay.objects.filter(guest__user=user).values("let")
     mine = Q(booker__user=user) | Q(pk__in=fishing) | Q(beat__fishery__in=fisheries_kept_by(user))
     return Let.objects.filter(mine).select_related("beat__fishery", "booker")
+
+
+def lets_answered_for_by(user: User) -> QuerySet[Let]:
+    """Lets whose money is the person's affair: those they booked, and for keepers all."""
+    mine = Q(booker__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
+    return Let.objects.filter(mine).select_related("beat__fishery", "booker")
+
+
+def tariff_visible_to(user: User) -> QuerySet[Tariff]:
+    """Prices are no secret to anybody of the fishery."""
+    return Tariff.objects.filter(fishery__in=fisheries_visible_to(user)).select_related("fishery")
+
+
+def ledger_visible_to(user: User) -> QuerySet[LedgerEntry]:
+    """The owner sees every entry; a guest sees their own. A ghillie has no part in it."""
+    owned = Fishery.objects.filter(memberships__user=user, memberships__role=Membership.Role.OWNER)
+    return LedgerEntry.objects.filter(Q(guest__user=user) | Q(fishery__in=owned))
+
+
+def feeds_visible_to(user: User) -> QuerySet[CalendarFeed]:
+    """Those a person asked for or that are about them; the owner sees all."""
+    owned = Fishery.objects.filter(memberships__user=user, memberships__role=Membership.Role.OWNER)
+    mine = Q(made_by=user) | Q(ghillie=user) | Q(guest__user=user) | Q(fishery__in=owned)
+    return CalendarFeed.objects.filter(mine).select_related("fishery", "guest")
+
+
+def hooks_visible_to(user: User) -> QuerySet[Hook]:
+    """Hooks of fisheries one may see; only the owner may list or revoke them."""
+    return Hook.objects.filter(fishery__in=fisheries_visible_to(user)).select_related("fishery")
+
+
+def payment_keys_visible_to(user: User) -> QuerySet[PaymentKey]:
+    """As `hooks_visible_to`."""
+    return PaymentKey.objects.filter(fishery__in=fisheries_visible_to(user)).select_related("fishery")
 
 
 def rod_days_visible_to(user: User) -> QuerySet[RodDay]:

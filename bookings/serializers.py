@@ -6,7 +6,7 @@ from rest_framework import serializers
 from beats.models import Pool
 from beats.serializers import PhoneField
 from beats.shared.rest import Day, Ref, StrictSerializer
-from bookings.models import Let
+from bookings.models import Guest, Let
 
 
 # Written out, because the generated form calls its own default, the empty text, a wrong e-mail.
@@ -33,6 +33,13 @@ class GuestFacts(StrictSerializer):
 
 class GuestIn(GuestFacts):
     needs_ghillie = serializers.BooleanField(default=False, help_text="Fishes only with a ghillie by")
+    casting_shoulder = serializers.ChoiceField(
+        choices=Guest.Shoulder.choices, allow_blank=True, default="", help_text="Blank: not said"
+    )
+    needs = serializers.CharField(
+        max_length=300, allow_blank=True, default="", help_text="What the ghillie must know to help them"
+    )
+    wants_boat = serializers.BooleanField(default=False, help_text="Would rather fish from a boat")
     fishery = serializers.SlugField()
 
 
@@ -45,6 +52,9 @@ class GuestChange(StrictSerializer):
     emergency_contact_phone = PhoneField(allow_blank=True, required=False)
     wading_grade = serializers.ChoiceField(choices=Pool.Wading.choices, required=False)
     needs_ghillie = serializers.BooleanField(required=False)
+    casting_shoulder = serializers.ChoiceField(choices=Guest.Shoulder.choices, allow_blank=True, required=False)
+    needs = serializers.CharField(max_length=300, allow_blank=True, required=False)
+    wants_boat = serializers.BooleanField(required=False)
 
 
 class GuestOut(serializers.Serializer):
@@ -57,6 +67,9 @@ class GuestOut(serializers.Serializer):
     emergency_contact_phone = serializers.CharField()
     wading_grade = serializers.IntegerField()
     needs_ghillie = serializers.BooleanField()
+    casting_shoulder = serializers.ChoiceField(choices=Guest.Shoulder.choices, allow_blank=True)
+    needs = serializers.CharField()
+    wants_boat = serializers.BooleanField()
     version = serializers.IntegerField()
 
 

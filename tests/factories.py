@@ -23,7 +23,25 @@ from beats.models import (
     TideWater,
     User,
 )
-from bookings.models import BeatClosure, Guest, Let, LettingSeason, Offer, RodDay, SameWeek, Waiting
+from beats.shared.signing import new_secret
+from bookings.models import (
+    BeatClosure,
+    CalendarFeed,
+    Guest,
+    Hook,
+    HookMessage,
+    LedgerEntry,
+    Let,
+    LettingSeason,
+    Offer,
+    Paper,
+    PaymentKey,
+    RodDay,
+    SameWeek,
+    Tariff,
+    Terms,
+    Waiting,
+)
 from safety.models import Alarm, Delivery
 from sessions.models import Catch, Outing, Rota, RotaJob, Turn
 
@@ -238,6 +256,89 @@ class WaitingFactory(DjangoModelFactory):
     guest = factory.SubFactory(GuestFactory)
     fishery = factory.SelfAttribute("guest.fishery")
     since = NOON
+
+
+class TermsFactory(DjangoModelFactory):
+    class Meta:
+        model = Terms
+
+    fishery = factory.SubFactory(FisheryFactory)
+
+
+class TariffFactory(DjangoModelFactory):
+    class Meta:
+        model = Tariff
+
+    fishery = factory.SubFactory(FisheryFactory)
+    first_on = factory.Sequence(lambda n: dt.date(2026, 1, 1) + dt.timedelta(days=n % 90))
+    rod_day = Decimal("100.00")
+
+
+class LedgerEntryFactory(DjangoModelFactory):
+    class Meta:
+        model = LedgerEntry
+
+    guest = factory.SubFactory(GuestFactory)
+    fishery = factory.SelfAttribute("guest.fishery")
+    kind = "payment"
+    amount = Decimal("-50.00")
+    currency = "GBP"
+    booked_on = NOON.date()
+    entered_at = NOON
+
+
+class CalendarFeedFactory(DjangoModelFactory):
+    class Meta:
+        model = CalendarFeed
+
+    guest = factory.SubFactory(GuestFactory)
+    fishery = factory.SelfAttribute("guest.fishery")
+    label = "telephone"
+    digest = factory.Sequence(lambda n: f"{n:064x}")
+    created_at = NOON
+
+
+class PaperFactory(DjangoModelFactory):
+    class Meta:
+        model = Paper
+
+    let = factory.SubFactory(LetFactory)
+    edition = factory.Sequence(lambda n: n + 1)
+    recipient = "guest@example.org"
+    written_at = NOON
+    next_try_at = NOON
+
+
+class HookFactory(DjangoModelFactory):
+    class Meta:
+        model = Hook
+
+    fishery = factory.SubFactory(FisheryFactory)
+    url = "https://hooks.example.org/lets"
+    label = "the accounts"
+    secret = factory.LazyFunction(new_secret)
+    created_at = NOON
+
+
+class HookMessageFactory(DjangoModelFactory):
+    class Meta:
+        model = HookMessage
+
+    hook = factory.SubFactory(HookFactory)
+    event = "let.confirmed"
+    body = '{"type": "let.confirmed"}'
+    written_at = NOON
+    next_try_at = NOON
+
+
+class PaymentKeyFactory(DjangoModelFactory):
+    class Meta:
+        model = PaymentKey
+
+    fishery = factory.SubFactory(FisheryFactory)
+    label = "the bank"
+    secret = factory.LazyFunction(new_secret)
+    created_at = NOON
 
 
 class OutingFactory(DjangoModelFactory):

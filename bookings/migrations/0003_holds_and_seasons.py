@@ -125,7 +125,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='let',
             name='refund_percent',
-            field=models.PositiveSmallIntegerField(help_text='Of what was paid, by the notice given; set when a confirmed let is cancelled', null=True),
+            field=models.PositiveSmallIntegerField(help_text='Of the price of the days given back; set when a confirmed let is cancelled', null=True),
         ),
         migrations.AddField(
             model_name='let',

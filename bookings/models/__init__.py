@@ -1,6 +1,7 @@
-"""Who may fish, one module a room: the book of guests and lets, and how the water is let year after year."""
+"""Who may fish and what it costs, one module a room: book, letting, money, papers, hooks."""
 
 from bookings.models.book import Guest, Let, RodDay
+from bookings.models.hooks import Hook, HookMessage, PaymentKey
 from bookings.models.letting import (
     BeatClosure,
     LetImport,
@@ -11,17 +12,28 @@ from bookings.models.letting import (
     SameWeek,
     Waiting,
 )
+from bookings.models.money import LedgerEntry, Tariff, Terms
+from bookings.models.papers import CalendarFeed, DiaryDay, Paper
 
 __all__ = [
     "BeatClosure",
+    "CalendarFeed",
+    "DiaryDay",
     "Guest",
+    "Hook",
+    "HookMessage",
+    "LedgerEntry",
     "Let",
     "LetImport",
     "LettingPolicy",
     "LettingSeason",
     "Offer",
+    "Paper",
+    "PaymentKey",
     "RefundStep",
     "RodDay",
     "SameWeek",
+    "Tariff",
+    "Terms",
     "Waiting",
 ]

@@ -11,6 +11,13 @@ from beats.shared.once import MadeOnce
 class Guest(MadeOnce):
     """Somebody who fishes here, as this fishery knows them."""
 
+    class Shoulder(models.TextChoices):
+        """Over which shoulder they cast."""
+
+        LEFT = "left"
+        RIGHT = "right"
+        BOTH = "both"
+
     fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="guests")
     user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="guests")
     name = models.CharField(max_length=120)
@@ -22,6 +29,11 @@ class Guest(MadeOnce):
         choices=Pool.Wading, default=Pool.Wading.EASY, help_text="The hardest wading they may be sent to"
     )
     needs_ghillie = models.BooleanField(default=False, help_text="Fishes only with a ghillie by")
+    casting_shoulder = models.CharField(max_length=5, choices=Shoulder, blank=True, help_text="Blank: not said")
+    needs = models.CharField(max_length=300, blank=True, help_text="What the ghillie must know to help them")
+    wants_boat = models.BooleanField(default=False, help_text="Would rather fish from a boat")
+    entered_at = models.DateTimeField(null=True, help_text="Null: before this was kept")
+    erased_at = models.DateTimeField(null=True, help_text="When all that names them was taken out")
     version = models.PositiveIntegerField(default=1)
 
     class Meta(MadeOnce.Meta):
@@ -81,10 +93,13 @@ class Let(MadeOnce):
     cancelled_at = models.DateTimeField(null=True)
     ending = models.CharField(max_length=10, choices=Ending, blank=True)
     refund_percent = models.PositiveSmallIntegerField(
-        null=True, help_text="Of what was paid, by the notice given; set when a confirmed let is cancelled"
+        null=True, help_text="Of the price of the days given back; set when a confirmed let is cancelled"
     )
     split_from = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="split_off")
     version = models.PositiveIntegerField(default=1)
+    edition = models.PositiveIntegerField(
+        default=1, db_default=1, help_text="One higher with every change that whoever fishes must be told of"
+    )
 
     class Meta(MadeOnce.Meta):
         constraints = [

@@ -20,6 +20,7 @@ from beats.shared.once import Once, made_earlier, make_once
 from beats.shared.refusals import Stale
 from beats.shared.rows import locked
 from bookings.models import Guest, Let, RodDay
+from bookings.services.after import let_changed, let_confirmed
 from bookings.services.claims import BadLet, claim, hold_still, refuse_closed
 from bookings.services.holds import refuse_over, release_lapsed
 from bookings.services.lets import Shape, refuse_nonsense, refuse_part_of_week
@@ -50,6 +51,7 @@ def change_let(let: Let, *, facts: dict[str, Any], version: int, by: User, now: 
             "change let", let, by=by, now=now, fishery=let.beat.fishery,
             before=told, after={name: _told(value) for name, value in after.columns().items()},
         )  # fmt: skip
+        let_changed(let, by=by, now=now)
     return let
 
 
@@ -70,6 +72,7 @@ def transfer_let(let: Let, *, to: Guest, by: User, now: dt.datetime) -> Let:
     let.save(update_fields=["booker", "version"])
     record("transfer let", let, by=by, now=now, fishery=let.beat.fishery,
            before={"booker": before}, after={"booker": to.pk})  # fmt: skip
+    let_changed(let, by=by, now=now, only_names=True)
     return let
 
 
@@ -102,6 +105,9 @@ def split_let(
         _shrink(kept, rods=rods)
         facts = {"new_let": new.pk, "booker": booker.pk, "rod_days": len(going)}
         record("split let", kept, by=by, now=now, fishery=kept.beat.fishery, after=facts)
+        let_changed(kept, by=by, now=now)
+        if new.status == Let.Status.CONFIRMED:
+            let_confirmed(new, by=by, now=now)
         return new
 
     return make_once(Let, by=by, once=once, make=make)

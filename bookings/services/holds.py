@@ -7,7 +7,7 @@ import datetime as dt
 from typing import Any
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, Min
 
 from beats.audit import record
 from beats.models import Beat, Fishery, User
@@ -17,6 +17,7 @@ from beats.shared.refusals import NotYours, Refusal
 from beats.shared.rows import locked, locked_unless_busy
 from bookings.models import Let, LettingPolicy, Offer, RefundStep, Waiting
 from bookings.refunds import refund_percent
+from bookings.services.after import let_cancelled, let_confirmed
 
 BATCH = 200
 
@@ -61,6 +62,7 @@ def confirm_let(let: Let, *, by: User, now: dt.datetime) -> Let:
     if confirmed:
         Waiting.objects.filter(offers__let=let, left_at=None).update(left_at=now)
         record("confirm let", let, by=by, now=now, fishery=let.beat.fishery)
+        let_confirmed(let, by=by, now=now)
     else:
         refuse_over(let, now)
     return let
@@ -83,6 +85,7 @@ def cancel_let(let: Let, *, by: User, now: dt.datetime) -> Let:
     percent = _goes_back(let, today) if let.status == Let.Status.CONFIRMED else None
     freed = _end(let, ending=Let.Ending.ASKED, from_on=today, now=now, refund_percent=percent)
     record("cancel let", let, by=by, now=now, fishery=let.beat.fishery, before={"rod_days": freed})
+    let_cancelled(let, freed=freed, by=by, now=now)
     return let
 
 
@@ -121,8 +124,10 @@ def _end(let: Let, *, ending: str, from_on: dt.date, now: dt.datetime, **facts: 
 
 
 def _goes_back(let: Let, today: dt.date) -> int:
+    """Of the price of the days given back, by the notice given of the first of them."""
     steps = RefundStep.objects.filter(policy__fishery=let.beat.fishery).values_list("notice_days", "percent")
-    return refund_percent(steps, first_on=let.first_on, today=today)
+    first = let.rod_days.filter(day__gte=today).aggregate(first=Min("day"))["first"]
+    return refund_percent(steps, first_on=first or let.first_on, today=today)
 
 
 def _require_owner_or_offered(let: Let, by: User) -> None:

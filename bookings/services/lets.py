@@ -16,6 +16,7 @@ from bookings.models import Guest, Let
 from bookings.numbering import full_days
 from bookings.openings import closed_days
 from bookings.season_weeks import days_of_let, days_of_week
+from bookings.services.after import let_changed, let_confirmed
 from bookings.services.claims import (
     BadLet,
     DayClosed,
@@ -134,6 +135,8 @@ def take(
         )
         claim(let, dict.fromkeys(shape.days, shape.rods), guests, seen=seen)
         _note(let, by=by, now=now)
+        if let.status == Let.Status.CONFIRMED:
+            let_confirmed(let, by=by, now=now)
         return let
 
     return make_once(Let, by=by, once=once, make=make)
@@ -183,6 +186,7 @@ def share_rod(let: Let, *, rod: int, guest: Guest, by: User, now: dt.datetime) -
     refuse_busy(days, [guest])
     claims.update(sharer=guest)
     record("share rod", let, by=by, now=now, fishery=let.beat.fishery, after={"rod": rod, "guest": guest.pk})
+    let_changed(let, by=by, now=now, only_names=True)
     return let
 
 

@@ -13,6 +13,7 @@ from beats.shared import words
 from beats.shared.refusals import Stale
 from beats.shared.rows import locked
 from bookings.models import Guest, Let, RodDay
+from bookings.services.after import let_changed
 from bookings.services.claims import BadLet, GuestTaken, hold_still
 from bookings.services.holds import refuse_over
 
@@ -48,6 +49,7 @@ def name_party(let: Let, *, places: Sequence[Place], version: int, by: User, now
     let.version += 1
     let.save(update_fields=["version"])
     record("name party", let, by=by, now=now, fishery=let.beat.fishery, after={"rod_days": len(rows)})
+    let_changed(let, by=by, now=now, only_names=True)
     return let
 
 

@@ -66,6 +66,13 @@ def test_a_guest_sees_no_alarm_not_even_their_own(world):
     assert listed(world, "guest", "alarms") == []
 
 
+@pytest.mark.parametrize(("place", "row"), [("ledger", "entry"), ("feeds", "feed")])
+def test_money_and_calendars_are_the_guest_s_and_the_owner_s_alone(world, place, row):
+    seen = {who: listed(world, who, place) for who in ("guest", "owner", "other", "ghillie", "stranger")}
+    mine = [world.rows[row].pk]
+    assert seen == {"guest": mine, "owner": mine, "other": [], "ghillie": [], "stranger": []}
+
+
 @pytest.mark.parametrize("who", ["guest", "other", "ghillie", "owner"])
 def test_a_fishery_is_listed_for_its_members_alone(world, who):
     body = client_of(world.people[who]).get("/api/v1/fisheries/").json()

@@ -14,9 +14,15 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 
 COMMITTED = Path(__file__).parents[2] / "config" / "openapi.yaml"
 VERBS = ("get", "post", "put", "patch", "delete")
-CREATING = {f"/api/v1/{things}/" for things in ("catches", "guests", "lets", "outings", "rotas", "waiting")} | {
+CREATING = {
+    f"/api/v1/{things}/"
+    for things in ("catches", "feeds", "guests", "ledger", "lets", "outings", "rotas", "waiting")
+} | {
     "/api/v1/beats/{id}/observations/",
+    "/api/v1/fisheries/{slug}/hooks/",
     "/api/v1/fisheries/{slug}/lets/import/",
+    "/api/v1/fisheries/{slug}/payment-keys/",
+    "/api/v1/fisheries/{slug}/tariff/",
     "/api/v1/gauges/{id}/keys/",
     "/api/v1/lets/{id}/split/",
     "/api/v1/rotas/{id}/replan/",
@@ -27,8 +33,9 @@ CHANGING = {
     ("patch", "/api/v1/lets/{id}/"),
     ("put", "/api/v1/lets/{id}/party/"),
     ("put", "/api/v1/fisheries/{slug}/letting-policy/"),
+    ("patch", "/api/v1/fisheries/{slug}/terms/"),
 }
-OPEN_TO_ALL = {"/api/v1/problems/", "/api/v1/problems/{code}"}
+OPEN_TO_ALL = {"/api/v1/problems/", "/api/v1/problems/{code}", "/api/v1/feeds/{secret}.ics"}
 
 
 @pytest.fixture(scope="module")

@@ -6,13 +6,14 @@ import pytest
 from django.utils import timezone
 
 from beats.conditions import conditions
-from beats.models import Beat, Membership
+from beats.models import Beat, Fishery, Membership
 from tests.config.world import build
 from tests.factories import (
     NOON,
     AlarmFactory,
     BeatClosureFactory,
     BeatFactory,
+    CalendarFeedFactory,
     CatchFactory,
     DayPartFactory,
     DeliveryFactory,
@@ -20,11 +21,16 @@ from tests.factories import (
     GaugeFactory,
     GaugeKeyFactory,
     GuestFactory,
+    HookFactory,
+    HookMessageFactory,
+    LedgerEntryFactory,
     LetFactory,
     LettingSeasonFactory,
     ObservationFactory,
     OfferFactory,
     OutingFactory,
+    PaperFactory,
+    PaymentKeyFactory,
     PoolClosureFactory,
     PoolFactory,
     ReadingFactory,
@@ -32,6 +38,7 @@ from tests.factories import (
     RotaFactory,
     RotaJobFactory,
     SameWeekFactory,
+    TariffFactory,
     TideWaterFactory,
     TurnFactory,
     WaitingFactory,
@@ -103,6 +110,39 @@ def waiting(beat, owner, rows):
         WaitingFactory(guest=GuestFactory(fishery=beat.fishery))
 
 
+def tariff(beat, owner, rows):
+    Fishery.objects.filter(pk=beat.fishery_id).update(slug="one-water")
+    TariffFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def hooks(beat, owner, rows):
+    Fishery.objects.filter(pk=beat.fishery_id).update(slug="one-water")
+    HookFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def payment_keys(beat, owner, rows):
+    Fishery.objects.filter(pk=beat.fishery_id).update(slug="one-water")
+    PaymentKeyFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def hook_messages(beat, owner, rows):
+    HookMessageFactory.create_batch(rows, hook=HookFactory(fishery=beat.fishery, pk=7_000_000))
+
+
+def letters(beat, owner, rows):
+    PaperFactory.create_batch(rows, let=LetFactory(beat=beat, pk=7_000_000))
+
+
+def ledger(beat, owner, rows):
+    for _ in range(rows):
+        LedgerEntryFactory(guest=GuestFactory(fishery=beat.fishery))
+
+
+def feeds(beat, owner, rows):
+    for _ in range(rows):
+        CalendarFeedFactory(guest=GuestFactory(fishery=beat.fishery))
+
+
 def rod_days(beat, owner, rows):
     for _ in range(rows):
         RodDayFactory(let__beat=beat, guest=GuestFactory(fishery=beat.fishery))
@@ -153,6 +193,13 @@ LISTS = [
     ("offers/", offers, 2),
     ("same-weeks/", same_weeks, 2),
     ("waiting/", waiting, 2),
+    ("fisheries/one-water/tariff/", tariff, 3),
+    ("fisheries/one-water/hooks/", hooks, 4),
+    ("fisheries/one-water/payment-keys/", payment_keys, 4),
+    ("hooks/7000000/messages/", hook_messages, 4),
+    ("lets/7000000/letters/", letters, 3),
+    ("ledger/", ledger, 2),
+    ("feeds/", feeds, 2),
     ("rod-days/", rod_days, 2),
     ("rotas/", rotas, 2),
     ("rota-jobs/", rota_jobs, 2),
@@ -215,6 +262,13 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("lets/{let}/", 2),
         ("lets/{let}/party/", 3),
         ("fisheries/{slug}/letting-policy/", 3),
+        ("lets/{let}/money/", 7),
+        ("lets/{let}/permit/?format=txt", 8),
+        ("guests/{guest}/statement/", 5),
+        ("guests/{guest}/statement/?format=pdf", 5),
+        ("fisheries/{slug}/terms/", 3),
+        ("fisheries/{slug}/takings/?year=2026", 7),
+        ("feeds/feed-{slug}.ics", 6),
         ("rotas/{rota}/", 4),
         ("rota-jobs/{job}/", 2),
         ("rotas/{rota}/picture/", 4),

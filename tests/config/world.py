@@ -6,26 +6,34 @@ from typing import Any
 
 from django.utils import timezone
 
+from beats.authentication import digest_of
 from beats.models import User
 from tests.factories import (
     AlarmFactory,
     BeatClosureFactory,
     BeatFactory,
+    CalendarFeedFactory,
     CatchFactory,
     DayPartFactory,
     DeliveryFactory,
     FisheryFactory,
     GaugeFactory,
     GaugeKeyFactory,
+    HookFactory,
+    HookMessageFactory,
+    LedgerEntryFactory,
     LetFactory,
     OfferFactory,
     OutingFactory,
+    PaymentKeyFactory,
     PoolClosureFactory,
     PoolFactory,
     ReadingFactory,
     RodDayFactory,
     RotaFactory,
     RotaJobFactory,
+    TariffFactory,
+    TermsFactory,
     TurnFactory,
     WaitingFactory,
     guest_with_account,
@@ -85,10 +93,24 @@ def build() -> World:
         "outing": outing,
         "catch": CatchFactory(beat=beat, guest=guest),
         "alarm": alarm,
-    }
+    } | _money(fishery, guest)
     people = {"anonymous": None, "guest": guest.user, "other": other.user}
     people |= {role: keeper(fishery, role) for role in ("ghillie", "owner")}
     return World(people | {"stranger": keeper(FisheryFactory())}, rows)
+
+
+def _money(fishery, guest) -> dict[str, Any]:
+    """The guest owes nothing, and their feed's secret is `feed-` and its fishery."""
+    hook = HookFactory(fishery=fishery)
+    return {
+        "terms": TermsFactory(fishery=fishery),
+        "price": TariffFactory(fishery=fishery),
+        "entry": LedgerEntryFactory(guest=guest),
+        "feed": CalendarFeedFactory(guest=guest, made_by=guest.user, digest=digest_of(f"feed-{fishery.slug}")),
+        "hook": hook,
+        "hook_message": HookMessageFactory(hook=hook),
+        "payment_key": PaymentKeyFactory(fishery=fishery),
+    }
 
 
 def _water(fishery) -> dict[str, Any]:
