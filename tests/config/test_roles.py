@@ -195,7 +195,7 @@ def filled(body, ids):
     if isinstance(body, str):
         return {"data": body, "content_type": "text/csv"}
     named = {f"{{{name}}}": value for name, value in ids.items()}
-    named["{places}"] = [{"day": "2026-05-04", "rod": 1, "guest": None}]
+    named["{places}"] = [{"day": ids["monday"], "rod": 1, "guest": None}]
     facts = {
         name: named.get(value, value) if isinstance(value, str) else value for name, value in (body or {}).items()
     }
