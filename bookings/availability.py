@@ -5,6 +5,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import NamedTuple
 
 
@@ -36,7 +37,12 @@ class BeatDay(NamedTuple):
 
     @property
     def words(self) -> str:
-        return f"{self.free} free" if self.standing in (Standing.FREE, Standing.SHORT) else self.standing.value
+        return words_of(self.standing, self.free)
+
+
+@lru_cache(maxsize=200)
+def words_of(standing: Standing, free: int) -> str:
+    return f"{free} free" if standing in (Standing.FREE, Standing.SHORT) else standing.value
 
 
 def days_between(first_on: dt.date, last_on: dt.date) -> list[dt.date]:
@@ -65,6 +71,7 @@ def beat_days(
     return [_beat_day(day, rods - taken.get(day, 0), why.get(day, ""), wanted) for day in days]
 
 
+@lru_cache(maxsize=4096)  # a month of twenty beats is six hundred of a few hundred different ones
 def _beat_day(day: dt.date, free: int, reason: str, wanted: int) -> BeatDay:
     if reason:
         return BeatDay(day, Standing.CLOSED, 0, reason)

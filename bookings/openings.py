@@ -117,7 +117,7 @@ def spans(
     closed = closed_days(fishery, days_between(first_on, last_on))
     taken = taken_counts(fishery, first_on, last_on, now=now, beat=beat)
     closures = _closures(fishery, first_on, last_on)
-    beats = [beat] if beat else fishery.beats.order_by("order", "pk")
+    beats = [beat] if beat else fishery.beats.only("name", "rods", "fishery").order_by("order", "pk")
     facts = {"closed": closed, "wanted": wanted}
     return [
         BeatSpan(each, beat_days(days, rods=each.rods, taken=taken[each.pk], closures=closures[each.pk], **facts))

@@ -124,7 +124,7 @@ class LetOut(serializers.Serializer):
     confirmed_at = serializers.DateTimeField(allow_null=True)
     cancelled_at = serializers.DateTimeField(allow_null=True)
     ending = serializers.ChoiceField(choices=Let.Ending.choices, allow_blank=True, help_text="Why it is over")
-    refund_percent = serializers.IntegerField(allow_null=True, help_text="Of what was paid, by the notice given")
+    refund_percent = serializers.IntegerField(allow_null=True, help_text="Of the price of the days given back")
     split_from = serializers.IntegerField(source="split_from_id", allow_null=True)
     version = serializers.IntegerField()
 

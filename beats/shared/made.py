@@ -23,6 +23,11 @@ class TextRenderer(MadeRenderer):
     format = "txt"
 
 
+class HtmlRenderer(MadeRenderer):
+    media_type = "text/html"
+    format = "html"
+
+
 class PdfRenderer(MadeRenderer):
     media_type = "application/pdf"
     format = "pdf"

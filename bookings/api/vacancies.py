@@ -8,11 +8,12 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.generics import get_object_or_404
-from rest_framework.renderers import BaseRenderer, JSONRenderer
+from rest_framework.renderers import JSONRenderer
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from beats.queries import beats_visible_to, fisheries_visible_to
+from beats.shared.made import NOTHING_FETCHED, HtmlRenderer
 from beats.shared.rest import Day, Ref, StrictSerializer, read_query
 from bookings.availability import Standing, month_days
 from bookings.month_page import page_facts
@@ -74,17 +75,6 @@ class OpeningOut(serializers.Serializer):
     rods_free = serializers.IntegerField(help_text="The fewest on any of the days")
 
 
-class HtmlRenderer(BaseRenderer):
-    """A page that is ready to go; a problem document goes as JSON."""
-
-    media_type = "text/html"
-    format = "html"
-    charset = "utf-8"
-
-    def render(self, data, accepted_media_type=None, renderer_context=None):  # noqa: ARG002
-        return JSONRenderer().render(data) if isinstance(data, dict) else data
-
-
 def _asked(request, slug, serializer_class):
     """The fishery, and what was asked, the beat found."""
     fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
@@ -135,4 +125,4 @@ class Month(APIView):
         if request.accepted_renderer.format == "json":
             return Response(told_spans(found))
         page = render_to_string("bookings/month.html", page_facts(fishery.name, first, found))
-        return Response(page, headers={"Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'"})
+        return Response(page, headers=NOTHING_FETCHED)

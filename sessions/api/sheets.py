@@ -14,8 +14,8 @@ from beats.shared.made import (
     NOTHING_FETCHED,
     PRIVATE,
     CalendarRenderer,
+    HtmlRenderer,
     LinesRenderer,
-    MadeRenderer,
     PdfRenderer,
     PictureRenderer,
 )
@@ -29,11 +29,6 @@ from sessions.sheets.lines import lines
 from sessions.sheets.page import page
 from sessions.sheets.picture import picture
 from sessions.sheets.sheet import Sheet
-
-
-class HtmlRenderer(MadeRenderer):
-    media_type = "text/html"
-    format = "html"
 
 
 class CalendarIn(StrictSerializer):
