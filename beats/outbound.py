@@ -1,4 +1,4 @@
-"""The one door through which the service fetches from an address that somebody wrote down.
+"""The one door through which the service fetches from, and posts to, an address that somebody wrote down.
 
 https only, and never to an address inside: a name is resolved once, every address it has is judged,
 and the connection goes to the very address that was judged, so that a name which resolves otherwise
@@ -12,10 +12,12 @@ import ssl
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 
 import urllib3
 from urllib3.exceptions import HTTPError, LocationParseError
 
+Came = TypeVar("Came")
 Address = ipaddress.IPv4Address | ipaddress.IPv6Address
 MAX_BYTES = 2 * 1024 * 1024
 CONNECT_S, READ_S, ALL_S = 5.0, 10.0, 20.0
@@ -37,6 +39,14 @@ class NotFetched(Exception):
     def __init__(self, sentence: str, *, retry_after_s: int = 0) -> None:
         super().__init__(sentence)
         self.retry_after_s = retry_after_s
+
+
+class NotTaken(NotFetched):
+    """The other side was reached and answered that it does not take what was posted."""
+
+    def __init__(self, sentence: str, *, status: int, retry_after_s: int = 0) -> None:
+        super().__init__(sentence, retry_after_s=retry_after_s)
+        self.status = status
 
 
 @dataclass(frozen=True)
@@ -75,12 +85,36 @@ OUT = Door()
 
 def fetch(url: str, *, etag: str | None = None, modified: str | None = None, door: Door = OUT) -> Fetched:
     """GET an https address, asking for it only if it changed. Raises NotFetched."""
+    asked = {"If-None-Match": etag} if etag else {}
+    asked |= {"If-Modified-Since": modified} if modified else {}
+    ends = time.monotonic() + ALL_S
+    return _through(door, url, asked, lambda pool, path, headers: _ask(pool, path, headers, ends))
+
+
+def post(url: str, *, body: bytes, headers: Mapping[str, str], door: Door = OUT) -> int:
+    """POST JSON to an https address by the same rules; the status, one of 2xx. Raises NotFetched, NotTaken.
+
+    What the other side answers beyond its status is not read.
+    """
+    told = {"Content-Type": "application/json"} | dict(headers)
+    return _through(door, url, told, lambda pool, path, whole: _hand_over(pool, path, whole, body))
+
+
+def check_address(url: str) -> None:
+    """Raises NotFetched when an address can never be gone to, whatever it leads to."""
+    _parts(url)
+
+
+def _through(
+    door: Door,
+    url: str,
+    more: Mapping[str, str],
+    act: Callable[[urllib3.HTTPSConnectionPool, str, dict[str, str]], Came],
+) -> Came:
+    """Do it at the first of the judged addresses that can be reached."""
     host, port, path = _parts(url)
     headers = {"Host": host if port == 443 else f"{host}:{port}", "User-Agent": "Rodtally", "Accept": "*/*"}
-    headers |= {"Accept-Encoding": "identity"}
-    headers |= {"If-None-Match": etag} if etag else {}
-    headers |= {"If-Modified-Since": modified} if modified else {}
-    ends = time.monotonic() + ALL_S
+    headers |= {"Accept-Encoding": "identity"} | dict(more)
     fault = NotFetched("no address")
     for address in _judged(host, port, door):
         pool = urllib3.HTTPSConnectionPool(
@@ -88,7 +122,7 @@ def fetch(url: str, *, etag: str | None = None, modified: str | None = None, doo
             timeout=urllib3.Timeout(connect=CONNECT_S, read=READ_S),
         )  # fmt: skip
         try:
-            return _ask(pool, path, headers, ends)
+            return act(pool, path, headers)
         except (HTTPError, OSError) as error:
             fault = NotFetched(f"{host} could not be reached: {_short(error)}.")
         finally:
@@ -114,7 +148,7 @@ def _judged(host: str, port: int, door: Door) -> list[Address]:
         raise NotFetched(f"{host} has no address that can be found.") from None
     unique = list(dict.fromkeys(found))
     if not unique or not all(door.allowed(address) for address in unique):
-        raise NotFetched(f"{host} does not lie on the open net; a feed is never fetched from inside.")
+        raise NotFetched(f"{host} does not lie on the open net; nothing inside is ever asked.")
     return unique[:MOST_ADDRESSES]
 
 
@@ -131,6 +165,25 @@ def _ask(pool: urllib3.HTTPSConnectionPool, path: str, headers: Mapping[str, str
     return Fetched(body, _kept(answer, "ETag", 200), _kept(answer, "Last-Modified", 60))
 
 
+def _hand_over(pool: urllib3.HTTPSConnectionPool, path: str, headers: Mapping[str, str], body: bytes) -> int:
+    answer = pool.urlopen(
+        "POST", path, body=body, headers=headers, redirect=False, preload_content=False, decode_content=False
+    )  # fmt: skip
+    try:
+        if 200 <= answer.status < 300:
+            return answer.status
+        moved = " It has moved; write its new address down." if 300 <= answer.status < 400 else ""
+        sentence = f"The server answered {answer.status}.{moved}"
+        raise NotTaken(sentence, status=answer.status, retry_after_s=_retry_after_s(answer))
+    finally:
+        answer.close()
+
+
+def _retry_after_s(answer: urllib3.BaseHTTPResponse) -> int:
+    wait = answer.headers.get("Retry-After", "")
+    return int(wait) if wait.isascii() and wait.isdigit() and len(wait) < 8 else 0
+
+
 def _judge(answer: urllib3.BaseHTTPResponse, *, asked: bool) -> None:
     if answer.status == 200 or (answer.status == 304 and asked):
         if answer.headers.get("Content-Encoding", "identity").strip().lower() != "identity":
@@ -138,9 +191,7 @@ def _judge(answer: urllib3.BaseHTTPResponse, *, asked: bool) -> None:
         return
     if 300 <= answer.status < 400:
         raise NotFetched(f"The feed has moved ({answer.status}). Write its new address down.")
-    wait = answer.headers.get("Retry-After", "")
-    seconds = int(wait) if wait.isascii() and wait.isdigit() and len(wait) < 8 else 0
-    raise NotFetched(f"The server answered {answer.status}.", retry_after_s=seconds)
+    raise NotFetched(f"The server answered {answer.status}.", retry_after_s=_retry_after_s(answer))
 
 
 def _body(answer: urllib3.BaseHTTPResponse, ends: float) -> bytes:

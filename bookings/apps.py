@@ -5,4 +5,4 @@ class BookingsConfig(AppConfig):
     name = "bookings"
 
     def ready(self):
-        from bookings import objections  # noqa: F401, PLC0415 - registers itself once models are loaded
+        from bookings import holdings, objections  # noqa: F401, PLC0415 - register themselves once models are loaded

@@ -2,9 +2,22 @@
 
 from django.db.models import Q, QuerySet
 
-from beats.models import Fishery, User
-from beats.queries import fisheries_kept_by
-from bookings.models import Guest, Let, RodDay
+from beats.models import Fishery, Membership, User
+from beats.queries import fisheries_kept_by, fisheries_visible_to
+from bookings.models import (
+    BeatClosure,
+    CalendarFeed,
+    Guest,
+    Hook,
+    LedgerEntry,
+    Let,
+    Offer,
+    PaymentKey,
+    RodDay,
+    SameWeek,
+    Tariff,
+    Waiting,
+)
 
 
 def guests_visible_to(user: User) -> QuerySet[Guest]:
@@ -20,6 +33,40 @@ def lets_visible_to(user: User) -> QuerySet[Let]:
     return Let.objects.filter(mine).select_related("beat__fishery", "booker")
 
 
+def lets_answered_for_by(user: User) -> QuerySet[Let]:
+    """Lets whose money is the person's affair: those they booked, and for keepers all."""
+    mine = Q(booker__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
+    return Let.objects.filter(mine).select_related("beat__fishery", "booker")
+
+
+def tariff_visible_to(user: User) -> QuerySet[Tariff]:
+    """Prices are no secret to anybody of the fishery."""
+    return Tariff.objects.filter(fishery__in=fisheries_visible_to(user)).select_related("fishery")
+
+
+def ledger_visible_to(user: User) -> QuerySet[LedgerEntry]:
+    """The owner sees every entry; a guest sees their own. A ghillie has no part in it."""
+    owned = Fishery.objects.filter(memberships__user=user, memberships__role=Membership.Role.OWNER)
+    return LedgerEntry.objects.filter(Q(guest__user=user) | Q(fishery__in=owned))
+
+
+def feeds_visible_to(user: User) -> QuerySet[CalendarFeed]:
+    """Those a person asked for or that are about them; the owner sees all."""
+    owned = Fishery.objects.filter(memberships__user=user, memberships__role=Membership.Role.OWNER)
+    mine = Q(made_by=user) | Q(ghillie=user) | Q(guest__user=user) | Q(fishery__in=owned)
+    return CalendarFeed.objects.filter(mine).select_related("fishery", "guest")
+
+
+def hooks_visible_to(user: User) -> QuerySet[Hook]:
+    """Hooks of fisheries one may see; only the owner may list or revoke them."""
+    return Hook.objects.filter(fishery__in=fisheries_visible_to(user)).select_related("fishery")
+
+
+def payment_keys_visible_to(user: User) -> QuerySet[PaymentKey]:
+    """As `hooks_visible_to`."""
+    return PaymentKey.objects.filter(fishery__in=fisheries_visible_to(user)).select_related("fishery")
+
+
 def rod_days_visible_to(user: User) -> QuerySet[RodDay]:
     """Keepers see all; a guest sees their own days and those of the lets they booked."""
     mine = (
@@ -29,6 +76,30 @@ def rod_days_visible_to(user: User) -> QuerySet[RodDay]:
         | Q(beat__fishery__in=fisheries_kept_by(user))
     )
     return RodDay.objects.filter(mine).select_related("beat", "guest")
+
+
+def beat_closures_visible_to(user: User) -> QuerySet[BeatClosure]:
+    """Whoever may see the beat sees when it is closed."""
+    seen = BeatClosure.objects.filter(beat__fishery__in=fisheries_visible_to(user))
+    return seen.select_related("beat__fishery")
+
+
+def waiting_visible_to(user: User) -> QuerySet[Waiting]:
+    """Who still waits: keepers see all, a guest sees their own places."""
+    mine = Q(guest__user=user) | Q(fishery__in=fisheries_kept_by(user))
+    return Waiting.objects.filter(mine, left_at=None).select_related("fishery", "guest")
+
+
+def offers_visible_to(user: User) -> QuerySet[Offer]:
+    """Keepers see all; a guest sees what is held for them."""
+    mine = Q(let__booker__user=user) | Q(let__beat__fishery__in=fisheries_kept_by(user))
+    return Offer.objects.filter(mine).select_related("let__booker", "same_week__season")
+
+
+def same_weeks_visible_to(user: User) -> QuerySet[SameWeek]:
+    """Only keepers see what last year's weeks became."""
+    kept = SameWeek.objects.filter(season__fishery__in=fisheries_kept_by(user))
+    return kept.select_related("season", "last_let")
 
 
 def guest_of(user: User, fishery: Fishery) -> Guest | None:

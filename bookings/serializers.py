@@ -6,7 +6,7 @@ from rest_framework import serializers
 from beats.models import Pool
 from beats.serializers import PhoneField
 from beats.shared.rest import Day, Ref, StrictSerializer
-from bookings.models import Let
+from bookings.models import Guest, Let
 
 
 # Written out, because the generated form calls its own default, the empty text, a wrong e-mail.
@@ -33,6 +33,13 @@ class GuestFacts(StrictSerializer):
 
 class GuestIn(GuestFacts):
     needs_ghillie = serializers.BooleanField(default=False, help_text="Fishes only with a ghillie by")
+    casting_shoulder = serializers.ChoiceField(
+        choices=Guest.Shoulder.choices, allow_blank=True, default="", help_text="Blank: not said"
+    )
+    needs = serializers.CharField(
+        max_length=300, allow_blank=True, default="", help_text="What the ghillie must know to help them"
+    )
+    wants_boat = serializers.BooleanField(default=False, help_text="Would rather fish from a boat")
     fishery = serializers.SlugField()
 
 
@@ -45,6 +52,9 @@ class GuestChange(StrictSerializer):
     emergency_contact_phone = PhoneField(allow_blank=True, required=False)
     wading_grade = serializers.ChoiceField(choices=Pool.Wading.choices, required=False)
     needs_ghillie = serializers.BooleanField(required=False)
+    casting_shoulder = serializers.ChoiceField(choices=Guest.Shoulder.choices, allow_blank=True, required=False)
+    needs = serializers.CharField(max_length=300, allow_blank=True, required=False)
+    wants_boat = serializers.BooleanField(required=False)
 
 
 class GuestOut(serializers.Serializer):
@@ -57,6 +67,9 @@ class GuestOut(serializers.Serializer):
     emergency_contact_phone = serializers.CharField()
     wading_grade = serializers.IntegerField()
     needs_ghillie = serializers.BooleanField()
+    casting_shoulder = serializers.ChoiceField(choices=Guest.Shoulder.choices, allow_blank=True)
+    needs = serializers.CharField()
+    wants_boat = serializers.BooleanField()
     version = serializers.IntegerField()
 
 
@@ -75,6 +88,23 @@ class LetIn(StrictSerializer):
     company = serializers.ChoiceField(
         choices=Let.Company.choices, default=Let.Company.EITHER, help_text="Whether the party's rods share a pool"
     )
+    kind = serializers.ChoiceField(choices=Let.Kind.choices, default=Let.Kind.DAY)
+    weekday = serializers.IntegerField(
+        min_value=0, max_value=6, required=False, help_text="Of season rods: Monday is 0"
+    )
+    hold = serializers.BooleanField(default=False, help_text="Keep the rods until confirmed, by the policy")
+
+
+class LetChange(StrictSerializer):
+    """What may be changed; leave out what stays. `weekday` null when season rods become days."""
+
+    beat = Ref(required=False)
+    first_on = Day(required=False)
+    last_on = Day(required=False, help_text="The last day fished")
+    rods = serializers.IntegerField(min_value=1, max_value=60, required=False)
+    company = serializers.ChoiceField(choices=Let.Company.choices, required=False)
+    kind = serializers.ChoiceField(choices=Let.Kind.choices, required=False)
+    weekday = serializers.IntegerField(min_value=0, max_value=6, required=False, allow_null=True)
 
 
 class LetOut(serializers.Serializer):
@@ -87,8 +117,16 @@ class LetOut(serializers.Serializer):
     last_on = serializers.DateField()
     rods = serializers.IntegerField()
     company = serializers.ChoiceField(choices=Let.Company.choices)
+    kind = serializers.ChoiceField(choices=Let.Kind.choices)
+    weekday = serializers.IntegerField(allow_null=True, help_text="Of season rods: Monday is 0")
     made_at = serializers.DateTimeField()
+    expires_at = serializers.DateTimeField(allow_null=True, help_text="When a hold runs out")
+    confirmed_at = serializers.DateTimeField(allow_null=True)
     cancelled_at = serializers.DateTimeField(allow_null=True)
+    ending = serializers.ChoiceField(choices=Let.Ending.choices, allow_blank=True, help_text="Why it is over")
+    refund_percent = serializers.IntegerField(allow_null=True, help_text="Of the price of the days given back")
+    split_from = serializers.IntegerField(source="split_from_id", allow_null=True)
+    version = serializers.IntegerField()
 
 
 class ShareIn(StrictSerializer):

@@ -35,6 +35,16 @@ class LoggerScheme(TokenScheme):
     name = "token-or-gauge-key"
 
 
+class SignatureScheme(OpenApiAuthenticationExtension):
+    """Standard Webhooks: with it go webhook-id and webhook-timestamp."""
+
+    target_class = "bookings.api.hooks.SignatureAuthentication"
+    name = "webhook-signature"
+
+    def get_security_definition(self, auto_schema):  # noqa: ARG002 - the library's signature
+        return {"type": "apiKey", "in": "header", "name": "webhook-signature"}
+
+
 PROBLEMS = {
     "400": "The request cannot be read, or a field is wrong.",
     "401": "No valid token.",

@@ -175,12 +175,15 @@ SPECTACULAR_SETTINGS = {
     "SCHEMA_PATH_PREFIX": r"/api/v1",
     "SORT_OPERATION_PARAMETERS": True,
     "ENUM_NAME_OVERRIDES": {
+        "LedgerKind": "bookings.models.LedgerEntry.Kind",
+        "CatchKind": "sessions.models.Catch.Kind",
+        "OutgoingState": "beats.shared.outbox.Outgoing.State",
         "LetStatus": "bookings.models.Let.Status",
+        "LetKind": "bookings.models.Let.Kind",
         "RotaStatus": "sessions.models.Rota.Status",
         "DeliveryState": "safety.models.Delivery.State",
         "RulingStatus": "beats.serializers.STATUSES",
         "Side": "beats.models.Pool.Bank",
-        "KindEnum": "sessions.models.Catch.Kind",
         "TideKind": "beats.serializers.day.TIDES",
         "HazardGrade": "beats.serializers.day.GRADES",
     },
@@ -201,6 +204,11 @@ DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", "watch@rodtally.invalid")
 if DEMO:
     EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
     EMAIL_FILE_PATH = str(DEMO_DIR / "mail")
+
+# Where guests reach the service, for addresses in letters and codes.
+PUBLIC_URL: str = env.str("PUBLIC_URL", "").rstrip("/") or (
+    "http://127.0.0.1:8000" if DEMO or not ALLOWED_HOSTS else f"https://{ALLOWED_HOSTS[0]}"
+)
 
 # --- The broker: only ever a messenger. It may be emptied at any time. -----------------------
 CELERY_BROKER_URL = "memory://" if DEMO else env.str("REDIS_URL", "") or "memory://"
@@ -236,7 +244,11 @@ CELERY_BEAT_SCHEDULE = {
     # Plain intervals in UTC; each message expires before the next is due, so none pile up.
     "raise-overdue-alarms": {"task": "safety.sweep", "schedule": 10.0, "options": {"expires": 9}},
     "work-out-rotas": {"task": "sessions.work_rota_jobs", "schedule": 5.0, "options": {"expires": 4}},
+    "sweep-the-book": {"task": "bookings.sweep", "schedule": 15.0, "options": {"expires": 14}},
     "fetch-gauges": {"task": "beats.poll_gauges", "schedule": 60.0, "options": {"expires": 50}},
+    "send-permits": {"task": "bookings.send_papers", "schedule": 20.0, "options": {"expires": 18}},
+    "tell-hooks": {"task": "bookings.send_messages", "schedule": 10.0, "options": {"expires": 9}},
+    "forget-guests": {"task": "bookings.forget", "schedule": 3600.0, "options": {"expires": 3500}},
     "send-deliveries": {"task": "safety.deliver", "schedule": 5.0, "options": {"expires": 4}},
 }
 

@@ -5,6 +5,7 @@ from django.urls import include, path
 from django.views.generic import RedirectView
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 
+from bookings.pages import check_in
 from config import health
 
 api = [
@@ -19,6 +20,7 @@ urlpatterns = [
     path("", RedirectView.as_view(pattern_name="docs")),
     path("api/v1/", include(api)),
     path("office/", admin.site.urls),
+    path("check-in/<slug:fishery>/<slug:beat>/", check_in, name="check-in"),
     path("health/live", health.live),
     path("health/ready", health.ready),
     path("health/watch", health.watch),

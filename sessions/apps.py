@@ -8,4 +8,4 @@ class OnTheWaterConfig(AppConfig):
     label = "fishing_sessions"
 
     def ready(self):
-        from sessions import objections  # noqa: F401, PLC0415 - registers itself once models are loaded
+        from sessions import calendar_turns, holdings, objections  # noqa: F401, PLC0415 - register themselves

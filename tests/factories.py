@@ -23,7 +23,25 @@ from beats.models import (
     TideWater,
     User,
 )
-from bookings.models import Guest, Let, RodDay
+from beats.shared.signing import new_secret
+from bookings.models import (
+    BeatClosure,
+    CalendarFeed,
+    Guest,
+    Hook,
+    HookMessage,
+    LedgerEntry,
+    Let,
+    LettingSeason,
+    Offer,
+    Paper,
+    PaymentKey,
+    RodDay,
+    SameWeek,
+    Tariff,
+    Terms,
+    Waiting,
+)
 from safety.models import Alarm, Delivery
 from sessions.models import Catch, Outing, Rota, RotaJob, Turn
 
@@ -176,6 +194,9 @@ class LetFactory(DjangoModelFactory):
     last_on = dt.date(2026, 5, 9)
     rods = 1
     made_at = NOON
+    status = "confirmed"
+    confirmed_at = factory.LazyAttribute(lambda let: let.made_at if let.status == "confirmed" else None)
+    expires_at = factory.LazyAttribute(lambda let: NOON + dt.timedelta(days=2) if let.status == "held" else None)
 
 
 class RodDayFactory(DjangoModelFactory):
@@ -186,6 +207,138 @@ class RodDayFactory(DjangoModelFactory):
     beat = factory.SelfAttribute("let.beat")
     day = dt.date(2026, 5, 4)
     rod = factory.Sequence(lambda n: n + 1)
+
+
+class BeatClosureFactory(DjangoModelFactory):
+    class Meta:
+        model = BeatClosure
+
+    beat = factory.SubFactory(BeatFactory)
+    from_on = dt.date(2026, 6, 1)
+    to_on = factory.Sequence(lambda n: dt.date(2026, 6, 2) + dt.timedelta(days=n % 100))
+    reason = "the bridge is out"
+
+
+class LettingSeasonFactory(DjangoModelFactory):
+    class Meta:
+        model = LettingSeason
+
+    fishery = factory.SubFactory(FisheryFactory)
+    year = factory.Sequence(lambda n: 2027 + n % 100)
+    answer_by = dt.date(2026, 12, 1)
+    opened_at = NOON
+
+
+class SameWeekFactory(DjangoModelFactory):
+    class Meta:
+        model = SameWeek
+
+    last_let = factory.SubFactory(LetFactory)
+    season = factory.SubFactory(LettingSeasonFactory, fishery=factory.SelfAttribute("..last_let.beat.fishery"))
+    week = 13
+    first_on = dt.date(2027, 5, 3)
+    last_on = dt.date(2027, 5, 8)
+
+
+class OfferFactory(DjangoModelFactory):
+    class Meta:
+        model = Offer
+
+    let = factory.SubFactory(LetFactory, status="held")
+    same_week = factory.SubFactory(SameWeekFactory, last_let__beat=factory.SelfAttribute("...let.beat"))
+    number = 0
+
+
+class WaitingFactory(DjangoModelFactory):
+    class Meta:
+        model = Waiting
+
+    guest = factory.SubFactory(GuestFactory)
+    fishery = factory.SelfAttribute("guest.fishery")
+    since = NOON
+
+
+class TermsFactory(DjangoModelFactory):
+    class Meta:
+        model = Terms
+
+    fishery = factory.SubFactory(FisheryFactory)
+
+
+class TariffFactory(DjangoModelFactory):
+    class Meta:
+        model = Tariff
+
+    fishery = factory.SubFactory(FisheryFactory)
+    first_on = factory.Sequence(lambda n: dt.date(2026, 1, 1) + dt.timedelta(days=n % 90))
+    rod_day = Decimal("100.00")
+
+
+class LedgerEntryFactory(DjangoModelFactory):
+    class Meta:
+        model = LedgerEntry
+
+    guest = factory.SubFactory(GuestFactory)
+    fishery = factory.SelfAttribute("guest.fishery")
+    kind = "payment"
+    amount = Decimal("-50.00")
+    currency = "GBP"
+    booked_on = NOON.date()
+    entered_at = NOON
+
+
+class CalendarFeedFactory(DjangoModelFactory):
+    class Meta:
+        model = CalendarFeed
+
+    guest = factory.SubFactory(GuestFactory)
+    fishery = factory.SelfAttribute("guest.fishery")
+    label = "telephone"
+    digest = factory.Sequence(lambda n: f"{n:064x}")
+    created_at = NOON
+
+
+class PaperFactory(DjangoModelFactory):
+    class Meta:
+        model = Paper
+
+    let = factory.SubFactory(LetFactory)
+    edition = factory.Sequence(lambda n: n + 1)
+    recipient = "guest@example.org"
+    written_at = NOON
+    next_try_at = NOON
+
+
+class HookFactory(DjangoModelFactory):
+    class Meta:
+        model = Hook
+
+    fishery = factory.SubFactory(FisheryFactory)
+    url = "https://hooks.example.org/lets"
+    label = "the accounts"
+    secret = factory.LazyFunction(new_secret)
+    created_at = NOON
+
+
+class HookMessageFactory(DjangoModelFactory):
+    class Meta:
+        model = HookMessage
+
+    hook = factory.SubFactory(HookFactory)
+    event = "let.confirmed"
+    body = '{"type": "let.confirmed"}'
+    written_at = NOON
+    next_try_at = NOON
+
+
+class PaymentKeyFactory(DjangoModelFactory):
+    class Meta:
+        model = PaymentKey
+
+    fishery = factory.SubFactory(FisheryFactory)
+    label = "the bank"
+    secret = factory.LazyFunction(new_secret)
+    created_at = NOON
 
 
 class OutingFactory(DjangoModelFactory):

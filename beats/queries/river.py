@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from django.db import connection
@@ -46,7 +47,18 @@ def judged(
         )
         for status, start, end, reason in rules
     ]
-    return [season.ruling(close_time, day, grades=graded, house_rules=house) for day in days]
+    return list(_ruled(close_time, tuple(days), tuple(graded), tuple(house)))
+
+
+@lru_cache(maxsize=32)
+def _ruled(
+    close_time: season.CloseTime,
+    days: tuple[dt.date, ...],
+    grades: tuple[tuple[dt.date, season.Grade], ...],
+    house: tuple[season.HouseRule, ...],
+) -> tuple[season.Ruling, ...]:
+    """The same month is asked about all morning, and the law is a function of what it is given."""
+    return tuple(season.ruling(close_time, day, grades=grades, house_rules=house) for day in days)
 
 
 def light_on(fishery: Fishery, day: dt.date) -> light.Light:

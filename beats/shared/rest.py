@@ -269,6 +269,12 @@ class ByInstant(ByDay):
     read_place = _instant_in_cursor
 
 
+class ByWritten(ByInstant):
+    """Pages by when a message was written, newest first; several may be of one instant."""
+
+    ordering = ("-written_at", "id")
+
+
 class VisibleMixin:
     """A view whose rows are those `visible_to(user)` answers with; anything else is not there."""
 

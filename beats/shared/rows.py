@@ -24,6 +24,25 @@ def locked_unless_busy(queryset: models.QuerySet, **lookup) -> models.Model | No
     return queryset.filter(**lookup).first()
 
 
+def locked_in_order(queryset: models.QuerySet) -> list[models.Model]:
+    """The rows, held until the transaction ends, taken by primary key so that two callers cannot cross."""
+    _inside_transaction()
+    if connection.vendor == "postgresql":
+        queryset = queryset.select_for_update(of=("self",), no_key=True)
+    return list(queryset.order_by("pk"))
+
+
+def quiet(model: type[models.Model]) -> None:
+    """Nobody else writes rows of this table until the transaction ends: for seldom acts that judge many rows.
+
+    Waits for writers under way, so that what is read next is all there is. Take it before anything else.
+    """
+    _inside_transaction()
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute(f"LOCK TABLE {connection.ops.quote_name(model._meta.db_table)} IN SHARE MODE")  # noqa: SLF001
+
+
 def _inside_transaction() -> None:
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError("a row can only be held inside a transaction")

@@ -8,7 +8,8 @@ from beats.queries import beats_visible_to, fisheries_visible_to
 from beats.shared.rest import ByDay, VisibleMixin, answer, once_of, read_input, version_of
 from bookings import queries
 from bookings.models import Guest, Let, RodDay
-from bookings.serializers import GuestChange, GuestIn, GuestOut, LetIn, LetOut, RodDayOut, ShareIn
+from bookings.serializers import GuestChange, GuestIn, GuestOut, LetChange, LetIn, LetOut, RodDayOut, ShareIn
+from bookings.services.changes import change_let
 from bookings.services.guests import add_guest, change_guest
 from bookings.services.lets import cancel_let, let_rods, share_rod
 
@@ -57,7 +58,7 @@ class Lets(VisibleMixin, ListAPIView):
     visible_to = queries.lets_visible_to
     serializer_class = LetOut
     filterset_fields = {
-        "beat": ["exact"], "status": ["exact"], "booker": ["exact"],
+        "beat": ["exact"], "status": ["exact"], "kind": ["exact"], "booker": ["exact"],
         "first_on": ["gte", "lte"], "last_on": ["gte", "lte"],
     }  # fmt: skip
     once = True
@@ -85,6 +86,20 @@ class LetDetail(VisibleMixin, RetrieveAPIView):
     queryset = Let.objects.none()
     visible_to = queries.lets_visible_to
     serializer_class = LetOut
+
+    def retrieve(self, request, *args, **kwargs):
+        response = super().retrieve(request, *args, **kwargs)
+        response["ETag"] = f'"{response.data["version"]}"'
+        return response
+
+    @extend_schema(request=LetChange, responses=LetOut, summary="Change a let: beat, days or rods")
+    def patch(self, request, pk):
+        let = get_object_or_404(self.get_queryset(), pk=pk)
+        facts = read_input(LetChange, request)
+        if "beat" in facts:
+            facts["beat"] = get_object_or_404(beats_visible_to(request.user), pk=facts["beat"])
+        changed = change_let(let, facts=facts, version=version_of(request), by=request.user, now=timezone.now())
+        return answer(LetOut, changed)
 
 
 class LetCancel(VisibleMixin, RetrieveAPIView):

@@ -20,6 +20,24 @@ class KnownGuest(Refusal):
     title = "Already in the book"
 
 
+class Forgotten(Refusal):
+    """All that named the guest was taken out."""
+
+    code = "forgotten"
+    title = "A forgotten guest"
+
+
+class OwnContact(Refusal):
+    """The emergency contact is the angler."""
+
+    code = "own-contact"
+    title = "That is the angler"
+    status = 400
+
+
+WHO = ("name", "phone", "emergency_contact_name", "emergency_contact_phone")
+
+
 def add_guest(
     fishery: Fishery, *, facts: dict[str, Any], by: User, now: dt.datetime, once: Once | None = None
 ) -> tuple[Guest, bool]:
@@ -28,12 +46,13 @@ def add_guest(
     Raises KnownGuest, NotYourPart, KeyReused.
     """
     require_role(by, fishery, Role.OWNER, Role.GHILLIE)
+    _refuse_own_contact(facts)
 
     def make(columns: dict[str, Any]) -> Guest:
         user = _account(fishery, facts) if facts.get("email") else None
         try:
             with transaction.atomic():
-                guest = Guest.objects.create(fishery=fishery, user=user, **facts, **columns)
+                guest = Guest.objects.create(fishery=fishery, user=user, entered_at=now, **facts, **columns)
         except IntegrityError:
             raise KnownGuest(
                 f"{facts['email']} is already in the guest book of {fishery.name}. Change that entry instead."
@@ -48,7 +67,11 @@ def add_guest(
 def change_guest(guest: Guest, *, facts: dict[str, Any], version: int, by: User, now: dt.datetime) -> Guest:
     """Change an entry that is still at `version`; raises Stale when somebody was quicker."""
     require_role(by, guest.fishery, Role.OWNER, Role.GHILLIE)
+    if guest.erased_at:
+        raise Forgotten("This guest was forgotten. Enter them anew if they come again.")
     before = {name: getattr(guest, name) for name in facts}
+    merged = {name: facts.get(name, getattr(guest, name)) for name in WHO}
+    _refuse_own_contact(merged)
     changed = Guest.objects.filter(pk=guest.pk, version=version).update(version=version + 1, **facts)
     if not changed:
         raise Stale("Somebody changed this entry since you read it. Read it again, then make your change.")
@@ -56,6 +79,24 @@ def change_guest(guest: Guest, *, facts: dict[str, Any], version: int, by: User,
     # What changed is named; telephone numbers themselves stay out of the audit trail.
     record("change guest", guest, by=by, now=now, fishery=guest.fishery, after={"changed": ", ".join(before)})
     return guest
+
+
+def _refuse_own_contact(facts: dict[str, Any]) -> None:
+    """Whoever is missing cannot answer for themselves."""
+    name, phone, contact_name, contact_phone = (facts.get(part, "") for part in WHO)
+    same_phone = bool(contact_phone) and contact_phone == phone
+    same_name = bool(contact_name) and contact_name.split() and _plain(contact_name) == _plain(name)
+    if same_phone or same_name:
+        field = "emergency_contact_phone" if same_phone else "emergency_contact_name"
+        raise OwnContact(
+            "The emergency contact is the angler. Name somebody who stays on the bank and can be rung when the "
+            "angler is missing.",
+            errors={field: ["Somebody else's, please."]},
+        )
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
 
 
 def _account(fishery: Fishery, facts: dict[str, Any]) -> User:

@@ -1,54 +1,66 @@
-"""Letting rods: a let claims rod-days, and the unique row decides who was first."""
+"""Letting rods: what is asked is judged first, then claimed as one, then written down."""
 
 import datetime as dt
-from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
 from beats.audit import record
 from beats.models import Beat, User
-from beats.queries import Role, local_day, require_role, rulings
-from beats.season import Status
-from beats.shared import words
+from beats.queries import Role, require_role
 from beats.shared.once import Once, made_earlier, make_once
-from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
-from bookings.models import Guest, Let, RodDay
-from bookings.numbering import choose, full_days
+from bookings.models import Guest, Let
+from bookings.numbering import full_days
+from bookings.openings import closed_days
+from bookings.season_weeks import days_of_let, days_of_week
+from bookings.services.after import let_changed, let_confirmed
+from bookings.services.claims import (
+    BadLet,
+    DayClosed,
+    GuestTaken,
+    RodsTaken,
+    Taken,
+    claim,
+    hold_still,
+    look,
+    refuse_busy,
+    refuse_closed,
+    refuse_full,
+    taken_numbers,
+)
+from bookings.services.holds import cancel_let, confirm_let, hold_until, release_lapsed
+
+__all__ = [
+    "BadLet", "DayClosed", "GuestTaken", "RodsTaken", "Shape",
+    "cancel_let", "confirm_let", "let_rods", "share_rod",
+]  # fmt: skip
 
 LONGEST_LET = dt.timedelta(days=31)
-TRIES = 12
+LONGEST_SEASON = dt.timedelta(days=366)
+SUNDAY = 6
 
 
-class BadLet(Refusal):
-    """The let as asked makes no sense."""
+@dataclass(frozen=True)
+class Shape:
+    """What a let takes of a beat: which days, how many rods, and how the days hang together."""
 
-    code = "bad-let"
-    title = "This let makes no sense"
-    status = 400
+    beat: Beat
+    first_on: dt.date
+    last_on: dt.date
+    rods: int
+    kind: str = Let.Kind.DAY
+    weekday: int | None = None
 
+    @property
+    def days(self) -> list[dt.date]:
+        return days_of_let(self.first_on, self.last_on, self.weekday)
 
-class DayClosed(Refusal):
-    """Law or house rule closes one of the days."""
-
-    code = "day-closed"
-    title = "Closed on that day"
-
-
-class RodsTaken(Refusal):
-    """Not enough rods are free."""
-
-    code = "rods-taken"
-    title = "No rod left"
-
-
-class GuestTaken(Refusal):
-    """A named guest already fishes another rod that day."""
-
-    code = "guest-taken"
-    title = "Already fishing that day"
+    def columns(self) -> dict[str, Any]:
+        names = ("beat", "first_on", "last_on", "rods", "kind", "weekday")
+        return {name: getattr(self, name) for name in names}
 
 
 def let_rods(
@@ -60,45 +72,102 @@ def let_rods(
     rods: int,
     guests: Sequence[Guest] = (),
     company: str = Let.Company.EITHER,
+    kind: str = Let.Kind.DAY,
+    weekday: int | None = None,
+    hold: bool = False,
     by: User,
     now: dt.datetime,
     once: Once | None = None,
 ) -> tuple[Let, bool]:
     """Let `rods` rods from `first_on` to `last_on`, both fished. Returns (let, new?).
 
-    `guests` are who fishes the rods, in order; rods without a name can be named later. All days or
-    none. Raises BadLet, DayClosed (with the reason for each day), RodsTaken (naming the days),
-    GuestTaken, NotYours, KeyReused.
+    `guests` are who fishes the rods, in order; rods without a name can be named later. With
+    `weekday` (Monday is 0) and kind "season" only that day of each week. `hold` keeps the rods, by
+    the fishery's policy, until somebody confirms. All days or none. Raises BadLet, DayClosed (with
+    the reason for each day), RodsTaken (naming the days), GuestTaken, NotYours, KeyReused.
     """
     require_role(by, beat.fishery, Role.OWNER)
     if earlier := made_earlier(Let, by=by, once=once):
         return earlier, False
-    days = _days(beat, first_on, last_on, rods, guests)
-    _refuse_closed(beat, days)
+    shape = Shape(beat, first_on, last_on, rods, kind, weekday)
+    refuse_nonsense(shape, guests)
+    try:
+        seen = _look(shape, now)
+    except RodsTaken:  # perhaps by this very request, on another connection
+        if earlier := made_earlier(Let, by=by, once=once):
+            return earlier, False
+        raise
+    refuse_closed(beat.fishery, shape.days)
+    refuse_part_of_week(shape)
+    expires_at = hold_until(beat.fishery, now) if hold else None
+    asked = {"booker": booker, "guests": guests, "company": company, "expires_at": expires_at}
+    return take(shape, **asked, seen=seen, by=by, now=now, once=once)
+
+
+def take(
+    shape: Shape,
+    *,
+    booker: Guest,
+    guests: Sequence[Guest] = (),
+    company: str = Let.Company.EITHER,
+    expires_at: dt.datetime | None,
+    by: User | None,
+    now: dt.datetime,
+    once: Once | None = None,
+    seen: Taken | None = None,
+) -> tuple[Let, bool]:
+    """Claim what was already judged. With `expires_at` it is a hold; without, it is confirmed.
+
+    `seen` is what was just seen to be taken. Raises RodsTaken, GuestTaken, DayClosed, KeyReused.
+    """
 
     def make(columns: dict[str, Any]) -> Let:
+        hold_still(guests)
         let = Let.objects.create(
-            beat=beat,
+            **shape.columns(),
             booker=booker,
-            first_on=first_on,
-            last_on=last_on,
-            rods=rods,
             company=company,
             made_at=now,
+            status=Let.Status.HELD if expires_at else Let.Status.CONFIRMED,
+            expires_at=expires_at,
+            confirmed_at=None if expires_at else now,
             **columns,
         )
-        _claim(let, days, guests)
-        facts = {
-            "beat": beat.slug,
-            "first_on": first_on,
-            "last_on": last_on,
-            "rods": rods,
-            "booker": booker.pk,
-        }
-        record("let rods", let, by=by, now=now, fishery=beat.fishery, after=facts)
+        claim(let, dict.fromkeys(shape.days, shape.rods), guests, seen=seen)
+        _note(let, by=by, now=now)
+        if let.status == Let.Status.CONFIRMED:
+            let_confirmed(let, by=by, now=now)
         return let
 
     return make_once(Let, by=by, once=once, make=make)
+
+
+def _look(shape: Shape, now: dt.datetime) -> Taken:
+    """What is taken, once lapsed holds in the way are gone, each in its own transaction before ours begins.
+
+    Losers are told here, before anything is written.
+    """
+    days, beat = shape.days, shape.beat
+    taken, lapsed = look(beat, days, now)
+    if full_days(days, taken=taken, on_beat=beat.rods, wanted=shape.rods):
+        if lapsed and release_lapsed(now, beat=beat):
+            taken = taken_numbers(beat, days)
+        refuse_full(beat, days, taken=taken, wanted=shape.rods)
+    return taken
+
+
+def _note(let: Let, *, by: User | None, now: dt.datetime) -> None:
+    facts: dict[str, Any] = {
+        "beat": let.beat.slug,
+        "first_on": let.first_on,
+        "last_on": let.last_on,
+        "rods": let.rods,
+        "booker": let.booker_id,
+    }
+    if let.kind != Let.Kind.DAY:
+        facts["kind"] = let.kind
+    verb = "hold rods" if let.status == Let.Status.HELD else "let rods"
+    record(verb, let, by=by, now=now, fishery=let.beat.fishery, after=facts)
 
 
 @transaction.atomic
@@ -113,92 +182,56 @@ def share_rod(let: Let, *, rod: int, guest: Guest, by: User, now: dt.datetime) -
     days = list(claims.values_list("day", flat=True))
     if not days:
         raise BadLet(f"This let has no rod {rod}.", errors={"rod": ["No such rod in this let."]})
-    _refuse_busy_guest(days, [guest])
+    hold_still([guest])
+    refuse_busy(days, [guest])
     claims.update(sharer=guest)
     record("share rod", let, by=by, now=now, fishery=let.beat.fishery, after={"rod": rod, "guest": guest.pk})
+    let_changed(let, by=by, now=now, only_names=True)
     return let
 
 
-@transaction.atomic
-def cancel_let(let: Let, *, by: User, now: dt.datetime) -> Let:
-    """Cancel and free its rod-days from today on; a let cancelled before stays as it was.
-
-    Days already past stay in the book: they were this party's, and they count as effort.
-    """
-    require_role(by, let.beat.fishery, Role.OWNER)
-    let = locked(Let.objects.select_related("beat__fishery", "booker"), pk=let.pk)
-    if let.status == Let.Status.CANCELLED:
-        return let
-    coming = let.rod_days.filter(day__gte=local_day(let.beat.fishery, now))
-    freed = coming.count()
-    coming.delete()
-    let.status, let.cancelled_at = Let.Status.CANCELLED, now
-    let.save(update_fields=["status", "cancelled_at"])
-    record("cancel let", let, by=by, now=now, fishery=let.beat.fishery, before={"rod_days": freed})
-    return let
-
-
-def _days(beat: Beat, first_on: dt.date, last_on: dt.date, rods: int, guests: Sequence[Guest]) -> list[dt.date]:
-    if last_on < first_on:
-        raise BadLet("The last day is before the first. Swap them.", errors={"last_on": ["Before first_on."]})
-    if last_on - first_on >= LONGEST_LET:
-        raise BadLet("One let runs 31 days at most. Make several.", errors={"last_on": ["Too far."]})
+def refuse_nonsense(shape: Shape, guests: Sequence[Guest] = ()) -> None:
+    """Refuse what no calendar and no book need be asked about. Raises BadLet."""
+    _refuse_span(shape)
+    beat, rods = shape.beat, shape.rods
     if rods > beat.rods:
         raise BadLet(f"{beat.name} has {beat.rods} rods.", errors={"rods": [f"At most {beat.rods}."]})
+    if shape.kind == Let.Kind.WHOLE_BEAT and rods != beat.rods:
+        raise BadLet(
+            f"The whole of {beat.name} is {beat.rods} rods. Ask for {beat.rods}, or for days.",
+            errors={"rods": [f"{beat.rods} for the whole beat."]},
+        )
     if len(guests) > rods or len({guest.pk for guest in guests}) < len(guests):
         raise BadLet("Name each guest once, and no more guests than rods.", errors={"guests": ["Too many."]})
-    return [first_on + dt.timedelta(days=n) for n in range((last_on - first_on).days + 1)]
 
 
-def _refuse_closed(beat: Beat, days: list[dt.date]) -> None:
-    closed = [ruling for ruling in rulings(beat.fishery, days) if ruling.status is Status.CLOSED]
-    if closed:
-        more = f" ({len(closed)} closed days in all.)" if len(closed) > 1 else ""
-        raise DayClosed(
-            f"{closed[0].sentence}{more} Leave closed days out and ask again.",
-            errors={str(ruling.day): [ruling.reasons[0].text] for ruling in closed},
+def _refuse_span(shape: Shape) -> None:
+    if shape.last_on < shape.first_on:
+        raise BadLet("The last day is before the first. Swap them.", errors={"last_on": ["Before first_on."]})
+    season = shape.kind == Let.Kind.SEASON
+    if season != (shape.weekday is not None):
+        text = "Say which weekday, Monday is 0." if season else "Only season rods have a weekday."
+        raise BadLet(text, errors={"weekday": [text]})
+    if shape.weekday == SUNDAY:
+        raise BadLet("Sunday is not sold. Choose another weekday.", errors={"weekday": ["Not a Sunday."]})
+    if shape.last_on - shape.first_on >= (LONGEST_SEASON if season else LONGEST_LET):
+        longest = "a year" if season else "31 days"
+        raise BadLet(f"One let runs {longest} at most. Make several.", errors={"last_on": ["Too far."]})
+    if not shape.days:
+        text = "That weekday does not fall between these dates."
+        raise BadLet(text, errors={"weekday": [text]})
+
+
+def refuse_part_of_week(shape: Shape) -> None:
+    """A week let takes every day of one week that may be let. Raises BadLet."""
+    if shape.kind != Let.Kind.WEEK:
+        return
+    week = days_of_week(shape.first_on)
+    closed = closed_days(shape.beat.fishery, week)
+    days = [day for day in week if day not in closed]
+    if shape.days != days:
+        raise BadLet(
+            f"A week is Monday to Saturday as far as the season allows: {days[0]} to {days[-1]}. "
+            "Ask for that, or for days.",
+            errors={"first_on": [f"{days[0]} for this week."], "last_on": [f"{days[-1]} for this week."]},
         )
-
-
-def _claim(let: Let, days: list[dt.date], guests: Sequence[Guest]) -> None:
-    """Insert the claims, days in order; when another let takes a number meanwhile, look and try again."""
-    for _ in range(TRIES):
-        taken: dict[dt.date, set[int]] = defaultdict(set)
-        for day, rod in RodDay.objects.filter(beat=let.beat, day__in=days).values_list("day", "rod"):
-            taken[day].add(rod)
-        asked = {"taken": taken, "on_beat": let.beat.rods, "wanted": let.rods}
-        chosen = choose(days, **asked)
-        if chosen is None:
-            _refuse_full(let.beat, full_days(days, **asked))
-        try:
-            with transaction.atomic():
-                RodDay.objects.bulk_create(_rows(let, chosen, guests))
-        except IntegrityError:
-            _refuse_busy_guest(days, guests)
-        else:
-            return
-    raise RodsTaken("Many people are asking for these days at once. Nothing was booked. Try again now.")
-
-
-def _rows(let: Let, chosen: dict[dt.date, list[int]], guests: Sequence[Guest]) -> list[RodDay]:
-    names = [*guests, *[None] * let.rods]
-    return [
-        RodDay(beat=let.beat, day=day, rod=rod, let=let, guest=guest)
-        for day, numbers in sorted(chosen.items())
-        for rod, guest in sorted(zip(numbers, names, strict=False), key=lambda pair: pair[0])
-    ]
-
-
-def _refuse_full(beat: Beat, full: list[tuple[dt.date, int]]) -> None:
-    told = "; ".join(f"{words.weekday(day)}: {left or 'none'} left" for day, left in full)
-    raise RodsTaken(
-        f"{beat.name} has too few rods free. {told}. Choose other days or fewer rods.",
-        errors={str(day): [f"{left} of {beat.rods} rods free."] for day, left in full},
-    )
-
-
-def _refuse_busy_guest(days: list[dt.date], guests: Sequence[Guest]) -> None:
-    """Tell a clash of persons, which no other rod number can mend, from a clash of numbers."""
-    busy = RodDay.objects.filter(guest__in=guests, day__in=days).select_related("guest", "beat").order_by("day")
-    if clash := busy.first():
-        raise GuestTaken(f"{clash.guest.name} already fishes {clash.beat.name} on {words.weekday(clash.day)}.")

@@ -1,18 +1,16 @@
 """The season's book: fish, and the monthly return."""
 
-import csv
-import io
-
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.exceptions import ValidationError
 from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_404
-from rest_framework.renderers import BaseRenderer, JSONRenderer
+from rest_framework.renderers import JSONRenderer
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from beats.queries import Role, beats_visible_to, fisheries_visible_to, pools_visible_to, require_role
+from beats.shared.made import LinesRenderer
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from bookings.queries import guests_visible_to
 from sessions import queries
@@ -57,25 +55,10 @@ class CatchDetail(VisibleMixin, RetrieveAPIView):
     serializer_class = CatchOut
 
 
-class CsvRenderer(BaseRenderer):
-    """Lines of cells as RFC 4180."""
-
-    media_type = "text/csv"
-    format = "csv"
-    charset = "utf-8"
-
-    def render(self, data, accepted_media_type=None, renderer_context=None):  # noqa: ARG002
-        if not isinstance(data, list):  # a problem document
-            return JSONRenderer().render(data)
-        text = io.StringIO()
-        csv.writer(text).writerows(data)
-        return text.getvalue().encode()
-
-
 class SeasonReturn(APIView):
     """The statutory monthly table of a season. For the owner."""
 
-    renderer_classes = [JSONRenderer, CsvRenderer]
+    renderer_classes = [JSONRenderer, LinesRenderer]
 
     @extend_schema(
         parameters=[OpenApiParameter("format", str, enum=["json", "csv"], description="Or send Accept: text/csv")],

@@ -10,11 +10,18 @@ from rest_framework.views import APIView
 
 from beats.models import Membership
 from beats.queries import require_role
-from beats.shared.made import NOTHING_FETCHED, PRIVATE, MadeRenderer, PictureRenderer
+from beats.shared.made import (
+    NOTHING_FETCHED,
+    PRIVATE,
+    CalendarRenderer,
+    HtmlRenderer,
+    LinesRenderer,
+    PdfRenderer,
+    PictureRenderer,
+)
 from beats.shared.rest import Ref, StrictSerializer, read_query
 from bookings.queries import guest_of, guests_visible_to
 from sessions import queries
-from sessions.api.book import CsvRenderer
 from sessions.models import Rota
 from sessions.sheets import gather
 from sessions.sheets.ical import calendar
@@ -22,23 +29,6 @@ from sessions.sheets.lines import lines
 from sessions.sheets.page import page
 from sessions.sheets.picture import picture
 from sessions.sheets.sheet import Sheet
-
-
-class HtmlRenderer(MadeRenderer):
-    media_type = "text/html"
-    format = "html"
-
-
-class PdfRenderer(MadeRenderer):
-    media_type = "application/pdf"
-    format = "pdf"
-    charset = None
-    render_style = "binary"
-
-
-class CalendarRenderer(MadeRenderer):
-    media_type = "text/calendar"
-    format = "ics"
 
 
 class CalendarIn(StrictSerializer):
@@ -54,7 +44,7 @@ class CalendarIn(StrictSerializer):
 class RotaSheet(APIView):
     """One A4 page for the hut: all of it for keepers, your own line for guests."""
 
-    renderer_classes = [HtmlRenderer, PdfRenderer, CsvRenderer]
+    renderer_classes = [HtmlRenderer, PdfRenderer, LinesRenderer]
 
     @extend_schema(
         parameters=[

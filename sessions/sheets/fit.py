@@ -8,8 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
+from beats.shared.letters import ems, printable
 from sessions.sheets.grid import Box, Grid
-from sessions.sheets.letters import ems, printable
 
 LARGEST, WHOLE_WORDS_DOWN_TO, SMALLEST = 22.0, 6.5, 2.5
 LINE = 1.2

@@ -90,7 +90,10 @@ def _event(feed: Feed, entry: Entry, status: str) -> Event:
     begin, end = instants(entry.day, entry.starts, entry.ends, feed.zone)
     lead = {"CANCELLED": "Cancelled: ", "TENTATIVE": "Draft: "}.get(status, "")
     event = Event()
-    event.add("uid", _uid(feed, entry))
+    event.add(
+        "uid",
+        uid_of(feed.fishery_slug, feed.beat_slug, feed.first_on, day=entry.day, part=entry.part, rod=entry.rod),
+    )
     event.add("sequence", feed.version)
     event.add("dtstamp", feed.stamp.astimezone(dt.UTC).replace(microsecond=0))
     event.add("dtstart", begin)
@@ -104,9 +107,9 @@ def _event(feed: Feed, entry: Entry, status: str) -> Event:
     return event
 
 
-def _uid(feed: Feed, entry: Entry) -> str:
-    water = f"{feed.fishery_slug}.{feed.beat_slug}"
-    return f"{water}.{feed.first_on}.{entry.day}.{entry.part}.rod{entry.rod}@rodtally"
+def uid_of(fishery: str, beat: str, first_on: dt.date, *, day: dt.date, part: str, rod: int) -> str:
+    """The name of a turn in every calendar, by slugs that never change."""
+    return f"{fishery}.{beat}.{first_on}.{day}.{part}.rod{rod}@rodtally"
 
 
 def _plain(text: str) -> str:

@@ -7,9 +7,9 @@ larger letters; when a full house leaves the table too little, all else is set s
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
+from beats.shared.letters import all_there, ems
 from sessions.sheets.fit import LINE, Fitted, fit, padding, wrap
 from sessions.sheets.grid import Box, Grid, grid
-from sessions.sheets.letters import all_there, ems
 from sessions.sheets.sheet import Sheet
 
 SHORT_SIDE, LONG_SIDE = 595.28, 841.89

@@ -4,7 +4,7 @@ import datetime as dt
 
 from fpdf import FPDF
 
-from sessions.sheets.letters import font_file
+from beats.shared.letters import font_file
 from sessions.sheets.paper import Frame, Paper, Write, lay_out
 from sessions.sheets.sheet import Sheet
 

@@ -9,7 +9,8 @@ pytestmark = pytest.mark.django_db
 
 OWN = {"guests": "guest", "lets": "let", "rod-days": "rod_day", "rotas": "rota", "turns": "turn"}
 OWN |= {"outings": "outing", "catches": "catch"}
-KEPT = OWN | {"alarms": "alarm"}
+OWN |= {"offers": "offer", "waiting": "waiting"}
+KEPT = OWN | {"same-weeks": "same_week"} | {"alarms": "alarm"}
 WATER = {"beats": "beat", "gauges": "gauge"}
 
 
@@ -36,13 +37,15 @@ def test_every_member_sees_the_water_of_their_fishery(world, who, place):
 @pytest.mark.parametrize("who", ["ghillie", "owner"])
 @pytest.mark.parametrize("place", KEPT)
 def test_keepers_see_all_of_their_fishery_and_no_other(world, who, place):
-    kept = {world.rows[KEPT[place]].pk} | ({world.rows["other"].pk} if place == "guests" else set())
+    more = {"guests": "other", "lets": "hold"}
+    kept = {world.rows[name].pk for name in (KEPT[place], more.get(place, KEPT[place]))}
     assert listed(world, who, place) == sorted(kept)
 
 
 @pytest.mark.parametrize("place", OWN)
 def test_a_guest_sees_their_own_rows(world, place):
-    assert listed(world, "guest", place) == [world.rows[OWN[place]].pk]
+    own = [world.rows[OWN[place]].pk, *([world.rows["hold"].pk] if place == "lets" else [])]
+    assert listed(world, "guest", place) == sorted(own)
 
 
 @pytest.mark.parametrize("place", KEPT)
@@ -55,8 +58,19 @@ def test_the_owner_of_another_water_sees_nothing_here(world, place):
     assert listed(world, "stranger", place) == []
 
 
+def test_a_guest_sees_nothing_of_what_last_year_s_weeks_became(world):
+    assert listed(world, "guest", "same-weeks") == []
+
+
 def test_a_guest_sees_no_alarm_not_even_their_own(world):
     assert listed(world, "guest", "alarms") == []
+
+
+@pytest.mark.parametrize(("place", "row"), [("ledger", "entry"), ("feeds", "feed")])
+def test_money_and_calendars_are_the_guest_s_and_the_owner_s_alone(world, place, row):
+    seen = {who: listed(world, who, place) for who in ("guest", "owner", "other", "ghillie", "stranger")}
+    mine = [world.rows[row].pk]
+    assert seen == {"guest": mine, "owner": mine, "other": [], "ghillie": [], "stranger": []}
 
 
 @pytest.mark.parametrize("who", ["guest", "other", "ghillie", "owner"])

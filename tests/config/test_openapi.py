@@ -14,13 +14,28 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 
 COMMITTED = Path(__file__).parents[2] / "config" / "openapi.yaml"
 VERBS = ("get", "post", "put", "patch", "delete")
-CREATING = {f"/api/v1/{things}/" for things in ("catches", "guests", "lets", "outings", "rotas")} | {
+CREATING = {
+    f"/api/v1/{things}/"
+    for things in ("catches", "feeds", "guests", "ledger", "lets", "outings", "rotas", "waiting")
+} | {
     "/api/v1/beats/{id}/observations/",
+    "/api/v1/fisheries/{slug}/hooks/",
+    "/api/v1/fisheries/{slug}/lets/import/",
+    "/api/v1/fisheries/{slug}/payment-keys/",
+    "/api/v1/fisheries/{slug}/tariff/",
     "/api/v1/gauges/{id}/keys/",
+    "/api/v1/lets/{id}/split/",
     "/api/v1/rotas/{id}/replan/",
     "/api/v1/rotas/{id}/swap/",
 }
-OPEN_TO_ALL = {"/api/v1/problems/", "/api/v1/problems/{code}"}
+CHANGING = {
+    ("patch", "/api/v1/guests/{id}/"),
+    ("patch", "/api/v1/lets/{id}/"),
+    ("put", "/api/v1/lets/{id}/party/"),
+    ("put", "/api/v1/fisheries/{slug}/letting-policy/"),
+    ("patch", "/api/v1/fisheries/{slug}/terms/"),
+}
+OPEN_TO_ALL = {"/api/v1/problems/", "/api/v1/problems/{code}", "/api/v1/feeds/{secret}.ics"}
 
 
 @pytest.fixture(scope="module")
@@ -76,8 +91,10 @@ def test_the_answer_to_a_retry_is_documented_beside_the_first(operations):
 
 def test_every_change_must_carry_the_version_it_read(operations):
     changes = {key: headers(operation) for key, operation in operations.items() if key[0] in ("patch", "put")}
-    assert changes == {("patch", "/api/v1/guests/{id}/"): {"If-Match": True}}
-    assert {"412", "428"} <= set(operations["patch", "/api/v1/guests/{id}/"]["responses"])
+    assert set(changes) == CHANGING
+    for key in CHANGING:
+        assert changes[key] == {"If-Match": True}
+        assert {"412", "428"} <= set(operations[key]["responses"])
 
 
 def test_every_operation_says_what_happens_without_a_token(operations):

@@ -53,7 +53,7 @@ def raw(client, path, text, content_type="application/json"):
 def test_every_fault_is_named_by_its_field_and_known_fields_are_listed(owner):
     body = problem(post(owner, "/api/v1/guests/", {"nmae": "Una", "fishery": "water"}), 400, "invalid")
     facts = "name, email, phone, emergency_contact_name, emergency_contact_phone, wading_grade"
-    known = f"{facts}, needs_ghillie, fishery"
+    known = f"{facts}, needs_ghillie, casting_shoulder, needs, wants_boat, fishery"
     assert body["errors"] == {"nmae": [f"Unknown field. This request takes: {known}."]}
 
 

@@ -6,12 +6,14 @@ import pytest
 from django.utils import timezone
 
 from beats.conditions import conditions
-from beats.models import Beat, Membership
+from beats.models import Beat, Fishery, Membership
 from tests.config.world import build
 from tests.factories import (
     NOON,
     AlarmFactory,
+    BeatClosureFactory,
     BeatFactory,
+    CalendarFeedFactory,
     CatchFactory,
     DayPartFactory,
     DeliveryFactory,
@@ -19,17 +21,27 @@ from tests.factories import (
     GaugeFactory,
     GaugeKeyFactory,
     GuestFactory,
+    HookFactory,
+    HookMessageFactory,
+    LedgerEntryFactory,
     LetFactory,
+    LettingSeasonFactory,
     ObservationFactory,
+    OfferFactory,
     OutingFactory,
+    PaperFactory,
+    PaymentKeyFactory,
     PoolClosureFactory,
     PoolFactory,
     ReadingFactory,
     RodDayFactory,
     RotaFactory,
     RotaJobFactory,
+    SameWeekFactory,
+    TariffFactory,
     TideWaterFactory,
     TurnFactory,
+    WaitingFactory,
     client_of,
 )
 
@@ -79,6 +91,58 @@ def lets(beat, owner, rows):
         LetFactory(beat=BeatFactory(fishery=beat.fishery))
 
 
+def beat_closures(beat, owner, rows):
+    BeatClosureFactory.create_batch(rows, beat=BeatFactory(fishery=beat.fishery, pk=7_000_000))
+
+
+def offers(beat, owner, rows):
+    for _ in range(rows):
+        OfferFactory(let__beat=beat)
+
+
+def same_weeks(beat, owner, rows):
+    for _ in range(rows):
+        SameWeekFactory(last_let__beat=beat)
+
+
+def waiting(beat, owner, rows):
+    for _ in range(rows):
+        WaitingFactory(guest=GuestFactory(fishery=beat.fishery))
+
+
+def tariff(beat, owner, rows):
+    Fishery.objects.filter(pk=beat.fishery_id).update(slug="one-water")
+    TariffFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def hooks(beat, owner, rows):
+    Fishery.objects.filter(pk=beat.fishery_id).update(slug="one-water")
+    HookFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def payment_keys(beat, owner, rows):
+    Fishery.objects.filter(pk=beat.fishery_id).update(slug="one-water")
+    PaymentKeyFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def hook_messages(beat, owner, rows):
+    HookMessageFactory.create_batch(rows, hook=HookFactory(fishery=beat.fishery, pk=7_000_000))
+
+
+def letters(beat, owner, rows):
+    PaperFactory.create_batch(rows, let=LetFactory(beat=beat, pk=7_000_000))
+
+
+def ledger(beat, owner, rows):
+    for _ in range(rows):
+        LedgerEntryFactory(guest=GuestFactory(fishery=beat.fishery))
+
+
+def feeds(beat, owner, rows):
+    for _ in range(rows):
+        CalendarFeedFactory(guest=GuestFactory(fishery=beat.fishery))
+
+
 def rod_days(beat, owner, rows):
     for _ in range(rows):
         RodDayFactory(let__beat=beat, guest=GuestFactory(fishery=beat.fishery))
@@ -125,6 +189,17 @@ LISTS = [
     ("gauges/7000000/keys/", gauge_keys, 4),
     ("guests/", guests, 2),
     ("lets/", lets, 2),
+    ("beats/7000000/closures/", beat_closures, 3),
+    ("offers/", offers, 2),
+    ("same-weeks/", same_weeks, 2),
+    ("waiting/", waiting, 2),
+    ("fisheries/one-water/tariff/", tariff, 3),
+    ("fisheries/one-water/hooks/", hooks, 4),
+    ("fisheries/one-water/payment-keys/", payment_keys, 4),
+    ("hooks/7000000/messages/", hook_messages, 4),
+    ("lets/7000000/letters/", letters, 3),
+    ("ledger/", ledger, 2),
+    ("feeds/", feeds, 2),
     ("rod-days/", rod_days, 2),
     ("rotas/", rotas, 2),
     ("rota-jobs/", rota_jobs, 2),
@@ -185,6 +260,15 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("pools/{pool}/section/", 5),
         ("guests/{guest}/", 2),
         ("lets/{let}/", 2),
+        ("lets/{let}/party/", 3),
+        ("fisheries/{slug}/letting-policy/", 3),
+        ("lets/{let}/money/", 7),
+        ("lets/{let}/permit/?format=txt", 8),
+        ("guests/{guest}/statement/", 5),
+        ("guests/{guest}/statement/?format=pdf", 5),
+        ("fisheries/{slug}/terms/", 3),
+        ("fisheries/{slug}/takings/?year=2026", 7),
+        ("feeds/feed-{slug}.ics", 6),
         ("rotas/{rota}/", 4),
         ("rota-jobs/{job}/", 2),
         ("rotas/{rota}/picture/", 4),
@@ -199,6 +283,27 @@ def test_one_thing_asks_a_fixed_number_of_questions(django_assert_num_queries, p
     client = client_of(world.people["owner"])
     with django_assert_num_queries(count):
         response = client.get(f"/api/v1/{path.format(**world.ids())}")
+    assert response.status_code == 200
+
+
+FREE = {
+    "letting-seasons/": 3,
+    "month/?month=2026-05": 7,
+    "month/?month=2026-05&format=html": 7,
+    "availability/?first_on=2026-05-01&last_on=2026-06-30": 7,
+    "openings/?first_on=2026-04-01&last_on=2026-09-30&days=4&rods=3": 5,
+}
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+@pytest.mark.parametrize("path", FREE)
+def test_what_is_free_asks_as_much_for_thirty_beats(django_assert_num_queries, beat, owner, path, rows):
+    for number in range(rows - 1):
+        RodDayFactory(let__beat=BeatFactory(fishery=beat.fishery), rod=1)
+        LettingSeasonFactory(fishery=beat.fishery, year=2100 + number)
+    client = client_of(owner)
+    with django_assert_num_queries(FREE[path]):
+        response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/{path}")
     assert response.status_code == 200
 
 

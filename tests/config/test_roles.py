@@ -24,6 +24,15 @@ CLOSURE = {"from_on": "2026-05-04", "to_on": "2026-05-05", "reason": "tree down"
 MANY = {"readings": [{"at": YESTERDAY, "level_m": 0.5}]}
 FILE = "at,level_m\n2026-05-04 09:00,0.5\n"
 TIDES = "at,height_m,kind\n2026-05-04T06:00Z,4.1,high\n2026-05-04T12:10Z,0.9,low\n"
+BEAT_CLOSURE = {"from_on": "2026-07-06", "to_on": "2026-07-07", "reason": "the bridge is out"}
+POLICY = {"hold_minutes": 60, "offer_minutes": 60, "refunds": []}
+CHANGE = {"last_on": "2099-05-13"}
+SPLIT = {"booker": "{other}", "rods": 1}
+SEASON = {"year": 2027, "answer_by": str((timezone.now() + dt.timedelta(days=20)).date())}
+LETS_FILE = "guest,beat,first day,rods\n"
+PRICE = {"rod_day": "85.00", "currency": "GBP", "first_on": "2028-01-01"}
+PAYMENT = {"guest": "{guest}", "kind": "payment", "amount": "20.00", "currency": "GBP"}
+HOOK = {"label": "accounts", "url": "https://hooks.example.org/lets"}
 SPAN = "first_on=2026-05-04&last_on=2026-05-05"
 
 # name of the address, method and path, body; then the status for each of PEOPLE. `guest` is the one
@@ -65,8 +74,63 @@ TABLE = [
     ("lets", "GET", "lets/", None, 401, 200, 200, 200, 200, 200),
     ("lets", "POST", "lets/", LET, 401, 403, 404, 403, 201, 404),
     ("let", "GET", "lets/{let}/", None, 401, 200, 404, 200, 200, 404),
+    ("let", "PATCH", "lets/{hold}/", CHANGE, 401, 403, 404, 403, 200, 404),
+    ("let-confirm", "POST", "lets/{hold}/confirm/", None, 401, 200, 404, 403, 200, 404),
+    ("let-transfer", "POST", "lets/{hold}/transfer/", {"to": "{guest}"}, 401, 403, 404, 403, 200, 404),
+    ("let-split", "POST", "lets/{hold}/split/", SPLIT, 401, 404, 404, 403, 400, 404),
+    ("let-party", "GET", "lets/{let}/party/", None, 401, 200, 404, 200, 200, 404),
+    ("let-party", "PUT", "lets/{let}/party/", {"places": "{places}"}, 401, 403, 404, 200, 200, 404),
+    ("beat-closures", "GET", "beats/{beat}/closures/", None, 401, 200, 200, 200, 200, 404),
+    ("beat-closures", "POST", "beats/{beat}/closures/", BEAT_CLOSURE, 401, 403, 403, 403, 201, 404),
+    ("beat-closure", "DELETE", "beat-closures/{beat_closure}/", None, 401, 403, 403, 403, 204, 404),
+    ("offers", "GET", "offers/", None, 401, 200, 200, 200, 200, 200),
+    ("same-weeks", "GET", "same-weeks/", None, 401, 200, 200, 200, 200, 200),
+    ("waiting", "GET", "waiting/", None, 401, 200, 200, 200, 200, 200),
+    ("waiting", "POST", "waiting/", {"fishery": "{slug}", "guest": "{guest}"}, 401, 201, 404, 201, 201, 404),
+    ("waiting-place", "DELETE", "waiting/{waiting}/", None, 401, 204, 404, 204, 204, 404),
+    ("letting-policy", "GET", "fisheries/{slug}/letting-policy/", None, 401, 200, 200, 200, 200, 404),
+    ("letting-policy", "PUT", "fisheries/{slug}/letting-policy/", POLICY, 401, 403, 403, 403, 200, 404),
+    ("letting-seasons", "GET", "fisheries/{slug}/letting-seasons/", None, 401, 200, 200, 200, 200, 404),
+    ("letting-seasons", "POST", "fisheries/{slug}/letting-seasons/", SEASON, 401, 403, 403, 403, 201, 404),
+    ("availability", "GET", f"fisheries/{{slug}}/availability/?{SPAN}", None, 401, 200, 200, 200, 200, 404),
+    ("openings", "GET", f"fisheries/{{slug}}/openings/?{SPAN}", None, 401, 200, 200, 200, 200, 404),
+    ("month", "GET", "fisheries/{slug}/month/?month=2026-05", None, 401, 200, 200, 200, 200, 404),
+    ("month", "GET", "fisheries/{slug}/month/?month=2026-05&format=html", None, 401, 200, 200, 200, 200, 404),
+    ("lets-preview", "POST", "fisheries/{slug}/lets/preview/", LETS_FILE, 401, 403, 403, 403, 200, 404),
+    ("lets-import", "POST", "fisheries/{slug}/lets/import/", LETS_FILE, 401, 403, 403, 403, 201, 404),
     ("let-cancel", "POST", "lets/{let}/cancel/", None, 401, 403, 404, 403, 200, 404),
     ("let-share", "POST", "lets/{let}/share/", {"rod": 1, "guest": "{other}"}, 401, 404, 404, 403, 200, 404),
+    ("terms", "GET", "fisheries/{slug}/terms/", None, 401, 200, 200, 200, 200, 404),
+    ("terms", "PATCH", "fisheries/{slug}/terms/", {"deposit_days": 7}, 401, 403, 403, 403, 200, 404),
+    ("tariff", "GET", "fisheries/{slug}/tariff/", None, 401, 200, 200, 200, 200, 404),
+    ("tariff", "POST", "fisheries/{slug}/tariff/", PRICE, 401, 403, 403, 403, 201, 404),
+    ("price-end", "POST", "tariff/{price}/end/", {"last_on": "2027-01-31"}, 401, 403, 403, 403, 200, 404),
+    ("let-money", "GET", "lets/{let}/money/", None, 401, 200, 404, 200, 200, 404),
+    ("let-permit", "GET", "lets/{let}/permit/", None, 401, 200, 404, 200, 200, 404),
+    ("let-permit", "GET", "lets/{let}/permit/?format=txt", None, 401, 200, 404, 200, 200, 404),
+    ("let-letters", "GET", "lets/{let}/letters/", None, 401, 200, 404, 200, 200, 404),
+    ("ledger", "GET", "ledger/", None, 401, 200, 200, 200, 200, 200),
+    ("ledger", "POST", "ledger/", PAYMENT, 401, 403, 404, 403, 201, 404),
+    ("guest-statement", "GET", "guests/{guest}/statement/", None, 401, 200, 404, 403, 200, 404),
+    ("guest-statement", "GET", "guests/{guest}/statement/?format=pdf", None, 401, 200, 404, 403, 200, 404),
+    ("guest-statement", "GET", "guests/{guest}/statement/?format=csv", None, 401, 200, 404, 403, 200, 404),
+    ("guest-everything", "GET", "guests/{guest}/everything/", None, 401, 200, 404, 403, 200, 404),
+    ("guest-erase", "POST", "guests/{guest}/erase/", None, 401, 409, 404, 403, 409, 404),
+    ("takings", "GET", "fisheries/{slug}/takings/?year=2026", None, 401, 403, 403, 403, 200, 404),
+    ("takings-picture", "GET", "fisheries/{slug}/takings/picture/?year=2026", None, 401, 403, 403, 403, 200, 404),
+    ("payment-keys", "GET", "fisheries/{slug}/payment-keys/", None, 401, 403, 403, 403, 200, 404),
+    ("payment-keys", "POST", "fisheries/{slug}/payment-keys/", {"label": "bank"}, 401, 403, 403, 403, 201, 404),
+    ("payment-key", "DELETE", "payment-keys/{payment_key}/", None, 401, 403, 403, 403, 204, 404),
+    ("payments-hook", "POST", "fisheries/{slug}/payments/hook/", {}, 401, 401, 401, 401, 401, 401),
+    ("hooks", "GET", "fisheries/{slug}/hooks/", None, 401, 403, 403, 403, 200, 404),
+    ("hooks", "POST", "fisheries/{slug}/hooks/", HOOK, 401, 403, 403, 403, 201, 404),
+    ("hook", "DELETE", "hooks/{hook}/", None, 401, 403, 403, 403, 204, 404),
+    ("hook-messages", "GET", "hooks/{hook}/messages/", None, 401, 403, 403, 403, 200, 404),
+    ("feeds", "GET", "feeds/", None, 401, 200, 200, 200, 200, 200),
+    ("feeds", "POST", "feeds/", {"label": "phone", "guest": "{guest}"}, 401, 201, 404, 403, 201, 404),
+    ("feeds", "POST", "feeds/", {"label": "phone", "beat": "{beat}"}, 401, 403, 403, 201, 201, 404),
+    ("feed", "DELETE", "feeds/{feed}/", None, 401, 204, 404, 404, 204, 404),
+    ("feed-calendar", "GET", "feeds/feed-{slug}.ics", None, 200, 200, 200, 200, 200, 200),
     ("rod-days", "GET", "rod-days/", None, 401, 200, 200, 200, 200, 200),
     ("rotas", "GET", "rotas/", None, 401, 200, 200, 200, 200, 200),
     ("rotas", "POST", "rotas/", {"beat": "{beat}", "first_on": "{monday}"}, 401, 403, 403, 201, 201, 404),
@@ -131,6 +195,7 @@ def filled(body, ids):
     if isinstance(body, str):
         return {"data": body, "content_type": "text/csv"}
     named = {f"{{{name}}}": value for name, value in ids.items()}
+    named["{places}"] = [{"day": ids["monday"], "rod": 1, "guest": None}]
     facts = {
         name: named.get(value, value) if isinstance(value, str) else value for name, value in (body or {}).items()
     }

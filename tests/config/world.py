@@ -6,25 +6,36 @@ from typing import Any
 
 from django.utils import timezone
 
+from beats.authentication import digest_of
 from beats.models import User
 from tests.factories import (
     AlarmFactory,
+    BeatClosureFactory,
     BeatFactory,
+    CalendarFeedFactory,
     CatchFactory,
     DayPartFactory,
     DeliveryFactory,
     FisheryFactory,
     GaugeFactory,
     GaugeKeyFactory,
+    HookFactory,
+    HookMessageFactory,
+    LedgerEntryFactory,
     LetFactory,
+    OfferFactory,
     OutingFactory,
+    PaymentKeyFactory,
     PoolClosureFactory,
     PoolFactory,
     ReadingFactory,
     RodDayFactory,
     RotaFactory,
     RotaJobFactory,
+    TariffFactory,
+    TermsFactory,
     TurnFactory,
+    WaitingFactory,
     guest_with_account,
     keeper,
 )
@@ -61,6 +72,20 @@ def build() -> World:
     DeliveryFactory(alarm=alarm)
     rows |= {
         "let": let,
+        "hold": (
+            hold := LetFactory(
+                beat=beat,
+                booker=guest,
+                status="held",
+                expires_at=now + dt.timedelta(days=2),
+                first_on=dt.date(2099, 5, 11),
+                last_on=dt.date(2099, 5, 12),
+            )
+        ),
+        "offer": (offer := OfferFactory(let=hold, same_week__last_let=let)),
+        "same_week": offer.same_week,
+        "waiting": WaitingFactory(guest=guest),
+        "beat_closure": BeatClosureFactory(beat=beat),
         "rod_day": RodDayFactory(let=let, guest=guest, rod=1, day=monday),
         "rota": rota,
         "turn": TurnFactory(rota=rota, rod=1, day=monday, guest=guest, pool=rows["pool"], part=rows["part"]),
@@ -68,10 +93,24 @@ def build() -> World:
         "outing": outing,
         "catch": CatchFactory(beat=beat, guest=guest),
         "alarm": alarm,
-    }
+    } | _money(fishery, guest)
     people = {"anonymous": None, "guest": guest.user, "other": other.user}
     people |= {role: keeper(fishery, role) for role in ("ghillie", "owner")}
     return World(people | {"stranger": keeper(FisheryFactory())}, rows)
+
+
+def _money(fishery, guest) -> dict[str, Any]:
+    """The guest owes nothing, and their feed's secret is `feed-` and its fishery."""
+    hook = HookFactory(fishery=fishery)
+    return {
+        "terms": TermsFactory(fishery=fishery),
+        "price": TariffFactory(fishery=fishery),
+        "entry": LedgerEntryFactory(guest=guest),
+        "feed": CalendarFeedFactory(guest=guest, made_by=guest.user, digest=digest_of(f"feed-{fishery.slug}")),
+        "hook": hook,
+        "hook_message": HookMessageFactory(hook=hook),
+        "payment_key": PaymentKeyFactory(fishery=fishery),
+    }
 
 
 def _water(fishery) -> dict[str, Any]:

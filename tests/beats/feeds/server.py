@@ -28,6 +28,7 @@ class Feed:
     headers: dict[str, str] = field(default_factory=dict)
     play: Callable[[BaseHTTPRequestHandler], None] | None = None
     asked: list[tuple[str, dict[str, str]]] = field(default_factory=list)
+    told: list[tuple[str, dict[str, str], bytes]] = field(default_factory=list)
 
     def url(self, path="/series?id=1", host=NAME) -> str:
         return f"https://{host}:{self.port}{path}"
@@ -59,6 +60,11 @@ def playing(name: str = NAME) -> Iterator[Feed]:
             self.send_header("Content-Length", str(len(feed.body)))
             self.end_headers()
             return self.wfile.write(b"" if feed.status == 304 else feed.body)
+
+        def do_POST(self):
+            length = int(self.headers.get("Content-Length", 0))
+            feed.told.append((self.path, dict(self.headers), self.rfile.read(length)))
+            self.do_GET()
 
         def log_message(self, *_args):
             """The suite's screen is the suite's."""

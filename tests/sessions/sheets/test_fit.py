@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from beats.shared.letters import all_there, ems, printable
 from sessions.sheets.fit import SMALLEST, fit, wrap
 from sessions.sheets.grid import grid
-from sessions.sheets.letters import all_there, ems, printable
 from sessions.sheets.paper import Frame, lay_out
 from tests.sessions.sheets.making import full_house, sheet
 

@@ -11,6 +11,13 @@ from beats.shared.once import MadeOnce
 class Guest(MadeOnce):
     """Somebody who fishes here, as this fishery knows them."""
 
+    class Shoulder(models.TextChoices):
+        """Over which shoulder they cast."""
+
+        LEFT = "left"
+        RIGHT = "right"
+        BOTH = "both"
+
     fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="guests")
     user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="guests")
     name = models.CharField(max_length=120)
@@ -22,6 +29,11 @@ class Guest(MadeOnce):
         choices=Pool.Wading, default=Pool.Wading.EASY, help_text="The hardest wading they may be sent to"
     )
     needs_ghillie = models.BooleanField(default=False, help_text="Fishes only with a ghillie by")
+    casting_shoulder = models.CharField(max_length=5, choices=Shoulder, blank=True, help_text="Blank: not said")
+    needs = models.CharField(max_length=300, blank=True, help_text="What the ghillie must know to help them")
+    wants_boat = models.BooleanField(default=False, help_text="Would rather fish from a boat")
+    entered_at = models.DateTimeField(null=True, help_text="Null: before this was kept")
+    erased_at = models.DateTimeField(null=True, help_text="When all that names them was taken out")
     version = models.PositiveIntegerField(default=1)
 
     class Meta(MadeOnce.Meta):
@@ -38,11 +50,26 @@ class Guest(MadeOnce):
 
 
 class Let(MadeOnce):
-    """Rods of a beat let to somebody for a run of days."""
+    """Rods of a beat let to somebody: held, then confirmed, then perhaps cancelled, and never back."""
 
     class Status(models.TextChoices):
+        HELD = "held"
         CONFIRMED = "confirmed"
         CANCELLED = "cancelled"
+
+    class Kind(models.TextChoices):
+        """How the days hang together; the tariff may price each its own way."""
+
+        DAY = "day", "days as they come"
+        WEEK = "week", "the fishing days of one week"
+        WHOLE_BEAT = "whole_beat", "every rod of the beat"
+        SEASON = "season", "one weekday, every week"
+
+    class Ending(models.TextChoices):
+        """Why a let is over."""
+
+        ASKED = "asked", "somebody cancelled it"
+        RAN_OUT = "ran_out", "nobody confirmed it in time"
 
     class Company(models.TextChoices):
         EITHER = "either"
@@ -52,6 +79,8 @@ class Let(MadeOnce):
     beat = models.ForeignKey(Beat, on_delete=models.PROTECT, related_name="lets")
     booker = models.ForeignKey(Guest, on_delete=models.PROTECT, related_name="lets")
     status = models.CharField(max_length=10, choices=Status, default=Status.CONFIRMED)
+    kind = models.CharField(max_length=10, choices=Kind, default=Kind.DAY)
+    weekday = models.PositiveSmallIntegerField(null=True, help_text="Of season rods: Monday is 0")
     first_on = models.DateField()
     last_on = models.DateField(help_text="The last day fished")
     rods = models.PositiveSmallIntegerField()
@@ -59,7 +88,18 @@ class Let(MadeOnce):
         max_length=10, choices=Company, default=Company.EITHER, help_text="Whether the party's rods share a pool"
     )
     made_at = models.DateTimeField()
+    expires_at = models.DateTimeField(null=True, help_text="When a hold runs out")
+    confirmed_at = models.DateTimeField(null=True)
     cancelled_at = models.DateTimeField(null=True)
+    ending = models.CharField(max_length=10, choices=Ending, blank=True)
+    refund_percent = models.PositiveSmallIntegerField(
+        null=True, help_text="Of the price of the days given back; set when a confirmed let is cancelled"
+    )
+    split_from = models.ForeignKey("self", on_delete=models.PROTECT, null=True, related_name="split_off")
+    version = models.PositiveIntegerField(default=1)
+    edition = models.PositiveIntegerField(
+        default=1, db_default=1, help_text="One higher with every change that whoever fishes must be told of"
+    )
 
     class Meta(MadeOnce.Meta):
         constraints = [
@@ -71,6 +111,24 @@ class Let(MadeOnce):
                 | (~Q(status="cancelled") & Q(cancelled_at__isnull=True)),
                 name="a_cancelled_let_says_when",
             ),
+            models.CheckConstraint(
+                condition=Q(status="held", expires_at__isnull=False, confirmed_at__isnull=True)
+                | (~Q(status="held") & Q(expires_at__isnull=True)),
+                name="a_hold_runs_out_and_nothing_else_does",
+            ),
+            models.CheckConstraint(
+                condition=Q(kind="season", weekday__isnull=False, weekday__range=(0, 5))
+                | (~Q(kind="season") & Q(weekday__isnull=True)),
+                name="season_rods_have_their_weekday",
+            ),
+            models.CheckConstraint(
+                condition=Q(refund_percent__isnull=True)
+                | Q(status="cancelled", confirmed_at__isnull=False, refund_percent__lte=100),
+                name="only_a_cancelled_let_is_refunded",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["expires_at"], condition=Q(status="held"), name="holds_by_when_they_run_out"),
         ]
 
     def __str__(self) -> str:

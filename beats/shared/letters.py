@@ -1,4 +1,4 @@
-"""The sheet's letters: how wide they are, which there are, and what stands for those there are not.
+"""The letters of what is printed: how wide they are, which there are, and what stands for those there are not.
 
 Source Sans Pro (Open Font Licence), carried by a package: Latin with all its marks, Greek, Cyrillic.
 """

@@ -1,0 +1,1 @@
+"""What letting costs: the rush against a bare insert, the searches against SQL by hand."""

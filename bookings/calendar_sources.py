@@ -1,0 +1,22 @@
+"""What else a guest's calendar shows: apps above this one register what they know.
+
+This app may not import those, so each registers, when Django starts, a function from a guest to events.
+"""
+
+from collections.abc import Callable, Iterable
+
+from bookings.diary import Happening
+from bookings.models import Guest
+
+Source = Callable[[Guest], Iterable[Happening]]
+_sources: list[Source] = []
+
+
+def calendar_source(ask: Source) -> Source:
+    """Register a function to be asked for every guest's calendar (a decorator)."""
+    _sources.append(ask)
+    return ask
+
+
+def from_elsewhere(guest: Guest) -> list[Happening]:
+    return [happening for ask in _sources for happening in ask(guest)]

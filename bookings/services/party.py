@@ -1,0 +1,94 @@
+"""Who fishes which rod of a let, rod-day by rod-day, named whenever it is known."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from beats.audit import record
+from beats.models import User
+from beats.queries import Role, require_role
+from beats.shared import words
+from beats.shared.refusals import Stale
+from beats.shared.rows import locked
+from bookings.models import Guest, Let, RodDay
+from bookings.services.after import let_changed
+from bookings.services.claims import BadLet, GuestTaken, hold_still
+from bookings.services.holds import refuse_over
+
+
+@dataclass(frozen=True)
+class Place:
+    """One rod of a let on one day, and who fishes it; None leaves it open."""
+
+    day: dt.date
+    rod: int
+    guest: Guest | None
+
+
+@transaction.atomic
+def name_party(let: Let, *, places: Sequence[Place], version: int, by: User, now: dt.datetime) -> Let:
+    """Name guests on some rod-days of a let still at `version`; rod-days not mentioned stay.
+
+    All names at once, so that two guests may change places. Raises BadLet, GuestTaken, Stale, LetOver.
+    """
+    require_role(by, let.beat.fishery, Role.OWNER, Role.GHILLIE)
+    let = locked(Let.objects.select_related("beat__fishery", "booker"), pk=let.pk)
+    if let.version != version:
+        raise Stale("Somebody changed this let since you read it. Read it again, then name the party.")
+    refuse_over(let, now)
+    rows = _rows(let, places)
+    guests = [place.guest for place in places if place.guest]
+    hold_still(guests)
+    RodDay.objects.filter(pk__in=[row.pk for row in rows]).update(guest=None)
+    refuse_names_twice([place.day for place in places], guests, besides=[row.pk for row in rows], places=places)
+    for row, place in zip(rows, places, strict=True):
+        row.guest = place.guest
+    RodDay.objects.bulk_update(rows, ["guest"])
+    let.version += 1
+    let.save(update_fields=["version"])
+    record("name party", let, by=by, now=now, fishery=let.beat.fishery, after={"rod_days": len(rows)})
+    let_changed(let, by=by, now=now, only_names=True)
+    return let
+
+
+def _rows(let: Let, places: Sequence[Place]) -> list[RodDay]:
+    book = {(row.day, row.rod): row for row in let.rod_days.all()}
+    seats = [(place.day, place.rod) for place in places]
+    if len(set(seats)) < len(seats):
+        raise BadLet("A rod is named twice on one day. Name it once.", errors={"places": ["The same rod twice."]})
+    if unknown := [seat for seat in seats if seat not in book]:
+        day, rod = unknown[0]
+        raise BadLet(
+            f"This let has no rod {rod} on {words.day(day)}. Read its rod-days and name those.",
+            errors={"places": [f"{day}, rod {rod}: not in this let." for day, rod in unknown]},
+        )
+    named = [(place.day, place.guest.pk) for place in places if place.guest]
+    if len(set(named)) < len(named):
+        raise GuestTaken("A guest is named on two rods of one day. One rod a guest a day.")
+    return [book[seat] for seat in seats]
+
+
+def give_names(pairs: Iterable[tuple[RodDay, RodDay]]) -> None:
+    """Each new rod-day takes guest and sharer of an old one. Guests are held still already."""
+    rows = []
+    for new, old in pairs:
+        new.guest, new.sharer = old.guest, old.sharer
+        rows.append(new)
+    guests = {row.guest.pk: row.guest for row in rows}
+    refuse_names_twice([row.day for row in rows], list(guests.values()), besides=[row.pk for row in rows])
+    RodDay.objects.bulk_update(rows, ["guest", "sharer"])
+
+
+def refuse_names_twice(
+    days: Sequence[dt.date], guests: Sequence[Guest], *, besides: Sequence[int], places: Sequence[Place] = ()
+) -> None:
+    """Refuse guests who fish another rod on one of the days. With `places`, only on their own days."""
+    if not guests:
+        return
+    busy = RodDay.objects.filter(guest__in=guests, day__in=set(days)).exclude(pk__in=besides)
+    asked = {(place.guest.pk, place.day) for place in places if place.guest}
+    for row in busy.select_related("guest", "beat").order_by("day"):
+        if not places or (row.guest_id, row.day) in asked:
+            raise GuestTaken(f"{row.guest.name} already fishes {row.beat.name} on {words.weekday(row.day)}.")

@@ -1,0 +1,115 @@
+"""Terms and tariff: what the owner asks for the water."""
+
+import datetime as dt
+from decimal import Decimal
+from typing import Any
+
+from django.db import IntegrityError, transaction
+
+from beats.audit import record
+from beats.models import Beat, Fishery, User
+from beats.queries import Role, require_role
+from beats.shared.once import Once, make_once
+from beats.shared.refusals import Refusal, Stale
+from bookings import tariff
+from bookings.models import Tariff, Terms
+
+
+class PriceKnown(Refusal):
+    """The tariff has a row for this span already."""
+
+    code = "price-known"
+    title = "Priced already"
+
+
+class BadPrice(Refusal):
+    """A row of the tariff that makes no sense."""
+
+    code = "bad-price"
+    title = "This price makes no sense"
+    status = 400
+
+
+@transaction.atomic
+def change_terms(fishery: Fishery, *, facts: dict[str, Any], version: int, by: User, now: dt.datetime) -> Terms:
+    """Change terms that are still at `version`; 1 when none were ever written. Raises Stale, CurrencyMix."""
+    require_role(by, fishery, Role.OWNER)
+    terms, _ = Terms.objects.get_or_create(fishery=fishery)
+    before = {name: str(getattr(terms, name)) for name in facts}
+    try:
+        with transaction.atomic():
+            changed = Terms.objects.filter(pk=terms.pk, version=version).update(version=version + 1, **facts)
+    except IntegrityError:  # the trigger: there are entries in the old currency
+        tariff.one_currency(terms.currency, facts["currency"])
+        raise
+    if not changed:
+        raise Stale("Somebody changed these terms since you read them. Read them again, then make your change.")
+    terms.refresh_from_db()
+    record("change terms", terms, by=by, now=now, fishery=fishery, before=before, after=facts)
+    return terms
+
+
+def add_price(
+    fishery: Fishery,
+    *,
+    beat: Beat | None,
+    rod_day: Decimal,
+    currency: str,
+    by: User,
+    now: dt.datetime,
+    once: Once | None = None,
+    **span: Any,
+) -> tuple[Tariff, bool]:
+    """One row of the tariff. Returns (row, new?). Raises BadMoney, BadPrice, CurrencyMix, PriceKnown, NotYours."""
+    require_role(by, fishery, Role.OWNER)
+    amount = tariff.money(rod_day)
+    if amount < 0:
+        raise BadPrice("A price is nothing or more.", errors={"rod_day": ["Not below nothing."]})
+    _refuse_backward(**span)
+
+    def make(columns: dict[str, Any]) -> Tariff:
+        terms = terms_for_writing(fishery)
+        tariff.one_currency(terms.currency, currency)
+        try:
+            with transaction.atomic():
+                row = Tariff.objects.create(fishery=fishery, beat=beat, rod_day=amount, **span, **columns)
+        except IntegrityError:
+            raise PriceKnown(
+                "The tariff has a price for this beat, kind, weeks and first day. End that row, then add this one."
+            ) from None
+        facts = {"rod_day": amount, "beat": beat.slug if beat else "every beat"} | span
+        record("add price", row, by=by, now=now, fishery=fishery, after=facts)
+        return row
+
+    return make_once(Tariff, by=by, once=once, make=make)
+
+
+@transaction.atomic
+def end_price(row: Tariff, *, last_on: dt.date, by: User, now: dt.datetime) -> Tariff:
+    """The last day of fishing a row prices. What was charged by it stays charged."""
+    require_role(by, row.fishery, Role.OWNER)
+    if last_on < row.first_on:
+        raise BadPrice(
+            f"The row begins on {row.first_on}. End it on that day or later.",
+            errors={"last_on": ["Before the first day."]},
+        )
+    before = {"last_on": row.last_on}
+    Tariff.objects.filter(pk=row.pk).update(last_on=last_on)
+    row.last_on = last_on
+    record("end price", row, by=by, now=now, fishery=row.fishery, before=before, after={"last_on": last_on})
+    return row
+
+
+def terms_for_writing(fishery: Fishery) -> Terms:
+    """The terms, kept from now on if they were not."""
+    return Terms.objects.get_or_create(fishery=fishery)[0]
+
+
+def _refuse_backward(
+    *, first_on: dt.date, last_on: dt.date | None, first_week: int, last_week: int, kind: str
+) -> None:
+    del kind
+    if last_on is not None and last_on < first_on:
+        raise BadPrice("The last day is before the first. Swap them.", errors={"last_on": ["Before first_on."]})
+    if last_week < first_week:
+        raise BadPrice("The last week is before the first. Swap them.", errors={"last_week": ["Too small."]})

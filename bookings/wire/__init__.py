@@ -1,0 +1,1 @@
+"""Money, papers, calendars and messages on the wire."""

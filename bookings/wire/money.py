@@ -1,0 +1,208 @@
+"""Terms, tariff and ledger on the wire. Sums are exact: text with two decimals."""
+
+from decimal import Decimal
+
+from rest_framework import serializers
+
+from beats.shared.rest import Day, Ref, StrictSerializer
+from bookings.models import LedgerEntry, Let
+from bookings.tariff import LAST_WEEK, MOST, money
+
+
+class Sum(serializers.DecimalField):
+    """Whole pennies, as text such as "85.00"."""
+
+    default_error_messages = {
+        "max_decimal_places": "There is no coin below a penny. Give the amount in whole pennies, such as 85.00.",
+        "invalid": 'Write an amount of money such as "85.00".',
+        "float": 'Write the amount as text, such as "85.00": a number with a point is not exact.',
+    }
+
+    def __init__(self, **kwargs):
+        super().__init__(max_digits=9, decimal_places=2, max_value=MOST, **kwargs)
+
+    def to_internal_value(self, data):
+        if isinstance(data, float):
+            self.fail("float")
+        if isinstance(data, bool):
+            self.fail("invalid")
+        return money(super().to_internal_value(data))
+
+
+class Currency(serializers.RegexField):
+    def __init__(self, **kwargs):
+        super().__init__(r"^[A-Z]{3}\Z", max_length=3, help_text="ISO 4217, such as GBP", **kwargs)
+
+
+class TermsChange(StrictSerializer):
+    """What may be changed; leave out what stays."""
+
+    currency = Currency(required=False)
+    vat_percent = serializers.DecimalField(
+        max_digits=4, decimal_places=2, min_value=Decimal(0), max_value=Decimal("99.99"), required=False
+    )
+    vat_included = serializers.BooleanField(required=False)
+    deposit_percent = serializers.IntegerField(min_value=0, max_value=100, required=False)
+    deposit_days = serializers.IntegerField(min_value=0, max_value=365, required=False)
+    balance_days = serializers.IntegerField(min_value=0, max_value=365, required=False)
+    water_rules = serializers.CharField(max_length=2000, allow_blank=True, required=False)
+    keep_guests_months = serializers.IntegerField(min_value=12, max_value=240, required=False)
+    keep_contacts_months = serializers.IntegerField(min_value=1, max_value=240, required=False)
+    keep_letters_months = serializers.IntegerField(min_value=1, max_value=240, required=False)
+
+
+class TermsOut(serializers.Serializer):
+    fishery = serializers.CharField(source="fishery.slug")
+    currency = serializers.CharField()
+    vat_percent = serializers.DecimalField(max_digits=4, decimal_places=2)
+    vat_included = serializers.BooleanField()
+    deposit_percent = serializers.IntegerField()
+    deposit_days = serializers.IntegerField()
+    balance_days = serializers.IntegerField()
+    water_rules = serializers.CharField()
+    keep_guests_months = serializers.IntegerField()
+    keep_contacts_months = serializers.IntegerField()
+    keep_letters_months = serializers.IntegerField()
+    version = serializers.IntegerField()
+
+
+class PriceIn(StrictSerializer):
+    beat = Ref(required=False, allow_null=True, default=None, help_text="Left out: every beat")
+    kind = serializers.ChoiceField(
+        choices=Let.Kind.choices, allow_blank=True, default="", help_text="Blank: every kind"
+    )
+    first_week = serializers.IntegerField(
+        min_value=1, max_value=LAST_WEEK, default=1, help_text="Week of the season; 1 holds its first day"
+    )
+    last_week = serializers.IntegerField(min_value=1, max_value=LAST_WEEK, default=LAST_WEEK)
+    first_on = Day(help_text="The first day of fishing it prices")
+    last_on = Day(required=False, allow_null=True, default=None, help_text="Left out: until further notice")
+    rod_day = Sum(help_text="One rod on one day")
+    currency = Currency()
+
+
+class PriceEnd(StrictSerializer):
+    last_on = Day(help_text="The last day of fishing it prices")
+
+
+class PriceOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    fishery = serializers.CharField(source="fishery.slug")
+    beat = serializers.IntegerField(source="beat_id", allow_null=True)
+    kind = serializers.ChoiceField(choices=Let.Kind.choices, allow_blank=True)
+    first_week = serializers.IntegerField()
+    last_week = serializers.IntegerField()
+    first_on = serializers.DateField()
+    last_on = serializers.DateField(allow_null=True)
+    rod_day = serializers.DecimalField(max_digits=9, decimal_places=2)
+
+
+class QuoteLineOut(serializers.Serializer):
+    first_on = serializers.DateField()
+    last_on = serializers.DateField()
+    rod_days = serializers.IntegerField()
+    rod_day = serializers.DecimalField(max_digits=9, decimal_places=2)
+    net = serializers.DecimalField(max_digits=12, decimal_places=2)
+    vat = serializers.DecimalField(max_digits=12, decimal_places=2)
+    gross = serializers.DecimalField(max_digits=12, decimal_places=2)
+
+
+class DueOut(serializers.Serializer):
+    due_on = serializers.DateField()
+    amount = serializers.DecimalField(max_digits=12, decimal_places=2)
+    what = serializers.CharField()
+
+
+class LetMoneyOut(serializers.Serializer):
+    """What a let was charged and paid, and what it would cost by today's tariff."""
+
+    let = serializers.IntegerField()
+    currency = serializers.CharField()
+    price = serializers.DecimalField(max_digits=12, decimal_places=2, help_text="As charged")
+    vat = serializers.DecimalField(max_digits=12, decimal_places=2, help_text="Held in the price")
+    paid = serializers.DecimalField(max_digits=12, decimal_places=2)
+    balance = serializers.DecimalField(max_digits=12, decimal_places=2)
+    dues = DueOut(many=True)
+    open_dues = DueOut(many=True)
+    kind = serializers.ChoiceField(choices=Let.Kind.choices)
+    tariff_today = QuoteLineOut(many=True)
+    unpriced_days = serializers.ListField(child=serializers.DateField())
+
+
+class EntryIn(StrictSerializer):
+    guest = Ref()
+    let = Ref(required=False, allow_null=True, default=None)
+    kind = serializers.ChoiceField(choices=LedgerEntry.Kind.choices)
+    amount = Sum(min_value=Decimal("0.01"), help_text="Above nothing; the kind says which way it points")
+    currency = Currency()
+    booked_on = Day(required=False, allow_null=True, default=None, help_text="Today at the river, if left out")
+    reference = serializers.CharField(max_length=80, allow_blank=True, default="")
+    note = serializers.CharField(max_length=200, allow_blank=True, default="")
+
+
+class EntryOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    guest = serializers.IntegerField(source="guest_id")
+    let = serializers.IntegerField(source="let_id", allow_null=True)
+    kind = serializers.ChoiceField(choices=LedgerEntry.Kind.choices)
+    amount = serializers.DecimalField(
+        max_digits=12, decimal_places=2, help_text="Above nothing: owed by the guest"
+    )
+    vat = serializers.DecimalField(max_digits=12, decimal_places=2)
+    currency = serializers.CharField()
+    booked_on = serializers.DateField()
+    entered_at = serializers.DateTimeField()
+    reference = serializers.CharField()
+    note = serializers.CharField()
+
+
+class StatementLineOut(serializers.Serializer):
+    booked_on = serializers.DateField()
+    what = serializers.CharField()
+    let = serializers.IntegerField(allow_null=True)
+    reference = serializers.CharField()
+    note = serializers.CharField()
+    amount = serializers.DecimalField(max_digits=12, decimal_places=2)
+    vat = serializers.DecimalField(max_digits=12, decimal_places=2)
+
+
+class StatementOut(serializers.Serializer):
+    guest = serializers.CharField()
+    currency = serializers.CharField()
+    balance = serializers.DecimalField(
+        max_digits=12, decimal_places=2, help_text="The sum of all entries; above nothing: owed by the guest"
+    )
+    entries = StatementLineOut(many=True)
+
+
+class PaymentFacts(serializers.Serializer):
+    let = Ref(help_text="Which let was paid for")
+    amount = Sum(min_value=Decimal("0.01"))
+    currency = Currency()
+    reference = serializers.CharField(max_length=80, allow_blank=True, default="")
+
+
+class PaymentMessage(serializers.Serializer):
+    """A signed message; fields it holds beyond these are the sender's own."""
+
+    type = serializers.ChoiceField(choices=[("payment.received", "payment.received")])
+    timestamp = serializers.CharField(required=False)
+    data = PaymentFacts()
+
+
+class TakingsMonthOut(serializers.Serializer):
+    first_on = serializers.DateField()
+    taken = serializers.DecimalField(max_digits=12, decimal_places=2, help_text="Paid in, less paid back")
+    to_come = serializers.DecimalField(max_digits=12, decimal_places=2, help_text="Due and not yet paid")
+
+
+class TakingsOut(serializers.Serializer):
+    year = serializers.IntegerField()
+    currency = serializers.CharField()
+    taken = serializers.DecimalField(max_digits=12, decimal_places=2)
+    to_come = serializers.DecimalField(max_digits=12, decimal_places=2)
+    months = TakingsMonthOut(many=True)
+
+
+class YearIn(StrictSerializer):
+    year = serializers.IntegerField(min_value=1950, max_value=2200)

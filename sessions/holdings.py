@@ -1,0 +1,65 @@
+"""What is held about a guest's time on the water. Fish stay, as fish of nobody in particular."""
+
+import datetime as dt
+from typing import Any
+
+from django.db.models import Q, QuerySet
+
+from bookings.about_me import Holding, hold
+from bookings.models import Guest
+from sessions.models import Catch, Outing, Turn
+
+
+def _outings(guest: Guest) -> list[dict[str, Any]]:
+    rows = Outing.objects.filter(guest=guest).select_related("beat").order_by("checked_in_at")
+    return [
+        {
+            "beat": row.beat.slug, "checked_in_at": row.checked_in_at.isoformat(),
+            "due_back_at": row.due_back_at.isoformat(), "plan": row.plan, "alone": row.alone,
+            "checked_out_at": row.checked_out_at and row.checked_out_at.isoformat(),
+        }
+        for row in rows
+    ]  # fmt: skip
+
+
+def _forget_plans(guest: Guest, _now: dt.datetime) -> None:
+    """When somebody was out stays: it is the river's effort. What they wrote of themselves goes."""
+    Outing.objects.filter(guest=guest).update(plan="")
+
+
+def _on_the_water(guest: Guest, _now: dt.datetime) -> list[str]:
+    out = Outing.objects.filter(guest=guest, checked_out_at__isnull=True).exists()
+    return ["They are on the water; check out first."] if out else []
+
+
+def _out_since(since: dt.datetime) -> QuerySet:
+    return Outing.objects.filter(Q(checked_in_at__gte=since) | Q(checked_out_at__isnull=True)).values("guest")
+
+
+def _catches(guest: Guest) -> list[dict[str, Any]]:
+    rows = Catch.objects.filter(guest=guest).select_related("beat").order_by("caught_at")
+    return [
+        {
+            "beat": row.beat.slug, "caught_at": row.caught_at.isoformat(), "kind": row.kind, "fate": row.fate,
+            "weight_kg": row.weight_kg and str(row.weight_kg), "length_cm": row.length_cm and str(row.length_cm),
+            "fly": row.fly,
+        }
+        for row in rows
+    ]  # fmt: skip
+
+
+def _caught_since(since: dt.datetime) -> QuerySet:
+    return Catch.objects.filter(caught_at__gte=since, guest__isnull=False).values("guest")
+
+
+def _turns(guest: Guest) -> list[dict[str, Any]]:
+    rows = Turn.objects.filter(Q(guest=guest) | Q(sharer=guest)).select_related("part", "pool")
+    return [
+        {"day": str(row.day), "part": row.part.slug, "pool": row.pool.slug, "rod": row.rod}
+        for row in rows.order_by("day", "id")
+    ]
+
+
+hold(Holding("outings", _outings, _forget_plans, still_needed=_on_the_water, guests_since=_out_since))
+hold(Holding("catches", _catches, guests_since=_caught_since))
+hold(Holding("turns", _turns))
