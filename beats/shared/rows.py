@@ -40,7 +40,7 @@ def quiet(model: type[models.Model]) -> None:
     _inside_transaction()
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
-            cursor.execute(f"LOCK TABLE {connection.ops.quote_name(model._meta.db_table)} IN SHARE MODE")  # noqa: SLF001
+            cursor.execute(f"LOCK TABLE {connection.ops.quote_name(model._meta.db_table)} IN SHARE MODE")
 
 
 def _inside_transaction() -> None:
