@@ -183,6 +183,13 @@ if DEMO:
     EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
     EMAIL_FILE_PATH = str(DEMO_DIR / "mail")
 
+# --- The watch's ways out ---------------------------------------------------------------------
+GATEWAY_URL: str = "" if DEMO else env.str("GATEWAY_URL", "")
+GATEWAY_SECRETS: list[str] = [] if DEMO else _several("GATEWAY_SECRETS")
+WATCH_PING_URL: str = "" if DEMO else env.str("WATCH_PING_URL", "")
+if GATEWAY_URL and not GATEWAY_SECRETS:
+    raise ImproperlyConfigured("GATEWAY_URL is set without GATEWAY_SECRETS. Texts are signed. See .env.example.")
+
 # --- The broker: only ever a messenger. It may be emptied at any time. -----------------------
 CELERY_BROKER_URL = "memory://" if DEMO else env.str("REDIS_URL", "") or "memory://"
 CELERY_TIMEZONE = "UTC"
@@ -219,6 +226,9 @@ CELERY_BEAT_SCHEDULE = {
     "work-out-rotas": {"task": "sessions.work_rota_jobs", "schedule": 5.0, "options": {"expires": 4}},
     "fetch-gauges": {"task": "beats.poll_gauges", "schedule": 60.0, "options": {"expires": 50}},
     "send-deliveries": {"task": "safety.deliver", "schedule": 5.0, "options": {"expires": 4}},
+    "look-at-the-water": {"task": "safety.look_at_water", "schedule": 60.0, "options": {"expires": 50}},
+    "say-that-the-watch-is-well": {"task": "safety.ping", "schedule": 60.0, "options": {"expires": 50}},
+    "drill-once-a-week": {"task": "safety.weekly_drills", "schedule": 3600.0, "options": {"expires": 3000}},
 }
 
 # --- Logs -----------------------------------------------------------------------------------

@@ -94,26 +94,26 @@ class Step:
 
 
 def next_step(
-    ladder: Ladder,
-    *,
-    alarm_at: dt.datetime,
-    stage: int,
-    turn: int,
-    told_at: dt.datetime,
-    promised_until: dt.datetime | None = None,
+    ladder: Ladder, *, alarm_at: dt.datetime, stage: int, turn: int, told_at: dt.datetime
 ) -> Step | None:
     """What follows after `stage` was said for the `turn`-th time at `told_at`; None when all is said.
 
-    Somebody's promise holds the ladder until its time; then the next stage comes, or the last one
-    again. A ladder that was made shorter meanwhile goes on from its last stage.
+    A ladder that was made shorter meanwhile goes on from its last stage.
     """
     onward = Step(stage + 1, 0, alarm_at + ladder.stages[stage].after) if stage < ladder.last else None
     again = _again(ladder, stage, turn, told_at)
     steps = [step for step in (onward, again) if step is not None]
-    if promised_until is not None:
-        step = onward or Step(stage, turn + 1, promised_until)
-        return Step(step.stage, step.turn, max(step.at, promised_until))
     return min(steps, key=lambda step: (step.at, -step.stage), default=None)
+
+
+def due_step(
+    ladder: Ladder, *, alarm_at: dt.datetime, stage: int, turn: int, now: dt.datetime, promise_broken: bool
+) -> Step:
+    """What is said at `now`, when something is due: the next stage if its time has come or a promise was
+    not kept, else the same stage again."""
+    if stage < ladder.last and (promise_broken or alarm_at + ladder.stages[stage].after <= now):
+        return Step(stage + 1, 0, now)
+    return Step(stage, turn + 1, now)
 
 
 def _again(ladder: Ladder, stage: int, turn: int, told_at: dt.datetime) -> Step | None:

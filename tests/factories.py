@@ -18,6 +18,10 @@ NOON = dt.datetime(2026, 5, 6, 11, 0, tzinfo=dt.UTC)
 """Wednesday 6 May 2026, noon in Britain: an open day in most districts."""
 
 
+ONE_STAGE = {"stages": [{"after_minutes": 0, "who": ["keeper"]}]}
+"""A ladder of one rung, for tests of what happens on a rung; `watch_policy=None` is the usual ladder."""
+
+
 class UserFactory(DjangoModelFactory):
     class Meta:
         model = User
@@ -92,6 +96,7 @@ class BeatFactory(DjangoModelFactory):
     longest_outing_minutes = 600
     grace_minutes = 15
     lone_grace_minutes = 0
+    watch_policy = factory.LazyFunction(lambda: {"ladder": ONE_STAGE})
 
 
 class PoolFactory(DjangoModelFactory):

@@ -24,6 +24,14 @@ def locked_unless_busy(queryset: models.QuerySet, **lookup) -> models.Model | No
     return queryset.filter(**lookup).first()
 
 
+def several_unless_busy(queryset: models.QuerySet, **lookup) -> list[models.Model]:
+    """As `locked_unless_busy`, for many rows: those that nobody else holds and that still match."""
+    _inside_transaction()
+    if connection.vendor == "postgresql":
+        queryset = queryset.select_for_update(of=("self",), no_key=True, skip_locked=True)
+    return list(queryset.filter(**lookup))
+
+
 def _inside_transaction() -> None:
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError("a row can only be held inside a transaction")
