@@ -163,6 +163,9 @@ SPECTACULAR_SETTINGS = {
         "LetStatus": "bookings.models.Let.Status",
         "RotaStatus": "sessions.models.Rota.Status",
         "DeliveryState": "safety.models.Delivery.State",
+        "AlarmKind": "safety.models.Alarm.Kind",
+        "IncidentKind": "safety.models.Incident.Kind",
+        "RecallCause": "safety.models.Recall.Cause",
         "RulingStatus": "beats.serializers.STATUSES",
     },
 }

@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from django.db import connection
-from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
+from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from beats.models import Fishery, User
 from beats.queries import fisheries_kept_by, zone_of
@@ -39,8 +39,9 @@ def recalls_visible_to(user: User) -> QuerySet[Recall]:
     seen = Recall.objects.filter(beat__fishery__in=fisheries_kept_by(user)) | Recall.objects.filter(
         pk__in=RecallCall.objects.filter(outing__guest__user=user).values("recall")
     )
-    calls = RecallCall.objects.select_related("outing__guest").order_by("id")
-    return seen.select_related("beat__fishery").prefetch_related(Prefetch("calls", calls))
+    mine = Q(outing__guest__user=user) | Q(recall__beat__fishery__in=fisheries_kept_by(user))
+    calls = RecallCall.objects.filter(mine).select_related("outing__guest").order_by("id")
+    return seen.select_related("beat__fishery").prefetch_related(Prefetch("calls", calls, to_attr="seen_calls"))
 
 
 def duties_visible_to(user: User) -> QuerySet[Duty]:

@@ -14,12 +14,14 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 
 COMMITTED = Path(__file__).parents[2] / "config" / "openapi.yaml"
 VERBS = ("get", "post", "put", "patch", "delete")
-CREATING = {f"/api/v1/{things}/" for things in ("catches", "guests", "lets", "outings", "rotas")} | {
+CREATING = {f"/api/v1/{things}/" for things in (
+    "catches", "drills", "duties", "guests", "incidents", "lets", "outings", "plans", "recalls", "rotas",
+)} | {
     "/api/v1/gauges/{id}/keys/",
     "/api/v1/rotas/{id}/replan/",
     "/api/v1/rotas/{id}/swap/",
 }
-OPEN_TO_ALL = {"/api/v1/problems/", "/api/v1/problems/{code}"}
+OPEN_TO_ALL = {"/api/v1/gateway/events/", "/api/v1/problems/", "/api/v1/problems/{code}"}
 
 
 @pytest.fixture(scope="module")

@@ -7,20 +7,27 @@ from typing import Any
 from django.utils import timezone
 
 from beats.models import User
+from safety.services.pulse import beat_pulse
 from tests.factories import (
     AlarmFactory,
     BeatFactory,
     CatchFactory,
     DayPartFactory,
     DeliveryFactory,
+    DrillFactory,
+    DutyFactory,
     FisheryFactory,
     GaugeFactory,
     GaugeKeyFactory,
+    IncidentFactory,
     LetFactory,
     OutingFactory,
+    PlanFactory,
     PoolClosureFactory,
     PoolFactory,
     ReadingFactory,
+    RecallCallFactory,
+    RecallFactory,
     RodDayFactory,
     RotaFactory,
     RotaJobFactory,
@@ -42,6 +49,9 @@ class World:
         return {kind: row.pk for kind, row in self.rows.items()} | {
             "slug": self.rows["fishery"].slug,
             "monday": self.rows["rota"].first_on.isoformat(),
+            "ghillie_user": self.people["ghillie"].pk,
+            "soon": (timezone.now() + dt.timedelta(hours=1)).isoformat(),
+            "later": (timezone.now() + dt.timedelta(hours=3)).isoformat(),
         }
 
 
@@ -59,6 +69,9 @@ def build() -> World:
     )
     alarm = AlarmFactory(outing=outing)
     DeliveryFactory(alarm=alarm)
+    recall = RecallFactory(beat=beat)
+    RecallCallFactory(recall=recall, outing=outing)
+    beat_pulse("sweep", now=now)
     rows |= {
         "let": let,
         "rod_day": RodDayFactory(let=let, guest=guest, rod=1, day=monday),
@@ -68,9 +81,19 @@ def build() -> World:
         "outing": outing,
         "catch": CatchFactory(beat=beat, guest=guest),
         "alarm": alarm,
+        "plan": PlanFactory(
+            beat=beat, guest=guest, out_at=now + dt.timedelta(days=1), due_back_at=now + dt.timedelta(days=1, hours=4)
+        ),
+        "recall": recall,
+        "quiet_beat": BeatFactory(fishery=fishery),
     }
     people = {"anonymous": None, "guest": guest.user, "other": other.user}
     people |= {role: keeper(fishery, role) for role in ("ghillie", "owner")}
+    rows |= {
+        "duty": DutyFactory(fishery=fishery, user=people["ghillie"]),
+        "drill": DrillFactory(fishery=fishery),
+        "incident": IncidentFactory(fishery=fishery, outing=outing),
+    }
     return World(people | {"stranger": keeper(FisheryFactory())}, rows)
 
 
