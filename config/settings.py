@@ -164,6 +164,7 @@ SPECTACULAR_SETTINGS = {
         "RotaStatus": "sessions.models.Rota.Status",
         "DeliveryState": "safety.models.Delivery.State",
         "AlarmKind": "safety.models.Alarm.Kind",
+        "CatchKind": "sessions.models.Catch.Kind",
         "IncidentKind": "safety.models.Incident.Kind",
         "RecallCause": "safety.models.Recall.Cause",
         "RulingStatus": "beats.serializers.STATUSES",
