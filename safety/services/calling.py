@@ -175,7 +175,10 @@ def missed_calls(now: dt.datetime) -> QuerySet[RecallCall]:
     noted = Alarm.objects.filter(
         kind=Alarm.Kind.RECALL, outing=OuterRef("outing"), occasion=OuterRef("pk"), deadline_number=OuterRef("number")
     )
-    late = Q(due_at__lte=now, recall__ended_at__isnull=True, outing__checked_out_at__isnull=True)
+    standing = list(Recall.objects.filter(ended_at__isnull=True).values_list("pk", flat=True))
+    if not standing:
+        return RecallCall.objects.none()
+    late = Q(due_at__lte=now, recall__in=standing, outing__checked_out_at__isnull=True)
     return RecallCall.objects.filter(~Exists(noted), late).order_by("due_at", "id")
 
 

@@ -27,12 +27,21 @@ def raise_all(
     Alarm.objects.bulk_create(alarms)
     crash_point("between alarm and messages")
     Delivery.objects.bulk_create([row for alarm in alarms for row in write(alarm, crew, now=now)])
-    if unreached := [alarm for alarm in alarms if alarm.unreached]:
-        Alarm.objects.bulk_update(unreached, ["unreached"])
+    _note_unreached(alarms)
     record_all([_noted(alarm, now) for alarm in alarms])
     crash_point("before commit of alarms")
     transaction.on_commit(lambda: crash_point("after commit of alarms"))
     return len(alarms)
+
+
+def _note_unreached(alarms: list[Alarm]) -> None:
+    """One update for each sentence: there are few."""
+    by_sentence: dict[str, list[int]] = {}
+    for alarm in alarms:
+        if alarm.unreached:
+            by_sentence.setdefault(alarm.unreached, []).append(alarm.pk)
+    for sentence, pks in by_sentence.items():
+        Alarm.objects.filter(pk__in=pks).update(unreached=sentence)
 
 
 def next_at(alarm: Alarm, crew: Crew, *, now: dt.datetime) -> dt.datetime | None:

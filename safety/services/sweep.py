@@ -131,7 +131,7 @@ def raise_alarm(outing_id: int, *, now: dt.datetime) -> bool:
 
 
 @transaction.atomic
-def _raise_batch(outing_ids: Sequence[int], now: dt.datetime) -> int:
+def _raise_batch(outing_ids: Sequence[int], now: dt.datetime, crew: Crew | None = None) -> int:
     """The first stage for many outings, in one commit; those held or done by another are left to it."""
     related = Outing.objects.select_related(*RELATED)
     held = several_unless_busy(related, pk__in=outing_ids, checked_out_at__isnull=True, alarm_at__lte=now)
@@ -149,7 +149,7 @@ def _raise_batch(outing_ids: Sequence[int], now: dt.datetime) -> int:
         )
         for outing in missing
     ]  # fmt: skip
-    return raise_all(alarms, Crew(now), now=now, write=_write)
+    return raise_all(alarms, crew or Crew(now), now=now, write=_write)
 
 
 def _write(alarm: Alarm, crew: Crew, *, now: dt.datetime) -> list[Delivery]:
@@ -250,11 +250,11 @@ def _news(alarm: Alarm) -> wording.Words:
 def _in_batches(due: QuerySet[Outing], now: dt.datetime) -> tuple[int, int]:
     """Batch by batch; a batch that fails is done again row by row, so that one bad row stands alone."""
     done = failed = 0
-    found = list(due.values_list("pk", flat=True))
+    found, crew = list(due.values_list("pk", flat=True)), Crew(now)
     for start in range(0, len(found), BATCH):
         some = found[start : start + BATCH]
         try:
-            done += _raise_batch(some, now)
+            done += _raise_batch(some, now, crew)
         except Exception:
             log.exception("%s alarms at once could not be written; each will be tried by itself", len(some))
             more, bad = _each(some, lambda pk: raise_alarm(pk, now=now))

@@ -37,7 +37,8 @@ def alarm_messages(alarm: Alarm, crew: Crew, *, now: dt.datetime) -> list[Delive
         for person in found:
             ways = person.ways(by)
             if not ways:
-                unreached.append(f"{person.name} ({who}) has no address or number that we can use")
+                whom = f"the {who}" if who in (Who.ANGLER, Who.CONTACT) else f"{person.name} ({who})"
+                unreached.append(f"{whom} has no address or number that we can use")
             for channel, recipient, rank in ways:
                 said = texts.of(who, channel)
                 wait = dt.timedelta(seconds=rules.receipt_seconds) * rank

@@ -90,7 +90,7 @@ def test_whom_nothing_reaches_is_named_on_the_alarm(beat, owner):
     OutingFactory(beat=beat, guest__emergency_contact_phone="")
     sweep_minutes(0, 10, 20)
     first, _, third = Alarm.objects.order_by("id").values_list("unreached", flat=True)
-    assert first.endswith("(angler) has no address or number that we can use")
+    assert first == "the angler has no address or number that we can use"
     assert third == "no emergency contact is known"
 
 
