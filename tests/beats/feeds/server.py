@@ -28,6 +28,7 @@ class Feed:
     headers: dict[str, str] = field(default_factory=dict)
     play: Callable[[BaseHTTPRequestHandler], None] | None = None
     asked: list[tuple[str, dict[str, str]]] = field(default_factory=list)
+    handler: type[BaseHTTPRequestHandler] | None = None
 
     def url(self, path="/series?id=1", host=NAME) -> str:
         return f"https://{host}:{self.port}{path}"
@@ -63,6 +64,7 @@ def playing(name: str = NAME) -> Iterator[Feed]:
         def log_message(self, *_args):
             """The suite's screen is the suite's."""
 
+    feed.handler = Handler
     server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
     AUTHORITY.issue_cert(name).configure_cert(context)
