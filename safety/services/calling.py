@@ -5,6 +5,7 @@ in while it stands is called too. Who does not answer, or answers and does not c
 """
 
 import datetime as dt
+import logging
 from typing import Any
 
 from django.db import IntegrityError, transaction
@@ -24,6 +25,7 @@ from safety.services.people import Crew, policy_of
 from safety.services.raising import raise_all
 from sessions.models import Outing
 
+log = logging.getLogger("rodtally.watch")
 MINUTE = dt.timedelta(minutes=1)
 
 
@@ -80,7 +82,10 @@ def call_in(
     recall, made = make_once(Recall, by=by, once=once, make=make)
     if made:  # at once, each rod in a transaction of its own; what fails here the next sweep does
         for pk in uncalled(now).filter(beat=beat).values_list("pk", flat=True):
-            call_rod(pk, now=now)
+            try:
+                call_rod(pk, now=now)
+            except Exception:
+                log.exception("outing %s could not be called at once; the next sweep tries again", pk)
     return recall, made
 
 
@@ -105,7 +110,9 @@ def answer_recall(recall: Recall, outing: Outing, *, by: User | None, now: dt.da
     """
     if by is not None and outing.guest.user_id != by.pk and role_in(by, outing.beat.fishery) not in Membership.KEEPERS:
         raise Http404
-    call = locked_unless_busy(RecallCall.objects, recall=recall, outing=outing)
+    outing = locked(Outing.objects.select_related("guest", "beat__fishery"), pk=outing.pk)
+    recall = Recall.objects.get(pk=recall.pk)
+    call = RecallCall.objects.filter(recall=recall, outing=outing).first()
     if call is None or outing.checked_out_at or recall.ended_at:
         raise NotCalled("This rod is not called, or is out of the water already. Look at the board.")
     if call.answered_at is None:

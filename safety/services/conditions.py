@@ -6,13 +6,10 @@ Looked at once a minute, for beats with somebody on the water or a recall in for
 import datetime as dt
 import logging
 
-from django.db import DatabaseError
 from django.db.models import Exists, OuterRef, Q
 
 from beats import queries
 from beats.models import Beat
-from beats.shared.refusals import Refusal
-from beats.water.figures import BadFigure
 from beats.water.trend import USUAL, Reading, State, marked, state
 from safety.models import Recall
 from safety.policy import WatchPolicy
@@ -33,7 +30,7 @@ def look_at_water(*, now: dt.datetime) -> int:
     for beat in Beat.objects.filter(Q(Exists(out)) | Q(Exists(standing))).select_related("fishery", "gauge"):
         try:
             changed += _look(beat, now)
-        except (Refusal, DatabaseError, BadFigure, ValueError):
+        except Exception:
             log.exception("the water of beat %s could not be looked at", beat.pk)
     return changed
 

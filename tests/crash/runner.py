@@ -49,6 +49,7 @@ LADDER = {
     ]
 }
 WINDOW = ("after send", "before send")
+RARE = ("before commit of a repeat", "before commit of an all-clear")
 
 
 class World:
@@ -78,7 +79,7 @@ class World:
     def round(self) -> None:
         """Two watchers at once; now and then one of them is ended, held, cut off, or has a clock of its own."""
         pids = [self.fork(self.watch, self.fate(), self.step()) for _ in range(2)]
-        if self.dice.random() < 0.5:
+        if self.dice.random() < 0.8:
             pids.append(self.fork(self.deed, self.fate(("before commit of an answer",))))
         if connection.vendor == "postgresql" and self.dice.random() < 0.1:
             cut_off()
@@ -90,11 +91,13 @@ class World:
             self.let_go()
 
     def fate(self, points=POINTS) -> tuple | None:
-        if self.dice.random() > 0.55:
+        if self.dice.random() > 0.8:
             return None
-        held = self.dice.random() < 0.2
-        name = self.dice.choice(WINDOW if held and points is POINTS else points)
-        return name, self.dice.randint(1, 3), signal.SIGSTOP if held and points is POINTS else signal.SIGKILL
+        held = points is POINTS and self.dice.random() < 0.15
+        rare = points is POINTS and not held and self.dice.random() < 0.4
+        name = self.dice.choice(WINDOW if held else RARE if rare else points)
+        passing = 1 if rare else self.dice.choice((1, 1, 2))
+        return name, passing, signal.SIGSTOP if held else signal.SIGKILL
 
     def step(self) -> dt.timedelta:
         """How far this watcher's clock was set: mostly right, at times an hour back or ahead."""
@@ -116,7 +119,7 @@ class World:
         elif what == "more" and out:
             later = self.now + self.dice.randint(2, 9) * MINUTE
             extend(self.dice.choice(out), due_back_at=later, by=self.owner, now=self.now)
-        elif what == "back" and out and self.dice.random() < 0.6:
+        elif what == "back" and out:
             check_out(self.dice.choice(out), by=self.owner, now=self.now)
 
     def fork(self, act, fate, *facts) -> int:
@@ -171,7 +174,7 @@ class World:
     def heal(self) -> None:
         """Nobody is ended any more; a quarter of an hour passes."""
         self.let_go()
-        for _ in range(13):
+        for _ in range(11):
             sweep(now=self.now)
             deliver(clock=lambda: self.now)
             self.now += MINUTE
@@ -199,7 +202,7 @@ def play(seed: int, mail: Path, met: collections.Counter) -> list[str]:
     shutil.rmtree(mail, ignore_errors=True)
     mail.mkdir()
     world = World(seed, mail)
-    for _ in range(world.dice.randint(4, 7)):
+    for _ in range(world.dice.randint(5, 7)):
         world.round()
     world.heal()
     met.update(world.met)

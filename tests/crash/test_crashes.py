@@ -17,7 +17,7 @@ from tests.crash.auditor import QUESTIONS, letters
 from tests.processes.service import PROGRAMS, ROOT
 
 pytestmark = pytest.mark.crash
-SEEDS = 110
+SEEDS = 100
 SHARES = 2
 
 
