@@ -44,8 +44,8 @@ STARTS = (
 LADDER = {
     "stages": [
         {"after_minutes": 0, "who": ["keeper"]},
-        {"after_minutes": 3, "who": ["keeper", "owner"]},
-        {"after_minutes": 6, "who": ["owner"], "repeat_minutes": 5},
+        {"after_minutes": 2, "who": ["keeper", "owner"]},
+        {"after_minutes": 4, "who": ["owner"], "repeat_minutes": 2},
     ]
 }
 WINDOW = ("after send", "before send")
@@ -62,18 +62,18 @@ class World:
         self.fates: dict[int, str] = {}
         self.met: collections.Counter = collections.Counter()
         self.stopped: list[int] = []
-        self.beat = BeatFactory(watch_policy={"ladder": LADDER}, lone_grace_minutes=2, grace_minutes=4)
+        self.beat = BeatFactory(watch_policy={"ladder": LADDER}, lone_grace_minutes=0, grace_minutes=2)
         self.owner = keeper(self.beat.fishery)
         keeper(self.beat.fishery, "ghillie")
         for _ in range(self.dice.randint(2, 5)):
             self.go_out()
 
     def go_out(self) -> None:
-        due = self.now + self.dice.randint(1, 12) * MINUTE
+        due = self.now + self.dice.randint(1, 5) * MINUTE
         alone = self.dice.random() < 0.6
         OutingFactory(
             beat=self.beat, guest=GuestFactory(fishery=self.beat.fishery), alone=alone, due_back_at=due,
-            checked_in_at=self.now - MINUTE, alarm_at=due + (2 if alone else 4) * MINUTE,
+            checked_in_at=self.now - MINUTE, alarm_at=due + (0 if alone else 2) * MINUTE,
         )  # fmt: skip
 
     def round(self) -> None:
@@ -86,7 +86,7 @@ class World:
             self.windows += 2 * len(pids)  # whoever was between sending and noting it
         for pid in pids:
             self.wait(pid)
-        self.now += dt.timedelta(seconds=self.dice.randint(20, 100))
+        self.now += dt.timedelta(seconds=self.dice.randint(40, 160))
         if self.dice.random() < 0.5:
             self.let_go()
 
@@ -113,7 +113,7 @@ class World:
         """Somebody acts: comes back, asks for more time, answers for an alarm."""
         out = list(Outing.objects.filter(beat=self.beat, checked_out_at__isnull=True))
         alarms = list(Alarm.objects.filter(outing__beat=self.beat, cleared_at__isnull=True))
-        what = self.dice.choice(("back", "more", "answer"))
+        what = self.dice.choice(("back", "more", "answer", "answer"))
         if what == "answer" and alarms:
             answer_for(self.dice.choice(alarms), minutes=self.dice.randint(2, 6), by=self.owner, now=self.now)
         elif what == "more" and out:
