@@ -15,7 +15,8 @@ from beats.shared import words
 
 UNKNOWN = "not known: ask, or say so"
 TEXT_999 = (
-    "No voice signal: text 999, if this telephone was registered before (text 'register' to 999 now takes a minute). "
+    "No voice signal: text 999, if this telephone was registered before (text 'register' to 999 now takes a "
+    "minute). "
     "Write which service, what happened, where. A reply comes in about two minutes; none in three: send it again. "
     "A delivery report is no reply."
 )
@@ -87,7 +88,8 @@ def text(facts: Facts, *, now: dt.datetime) -> str:
     """The card as it is printed below the last stage's message."""
     rows = "\n".join(f"{field}: {told}" for field, told in lines(facts, now=now))
     return (
-        f"EMERGENCY CARD\n{rows}\n{NOT_AN_EMERGENCY_SERVICE} It has rung nobody. Do not go into the water after them."
+        f"EMERGENCY CARD\n{rows}\n{NOT_AN_EMERGENCY_SERVICE} It has rung nobody. Do not go into the water "
+        f"after them."
     )
 
 

@@ -33,12 +33,14 @@ def somebody_watches(going: GoingOut) -> None:
     crew, fishery = Crew(going.now), going.beat.fishery
     if not crew.on_duty(fishery):
         raise NotWatched(
-            f"Nobody is on duty at {fishery.name}, so nobody would come and look. Go in company, or ring the fishery first."
+            f"Nobody is on duty at {fishery.name}, so nobody would come and look. Go in company, or ring the "
+            f"fishery first."
         )
     contact = going.guest.emergency_contact_phone
     if contact and contact == going.guest.phone:
         raise NotWatched(
-            "Your emergency contact has your own number, which cannot answer for you. Give another person's, or go in company."
+            "Your emergency contact has your own number, which cannot answer for you. Give another person's, "
+            "or go in company."
         )
     fault, _ = sweep_fault(now=going.now)
     if not fault:
@@ -64,7 +66,8 @@ def what_happens(outing: Outing, now: dt.datetime) -> Iterable[str]:
     )
     if outing.contact_due_at:
         yield (
-            f"You are alone: say that all is well by {outing.contact_due_at.astimezone(zone):%H:%M}, and again after that. "
+            f"You are alone: say that all is well by {outing.contact_due_at.astimezone(zone):%H:%M}, and "
+            f"again after that. "
             "If you do not, you are asked, and ten minutes later the others are told."
         )
     if outing.code:

@@ -13,6 +13,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 from typing import Any
 
 from beats.shared.refusals import Refusal
@@ -161,7 +162,7 @@ def _stage(facts: Mapping[str, Any]) -> Stage:
 
 def _minutes(count: Any) -> dt.timedelta:
     if isinstance(count, bool) or not isinstance(count, int):
-        raise ValueError(f"{count!r} is no whole number of minutes")
+        raise TypeError(f"{count!r} is no whole number of minutes")
     return count * MINUTE
 
 
@@ -172,7 +173,7 @@ def checked(ladder: Ladder) -> Ladder:
         raise BadLadder(f"A ladder has 1 to {MOST_STAGES} stages. Write who is told first, and who after.")
     if stages[0].after != 0 * MINUTE:
         raise BadLadder("The first stage comes with the alarm itself: give it after_minutes 0.")
-    for before, after in zip(stages, stages[1:], strict=False):
+    for before, after in pairwise(stages):
         if after.after <= before.after:
             raise BadLadder("Each stage comes later than the one before it. Put them in order.")
     if stages[-1].after > LONGEST_AFTER_MIN * MINUTE:
@@ -228,10 +229,14 @@ def in_words(ladder: Ladder, *, alarm_at: dt.datetime, alone: bool, reached_by: 
     repeat = ladder.stages[-1].repeat
     again = f", and again every {repeat // MINUTE} min," if repeat else ""
     told = [f"{sentence}{again} until somebody answers for it by name."]
-    told.append("The last of these messages holds what 999 asks for. Ringing 999 is for a person: we do not ring it.")
+    told.append(
+        "The last of these messages holds what 999 asks for. Ringing 999 is for a person: we do not ring it."
+    )
     if ladder.quiet and not alone:
         start, end = ladder.quiet
-        told.append(f"Between {start:%H:%M} and {end:%H:%M} nobody is rung for a party in company; they are written to.")
+        told.append(
+            f"Between {start:%H:%M} and {end:%H:%M} nobody is rung for a party in company; they are written to."
+        )
     return told
 
 

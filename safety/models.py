@@ -48,7 +48,9 @@ class Alarm(models.Model):
         indexes = [
             models.Index(fields=["id"], condition=Q(cleared_at__isnull=True), name="alarms_not_cleared"),
             models.Index(
-                fields=["next_at"], condition=Q(cleared_at__isnull=True, next_at__isnull=False), name="alarms_to_climb"
+                fields=["next_at"],
+                condition=Q(cleared_at__isnull=True, next_at__isnull=False),
+                name="alarms_to_climb",
             ),
         ]
 
@@ -202,7 +204,9 @@ class Delivery(models.Model):
     turn = models.PositiveIntegerField(default=0, db_default=0)
     channel = models.CharField(max_length=10, choices=Channel)
     recipient = models.CharField(max_length=254)
-    person = models.CharField(max_length=60, blank=True, default="", help_text="Whose it is: the next channel asks")
+    person = models.CharField(
+        max_length=60, blank=True, default="", help_text="Whose it is: the next channel asks"
+    )
     rank = models.PositiveSmallIntegerField(default=0, db_default=0, help_text="0 at once; 1 if nothing arrived")
     subject = models.CharField(max_length=200)
     body = models.TextField()
@@ -224,7 +228,8 @@ class Delivery(models.Model):
             ),
             models.UniqueConstraint(
                 fields=["outing", "about", "turn", "channel", "recipient"],
-                condition=Q(alarm__isnull=True), name="one_reminder_a_rod_and_turn",
+                condition=Q(alarm__isnull=True),
+                name="one_reminder_a_rod_and_turn",
             ),
             models.UniqueConstraint(fields=["drill", "channel", "recipient"], name="one_message_a_drill"),
         ]

@@ -65,7 +65,8 @@ def sweep_fault(*, now: dt.datetime, name: str = "sweep") -> tuple[str, dt.datet
         return sentence, pulse.beaten_at if pulse else None
     if pulse.beaten_at - now > SWEEP_STALE_AFTER:
         sentence = (
-            f"The watch's last sweep is dated {words.instant(pulse.beaten_at)} UTC, still to come: a clock was changed. "
+            f"The watch's last sweep is dated {words.instant(pulse.beaten_at)} UTC, still to come: a clock "
+            f"was changed. "
             "Put the clocks right, and ring round until then."
         )
         return sentence, pulse.beaten_at
@@ -134,7 +135,8 @@ def _rods(fishery: Fishery) -> list[board.Rod]:
     rows = list(out)
     alarms = Alarm.objects.in_bulk([row.open_alarm for row in rows if row.open_alarm])
     acks: dict[int, Acknowledgement] = {}
-    for ack in Acknowledgement.objects.filter(alarm__outing__in=rows, alarm__cleared_at__isnull=True).select_related(
+    for ack in Acknowledgement.objects.filter(alarm__outing__in=rows,
+        alarm__cleared_at__isnull=True).select_related(
         "alarm"
     ).order_by("id"):  # fmt: skip
         acks[ack.alarm.outing_id] = ack

@@ -28,7 +28,10 @@ class Asked:
     minutes: int = 0
 
 
-HOW = "Text OUT and your code when you are out of the water, LATE 30 and your code for more time, OK and your code, or HELP."
+HOW = (
+    "Text OUT and your code when you are out of the water, LATE 30 and your code for more time, OK and your "
+    "code, or HELP."
+)
 _OUT_OR_OK = re.compile(r"(OUT|OK)(?: (\d{4,6}))?[.!]?")
 _LATE = re.compile(r"LATE (\d{1,3})(?: (?:MIN|MINS|MINUTES))?(?: (\d{4,6}))?[.!]?")
 

@@ -112,7 +112,8 @@ def to_the_contact(missing: Missing, *, kind: str, keepers_phone: str) -> Words:
     }[kind]
     ring = f" Ring the fishery on {keepers_phone}." if keepers_phone else ""
     body = (
-        f"{missing.name} {news} ({missing.fishery}, {missing.beat}). You are named as the one to tell. If you have heard"
+        f"{missing.name} {news} ({missing.fishery}, {missing.beat}). You are named as the one to tell. If you "
+        f"have heard"
         f" from {missing.name}, say so.{ring} If you fear for them ring 999 or 112 and ask for"
         f" {ask_for(tidal=missing.tidal)}. {CALLED_NOBODY}"
     )
@@ -142,7 +143,8 @@ def called_in(missing: Missing, *, reason: str, code: str, answer_by: dt.datetim
     """A recall, to one rod."""
     by = f"{answer_by.astimezone(missing.zone):%H:%M}"
     body = (
-        f"Come out of the water now: {reason} Answer by {by}: check out, or text OUT {code} when you are out, OK {code} "
+        f"Come out of the water now: {reason} Answer by {by}: check out, or text OUT {code} when you are out, "
+        f"OK {code} "
         f"if you are on your way. In danger ring 999 or 112 and ask for {ask_for(tidal=missing.tidal)}. "
         "This message cannot see the river: if what you see is worse, go by that."
     )

@@ -178,8 +178,12 @@ class CheckInIn(StrictSerializer):
     alone = serializers.BooleanField()
     due_back_at = Instant(help_text="When you will be out of the water, with its offset from UTC")
     plan = serializers.CharField(max_length=300, allow_blank=True, default="")
-    party = serializers.IntegerField(min_value=1, max_value=20, default=1, help_text="How many are with you, you included")
-    vehicle = serializers.CharField(max_length=80, allow_blank=True, default="", help_text="Make, colour, number plate")
+    party = serializers.IntegerField(
+        min_value=1, max_value=20, default=1, help_text="How many are with you, you included"
+    )
+    vehicle = serializers.CharField(
+        max_length=80, allow_blank=True, default="", help_text="Make, colour, number plate"
+    )
     wearing = serializers.CharField(
         max_length=120, allow_blank=True, default="", help_text="Clothes, life jacket, wading staff"
     )

@@ -121,7 +121,9 @@ class Beat(models.Model):
     grace_minutes = models.PositiveSmallIntegerField()
     lone_grace_minutes = models.PositiveSmallIntegerField()
     contact_minutes = models.PositiveSmallIntegerField(
-        default=120, db_default=120, help_text="A lone angler says at least so often that all is well; 0: never asked"
+        default=120,
+        db_default=120,
+        help_text="A lone angler says at least so often that all is well; 0: never asked",
     )
     warn_minutes = models.PositiveSmallIntegerField(
         default=10, db_default=10, help_text="Before due back, the angler is reminded; 0: not"

@@ -38,7 +38,9 @@ class GatewayEvents(APIView):
     @extend_schema(request=GatewayEventIn, responses=GatewayToldOut, summary="Tell of a receipt or a text")
     def post(self, request):
         body, now = request.data or b"", timezone.now()
-        given = {name: request.headers.get(name, "") for name in (signing.ID, signing.TIMESTAMP, signing.SIGNATURE)}
+        given = {
+            name: request.headers.get(name, "") for name in (signing.ID, signing.TIMESTAMP, signing.SIGNATURE)
+        }
         webhook_id = signing.verified(settings.GATEWAY_SECRETS, given=given, body=bytes(body), now=now)
         event = _read(body)
         if event["type"] not in KINDS:

@@ -35,7 +35,12 @@ class Alarms(VisibleMixin, ListAPIView):
     queryset = Alarm.objects.none()
     visible_to = queries.alarms_visible_to
     serializer_class = AlarmOut
-    filterset_fields = {"outing": ["exact"], "cleared_at": ["isnull"], "outing__beat": ["exact"], "kind": ["exact"]}
+    filterset_fields = {
+        "outing": ["exact"],
+        "cleared_at": ["isnull"],
+        "outing__beat": ["exact"],
+        "kind": ["exact"],
+    }
 
 
 class AlarmDetail(VisibleMixin, RetrieveAPIView):

@@ -23,4 +23,6 @@ def spent(delivery: Delivery, *, now: dt.datetime) -> str:
     sent = Delivery.objects.filter(of_beat, channel__in=PAID, sent_at__gt=now - HOUR).count()
     if sent < most:
         return ""
-    return f"{sent} texts and calls have gone out for this beat within the hour; its policy allows {most}. It waits."
+    return (
+        f"{sent} texts and calls have gone out for this beat within the hour; its policy allows {most}. It waits."
+    )

@@ -63,7 +63,9 @@ def call_in(
         require_role(by, beat.fishery, *Membership.KEEPERS)
     wanted = sorted(set(pools or []))
     if wanted and beat.pools.filter(pk__in=wanted).count() != len(wanted):
-        raise NotOfThisBeat("A pool is not of this beat. Call its own beat.", errors={"pools": ["Not of this beat."]})
+        raise NotOfThisBeat(
+            "A pool is not of this beat. Call its own beat.", errors={"pools": ["Not of this beat."]}
+        )
 
     def make(columns: dict[str, Any]) -> Recall:
         try:
@@ -108,7 +110,11 @@ def answer_recall(recall: Recall, outing: Outing, *, by: User | None, now: dt.da
 
     Raises NotCalled; Http404 for a stranger.
     """
-    if by is not None and outing.guest.user_id != by.pk and role_in(by, outing.beat.fishery) not in Membership.KEEPERS:
+    if (
+        by is not None
+        and outing.guest.user_id != by.pk
+        and role_in(by, outing.beat.fishery) not in Membership.KEEPERS
+    ):
         raise Http404
     outing = locked(Outing.objects.select_related("guest", "beat__fishery"), pk=outing.pk)
     recall = Recall.objects.get(pk=recall.pk)
@@ -180,7 +186,10 @@ def _ended(reason: str) -> str:
 def missed_calls(now: dt.datetime) -> QuerySet[RecallCall]:
     """Rods still out that did not answer in time, or answered and did not come, and have no alarm for it."""
     noted = Alarm.objects.filter(
-        kind=Alarm.Kind.RECALL, outing=OuterRef("outing"), occasion=OuterRef("pk"), deadline_number=OuterRef("number")
+        kind=Alarm.Kind.RECALL,
+        outing=OuterRef("outing"),
+        occasion=OuterRef("pk"),
+        deadline_number=OuterRef("number"),
     )
     standing = list(Recall.objects.filter(ended_at__isnull=True).values_list("pk", flat=True))
     if not standing:

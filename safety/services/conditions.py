@@ -23,7 +23,7 @@ Cause = Recall.Cause
 
 
 def look_at_water(*, now: dt.datetime) -> int:
-    """Call and end what the water says, beat by beat; returns how many recalls changed. One bad beat stands alone."""
+    """Call and end what the water says, beat by beat; how many recalls changed. A bad beat stands alone."""
     out = Outing.objects.filter(beat=OuterRef("pk"), checked_out_at__isnull=True)
     standing = Recall.objects.filter(beat=OuterRef("pk"), ended_at__isnull=True)
     changed = 0

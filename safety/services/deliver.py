@@ -137,7 +137,8 @@ def hurry_next(delivery: Delivery, *, now: dt.datetime) -> None:
     """A way has failed for good: whatever waited for its receipt goes now."""
     Delivery.objects.filter(
         alarm=delivery.alarm_id, outing=delivery.outing_id, recall=delivery.recall_id, about=delivery.about,
-        turn=delivery.turn, person=delivery.person, rank__gt=delivery.rank, state=State.WAITING, next_try_at__gt=now,
+        turn=delivery.turn, person=delivery.person, rank__gt=delivery.rank, state=State.WAITING,
+        next_try_at__gt=now,
     ).update(next_try_at=now)  # fmt: skip
 
 

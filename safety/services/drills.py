@@ -20,7 +20,9 @@ from safety.services.people import Crew, Person
 EVERY = dt.timedelta(days=7)
 
 
-def start_drill(fishery: Fishery, *, by: User | None, now: dt.datetime, once: Once | None = None) -> tuple[Drill, bool]:
+def start_drill(
+    fishery: Fishery, *, by: User | None, now: dt.datetime, once: Once | None = None
+) -> tuple[Drill, bool]:
     """Ask for a drill; the next sweep raises it. Returns (drill, new?). Raises NotYours."""
     if by is not None:
         require_role(by, fishery, *Membership.KEEPERS)
@@ -75,11 +77,14 @@ def _messages(drill: Drill, now: dt.datetime) -> list[Delivery]:
         "Answer it in Rodtally, so that the time until a person answers is known."
     )
     log = Person("log", "", "", "")
-    ways = [(person, way) for person in Crew(now).keepers(drill.fishery) for way in person.ways((By.EMAIL, By.TEXT))]
+    ways = [
+        (person, way) for person in Crew(now).keepers(drill.fishery) for way in person.ways((By.EMAIL, By.TEXT))
+    ]
     ways.append((log, (Delivery.Channel.LOG, drill.fishery.slug, 0)))
     return [
         Delivery(
-            drill=drill, about=Delivery.About.DRILL, channel=channel, recipient=recipient, person=person.key, rank=rank,
+            drill=drill, about=Delivery.About.DRILL, channel=channel, recipient=recipient, person=person.key,
+            rank=rank,
             subject=f"DRILL, nobody is missing: {drill.fishery.name}"[:200], body=said, written_at=now,
             next_try_at=now,
         )

@@ -33,9 +33,13 @@ def stand_by(
     require_role(by, fishery, *Membership.KEEPERS)
     person = User.objects.filter(pk=user).first()
     if person is None or role_in(person, fishery) not in Membership.KEEPERS:
-        raise BadDuty("Only the owner or a ghillie of the fishery stands by.", errors={"user": ["Not a keeper here."]})
+        raise BadDuty(
+            "Only the owner or a ghillie of the fishery stands by.", errors={"user": ["Not a keeper here."]}
+        )
     if not from_at < until_at <= from_at + LONGEST:
-        raise BadDuty("A duty ends after it starts, and lasts 14 days at most.", errors={"until_at": ["Look again."]})
+        raise BadDuty(
+            "A duty ends after it starts, and lasts 14 days at most.", errors={"until_at": ["Look again."]}
+        )
 
     def make(columns: dict[str, Any]) -> Duty:
         duty = Duty.objects.create(fishery=fishery, user=person, from_at=from_at, until_at=until_at, **columns)

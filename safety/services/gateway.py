@@ -26,7 +26,10 @@ from sessions.services.outings import AlreadyBack, check_out, extend_by, say_fin
 
 State = Delivery.State
 FORWARD = {
-    "message.delivered": (State.DELIVERED, (State.WAITING, State.SENDING, State.SENT, State.FAILED, State.GIVEN_UP)),
+    "message.delivered": (
+        State.DELIVERED,
+        (State.WAITING, State.SENDING, State.SENT, State.FAILED, State.GIVEN_UP),
+    ),
     "message.failed": (State.FAILED, (State.SENDING, State.SENT)),
 }
 RECEIVED = "message.received"
@@ -63,7 +66,9 @@ def _receipt(kind: str, data: dict[str, Any], now: dt.datetime) -> Told:
     if delivery is None:
         return Told("no such message")
     moved = Delivery.objects.filter(pk=delivery.pk, state__in=earlier).update(
-        state=state, receipt_at=now, last_fault=str(data.get("reason") or "")[:300] if state == State.FAILED else ""
+        state=state,
+        receipt_at=now,
+        last_fault=str(data.get("reason") or "")[:300] if state == State.FAILED else "",
     )
     if not moved:
         return Told(f"kept as {delivery.state}")
@@ -139,5 +144,8 @@ def _act(outing: Outing, asked: texts.Asked, now: dt.datetime) -> Told:
             answer_recall(call.recall, outing, by=None, now=now)
         except NotCalled:
             continue
-    return Told("ok", f"{name}: heard. Your time back stays {outing.due_back_at.astimezone(zone_of(outing.beat.fishery)):%H:%M}.")
-
+    return Told(
+        "ok",
+        f"{name}: heard. Your time back stays "
+        f"{outing.due_back_at.astimezone(zone_of(outing.beat.fishery)):%H:%M}.",
+    )

@@ -15,9 +15,7 @@ from safety.services.points import crash_point
 Write = Callable[..., list[Delivery]]
 
 
-def raise_all(
-    alarms: list[Alarm], crew: Crew, *, now: dt.datetime, write: Write = writing.alarm_messages
-) -> int:
+def raise_all(alarms: list[Alarm], crew: Crew, *, now: dt.datetime, write: Write = writing.alarm_messages) -> int:
     """Write new alarms with everything about them, inside a transaction. Returns how many."""
     if not alarms:
         return 0

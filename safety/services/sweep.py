@@ -144,7 +144,8 @@ def _raise_batch(outing_ids: Sequence[int], now: dt.datetime, crew: Crew | None 
     missing = [outing for outing in held if (outing.pk, outing.deadline_number) not in noted]
     alarms = [
         Alarm(
-            outing=outing, deadline_number=outing.deadline_number, stage=FIRST_STAGE, due_back_at=outing.due_back_at,
+            outing=outing, deadline_number=outing.deadline_number, stage=FIRST_STAGE,
+            due_back_at=outing.due_back_at,
             alarm_at=outing.alarm_at, raised_at=now,
         )
         for outing in missing

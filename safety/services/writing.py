@@ -42,8 +42,10 @@ def alarm_messages(alarm: Alarm, crew: Crew, *, now: dt.datetime) -> list[Delive
             for channel, recipient, rank in ways:
                 said = texts.of(who, channel)
                 wait = dt.timedelta(seconds=rules.receipt_seconds) * rank
-                made.setdefault((channel, recipient), _row(alarm, said, channel, recipient, person, rank, now, wait))
-    log = _row(alarm, texts.full(), Delivery.Channel.LOG, fishery.slug, Person("log", "", "", ""), 0, now)
+                made.setdefault(
+                    (channel, recipient), _row(alarm, said, (channel, recipient, rank), person, now=now, wait=wait)
+                )
+    log = _row(alarm, texts.full(), (Delivery.Channel.LOG, fishery.slug, 0), Person("log", "", "", ""), now=now)
     alarm.unreached = "; ".join(dict.fromkeys(unreached))
     return [*made.values(), log]
 
@@ -63,7 +65,9 @@ class _Texts:
                 missing, now=self.now, kind=alarm.kind, stage=alarm.stage, turn=alarm.turn, last=self.last
             )
             if alarm.stage >= self.last > 1 or alarm.kind == Alarm.Kind.HELP:
-                said = wording.Words(said.subject, f"{said.body}\n\n{card.text(card_of(alarm, now=self.now), now=self.now)}")
+                said = wording.Words(
+                    said.subject, f"{said.body}\n\n{card.text(card_of(alarm, now=self.now), now=self.now)}"
+                )
             self._full = said
         return self._full
 
@@ -79,9 +83,11 @@ class _Texts:
         return wording.Words(said.subject, wording.short(said, self.missing, stage=alarm.stage))
 
 
-def _row(alarm, said, channel, recipient, person, rank, now, wait=dt.timedelta(0), about=Delivery.About.OVERDUE):
+def _row(alarm, said, way, person, *, now, wait=dt.timedelta(0), about=Delivery.About.OVERDUE) -> Delivery:
+    channel, recipient, rank = way
     return Delivery(
-        alarm=alarm, about=about, turn=alarm.turn, channel=channel, recipient=recipient, person=person.key, rank=rank,
+        alarm=alarm, about=about, turn=alarm.turn, channel=channel, recipient=recipient, person=person.key,
+        rank=rank,
         subject=said.subject[:200], body=said.body, written_at=now, next_try_at=now + wait,
     )  # fmt: skip
 
@@ -96,7 +102,14 @@ def all_clear_messages(alarm: Alarm, words: wording.Words, *, now: dt.datetime) 
     had = alarm.deliveries.filter(about=Delivery.About.OVERDUE).exclude(state=Delivery.State.NOT_NEEDED)
     rows = had.values_list("channel", "recipient", "person").order_by("channel", "recipient").distinct()
     return [
-        _row(alarm, words, channel, recipient, Person(person, "", "", ""), 0, now, about=Delivery.About.ALL_CLEAR)
+        _row(
+            alarm,
+            words,
+            (channel, recipient, 0),
+            Person(person, "", "", ""),
+            now=now,
+            about=Delivery.About.ALL_CLEAR,
+        )
         for channel, recipient, person in rows
         if (channel, recipient) not in told
     ]
@@ -165,7 +178,8 @@ def card_of(alarm: Alarm, *, now: dt.datetime) -> card.Facts:
     located = latitude is not None and longitude is not None
     return card.Facts(
         name=known.name, phone=guest.phone, river=fishery.river, fishery=fishery.name, beat=known.beat,
-        pool=known.pool, bank=f"{pool.bank} bank, facing downstream" if pool else "", access=pool.access if pool else "",
+        pool=known.pool, bank=f"{pool.bank} bank, facing downstream" if pool else "",
+        access=pool.access if pool else "",
         meeting_point=beat.meeting_point, latitude=latitude, longitude=longitude,
         grid=grid_reference(latitude, longitude) if located else None, tidal=beat.tidal, party=outing.party,
         alone=outing.alone, what_happened=HAPPENED[alarm.kind], plan=known.plan, vehicle=one_line(outing.vehicle),

@@ -64,9 +64,7 @@ class Outing(MadeOnce):
                 condition=Q(checked_out_at__isnull=True, contact_due_at__isnull=False),
                 name="open_outings_by_contact",
             ),
-            models.Index(
-                fields=["beat"], condition=Q(checked_out_at__isnull=True), name="open_outings_by_beat"
-            ),
+            models.Index(fields=["beat"], condition=Q(checked_out_at__isnull=True), name="open_outings_by_beat"),
         ]
 
     def __str__(self) -> str:
@@ -96,7 +94,9 @@ class Plan(MadeOnce):
             *MadeOnce.Meta.constraints,
             models.CheckConstraint(condition=Q(due_back_at__gt=F("out_at")), name="a_plan_ends_after_it_starts"),
             models.UniqueConstraint(
-                fields=["guest", "out_at"], condition=Q(called_off_at__isnull=True), name="one_plan_a_guest_an_instant"
+                fields=["guest", "out_at"],
+                condition=Q(called_off_at__isnull=True),
+                name="one_plan_a_guest_an_instant",
             ),
         ]
         indexes = [

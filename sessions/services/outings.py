@@ -56,8 +56,8 @@ def check_in(
     """Note that `guest` goes on the water now. Returns (outing, new?).
 
     An outing that its plan began without them is confirmed rather than made. `said_at` is when a phone
-    without signal was told of it: it never moves a deadline, it only shows that they are back since. The law is not asked:
-    whoever goes out is watched, whatever they may fish for. Raises BadDueBack, AlreadyOut, KeyReused
+    without signal was told of it: it never moves a deadline, it only shows that they are back since. The law is
+    not asked:    whoever goes out is watched, whatever they may fish for. Raises BadDueBack, AlreadyOut, KeyReused
     and what the watch refuses; Http404 for a guest who is not the caller's to check in.
     """
     require_own(guest, by)
@@ -69,7 +69,16 @@ def check_in(
     def make(columns: dict[str, Any]) -> Outing:
         # In here, so that a phone's late retry gets the outing it made, not a lecture about the time.
         if (back_at := _back_since(guest, said_at, now)) is not None:
-            return _late_news(guest, beat, facts, said_at, back_at, due_back_at, columns, by=by, now=now)
+            return _late_news(
+                guest,
+                beat,
+                facts | columns,
+                said_at=said_at,
+                back_at=back_at,
+                due_back_at=due_back_at,
+                by=by,
+                now=now,
+            )
         set_for = _deadline(beat, due_back_at=due_back_at, checked_in_at=now, alone=alone, now=now)
         ask_all(GoingOut(guest, beat, alone, by, now))
         begun = _begun_by_plan(guest, beat)
@@ -116,12 +125,12 @@ def _back_since(guest: Guest, said_at: dt.datetime | None, now: dt.datetime) -> 
     return max([*back, *off], default=None)
 
 
-def _late_news(guest, beat, facts, said_at, back_at, due_back_at, columns, *, by, now) -> Outing:
+def _late_news(guest, beat, facts, *, said_at, back_at, due_back_at, by, now) -> Outing:
     """A check-in that comes after its check-out opens nothing: the outing is noted, and over."""
     due = max(due_back_at, said_at + dt.timedelta(seconds=1))
     outing = Outing.objects.create(
         guest=guest, beat=beat, **facts, checked_in_at=said_at, heard_at=back_at, due_back_at=due, alarm_at=due,
-        checked_out_at=back_at, code=new_code(), **columns,
+        checked_out_at=back_at, code=new_code(),
     )  # fmt: skip
     record("check in", outing, by=by, now=now, fishery=beat.fishery, after={"after_check_out": True})
     return outing

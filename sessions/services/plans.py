@@ -98,7 +98,9 @@ def begin(plan_id: int, *, now: dt.datetime) -> bool:
     Whoever is out already is watched by that outing; their plan is then done with.
     """
     related = Plan.objects.select_related("guest", "beat__fishery", "pool")
-    plan = locked_unless_busy(related, pk=plan_id, called_off_at__isnull=True, outing__isnull=True, out_at__lte=now)
+    plan = locked_unless_busy(
+        related, pk=plan_id, called_off_at__isnull=True, outing__isnull=True, out_at__lte=now
+    )
     if plan is None:
         return False
     if Outing.objects.filter(guest=plan.guest, checked_out_at__isnull=True).exists():

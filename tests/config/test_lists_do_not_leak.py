@@ -63,7 +63,9 @@ def test_a_guest_sees_nothing_of_the_watch_not_even_their_own_alarm(world, place
 
 def test_a_guest_called_off_the_water_sees_their_own_call_alone(world):
     RecallCallFactory(recall=world.rows["recall"])
-    calls = {who: client_of(world.people[who]).get("/api/v1/recalls/").json()["results"] for who in ("guest", "owner")}
+    calls = {
+        who: client_of(world.people[who]).get("/api/v1/recalls/").json()["results"] for who in ("guest", "owner")
+    }
     assert [call["outing"] for call in calls["guest"][0]["calls"]] == [world.rows["outing"].pk]
     assert len(calls["owner"][0]["calls"]) == 2
 

@@ -14,9 +14,21 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 
 COMMITTED = Path(__file__).parents[2] / "config" / "openapi.yaml"
 VERBS = ("get", "post", "put", "patch", "delete")
-CREATING = {f"/api/v1/{things}/" for things in (
-    "catches", "drills", "duties", "guests", "incidents", "lets", "outings", "plans", "recalls", "rotas",
-)} | {
+CREATING = {
+    f"/api/v1/{things}/"
+    for things in (
+        "catches",
+        "drills",
+        "duties",
+        "guests",
+        "incidents",
+        "lets",
+        "outings",
+        "plans",
+        "recalls",
+        "rotas",
+    )
+} | {
     "/api/v1/gauges/{id}/keys/",
     "/api/v1/rotas/{id}/replan/",
     "/api/v1/rotas/{id}/swap/",

@@ -82,7 +82,10 @@ def build() -> World:
         "catch": CatchFactory(beat=beat, guest=guest),
         "alarm": alarm,
         "plan": PlanFactory(
-            beat=beat, guest=guest, out_at=now + dt.timedelta(days=1), due_back_at=now + dt.timedelta(days=1, hours=4)
+            beat=beat,
+            guest=guest,
+            out_at=now + dt.timedelta(days=1),
+            due_back_at=now + dt.timedelta(days=1, hours=4),
         ),
         "recall": recall,
         "quiet_beat": BeatFactory(fishery=fishery),

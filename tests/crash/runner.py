@@ -17,23 +17,23 @@ import traceback
 from pathlib import Path
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-import django
+import django  # noqa: E402
 
 django.setup()
 
-from django.conf import settings
-from django.db import connection, connections
+from django.conf import settings  # noqa: E402
+from django.db import connection, connections  # noqa: E402
 
-from beats.models import Beat, Membership, User
-from safety.models import Alarm, Delivery
-from safety.services.answering import answer_for
-from safety.services.deliver import deliver
-from safety.services.points import POINTS, arm
-from safety.services.sweep import sweep
-from sessions.models import Outing
-from sessions.services.outings import check_out, extend
-from tests.crash import auditor
-from tests.factories import BeatFactory, GuestFactory, OutingFactory, keeper
+from beats.models import Beat, Membership, User  # noqa: E402
+from safety.models import Alarm, Delivery  # noqa: E402
+from safety.services.answering import answer_for  # noqa: E402
+from safety.services.deliver import deliver  # noqa: E402
+from safety.services.points import POINTS, arm  # noqa: E402
+from safety.services.sweep import sweep  # noqa: E402
+from sessions.models import Outing  # noqa: E402
+from sessions.services.outings import check_out, extend  # noqa: E402
+from tests.crash import auditor  # noqa: E402
+from tests.factories import BeatFactory, GuestFactory, OutingFactory, keeper  # noqa: E402
 
 MINUTE, HOUR = dt.timedelta(minutes=1), dt.timedelta(hours=1)
 STARTS = (
@@ -135,7 +135,7 @@ class World:
             if fate:
                 arm(fate[0], passing=fate[1], by=fate[2])
             act(*facts)
-        except Exception:
+        except Exception:  # noqa: BLE001 - it is written down, and the auditor has the last word
             code = 3
             with (self.mail.parent / "errors.log").open("a") as log:
                 traceback.print_exc(file=log)

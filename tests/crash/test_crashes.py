@@ -40,7 +40,8 @@ def urls(tmp_path_factory):
 
 def environment(url, mail):
     return {
-        "PATH": f"{PROGRAMS}:{os.environ['PATH']}", "SECRET_KEY": "for-the-crash-tests-only-0123456789-abcdefghij-ABCDEFGHIJ-xyz",
+        "PATH": f"{PROGRAMS}:{os.environ['PATH']}",
+        "SECRET_KEY": "for-the-crash-tests-only-0123456789-abcdefghij-ABCDEFGHIJ-xyz",
         "DATABASE_URL": url, "EMAIL_URL": f"file:///{mail}", "INSECURE_HTTP": "1", "LOG_LEVEL": "ERROR",
     }  # fmt: skip
 
@@ -56,7 +57,9 @@ def told(urls, tmp_path_factory):
         share = SEEDS // SHARES
         words = [sys.executable, "-m", "tests.crash.runner", str(number * share), str((number + 1) * share)]
         with (mail.parent / "said.log").open("w") as log:
-            running.append((subprocess.Popen(words, cwd=ROOT, env=env, stdout=subprocess.PIPE, stderr=log), mail.parent))
+            running.append(
+                (subprocess.Popen(words, cwd=ROOT, env=env, stdout=subprocess.PIPE, stderr=log), mail.parent)
+            )
     found = []
     for process, folder in running:
         out, _ = process.communicate(timeout=400)

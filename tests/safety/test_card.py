@@ -77,7 +77,9 @@ def test_from_the_phone_s_datum_to_the_map_s_is_a_hundred_metres_in_britain():
     assert (latitude, longitude) == pytest.approx((51.47729, 0.00161), abs=2e-5)
 
 
-@pytest.mark.parametrize(("east", "north", "said"), [(0, 0, "SV"), (300_000, 600_000, "NT"), (450_000, 1_200_000, "HP")])
+@pytest.mark.parametrize(
+    ("east", "north", "said"), [(0, 0, "SV"), (300_000, 600_000, "NT"), (450_000, 1_200_000, "HP")]
+)
 def test_the_letters_of_the_squares(east, north, said):
     assert letters(east, north) == f"{said} {0 if east != 450_000 else 5000:04} 0000"
 

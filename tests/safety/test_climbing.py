@@ -157,7 +157,12 @@ def test_a_guest_cannot_answer_and_nobody_can_once_it_is_over(beat, outing, owne
 def test_the_last_stage_carries_the_card_and_the_first_does_not(outing, owner):
     sweep_minutes(0, 10, 20, 30)
     bodies = dict(Delivery.objects.filter(recipient=owner.email).values_list("alarm__stage", "body"))
-    assert {stage: "EMERGENCY CARD" in body for stage, body in bodies.items()} == {1: False, 2: False, 3: False, 4: True}
+    assert {stage: "EMERGENCY CARD" in body for stage, body in bodies.items()} == {
+        1: False,
+        2: False,
+        3: False,
+        4: True,
+    }
 
 
 def test_whoever_had_word_gets_one_all_clear_however_many_stages(outing, owner):

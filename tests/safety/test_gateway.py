@@ -84,7 +84,7 @@ def test_a_secret_too_short_to_guard_anything_is_refused(secret):
         ("LATE 30", texts.Asked(texts.Verb.LATE, "", 30)),
         ("ok 4821", texts.Asked(texts.Verb.OK, "4821")),
         ("please HELP me out", texts.Asked(texts.Verb.HELP)),
-        ("ＯＵＴ ４８２１", texts.Asked(texts.Verb.OUT, "4821")),
+        ("\uff2f\uff35\uff34 \uff14\uff18\uff12\uff11", texts.Asked(texts.Verb.OUT, "4821")),
     ],
 )
 def test_a_text_is_understood(text, asked):
@@ -109,6 +109,7 @@ def taking(monkeypatch, settings, status=202, answer=b'{"id": "gw-7"}'):
     """A gateway on this machine that keeps what it is sent."""
     taken = []
     with playing("gateway.example.org") as feed:
+
         def do_post(handler):
             body = handler.rfile.read(int(handler.headers["Content-Length"]))
             taken.append((dict(handler.headers), body))
@@ -140,7 +141,10 @@ def test_a_text_leaves_signed_with_its_own_number_and_the_gateway_s_is_kept(monk
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize(("status", "state"), [(500, "waiting"), (429, "waiting"), (401, "waiting"), (302, "waiting"), (422, "given_up")])
+@pytest.mark.parametrize(
+    ("status", "state"),
+    [(500, "waiting"), (429, "waiting"), (401, "waiting"), (302, "waiting"), (422, "given_up")],
+)
 def test_what_the_gateway_does_not_take_is_tried_again_unless_it_never_will(monkeypatch, settings, status, state):
     delivery = DeliveryFactory(channel="text", recipient="+447700900111")
     with taking(monkeypatch, settings, status=status):
@@ -149,7 +153,9 @@ def test_what_the_gateway_does_not_take_is_tried_again_unless_it_never_will(monk
     assert (delivery.state, delivery.last_fault) == (state, f"NotTaken: The gateway answered {status}.")
 
 
-@pytest.mark.parametrize("url", ["http://gateway.example.org/", "https://user@gateway.example.org/", "https://127.0.0.1/"])
+@pytest.mark.parametrize(
+    "url", ["http://gateway.example.org/", "https://user@gateway.example.org/", "https://127.0.0.1/"]
+)
 def test_nothing_is_posted_in_the_open_or_inside_the_house(url):
     with pytest.raises(NotTaken):
         post(url, b"{}", headers={})
@@ -162,7 +168,8 @@ pytest_db = pytest.mark.django_db
 
 def tell(kind, data, *, message_id=None, secret=SECRET, at=None):
     body = json.dumps({"type": kind, "data": data}).encode()
-    given = signing.headers(secret, message_id=message_id or f"msg_{threading.get_ident()}_{GatewayEvent.objects.count()}",
+    given = signing.headers(secret,
+    message_id=message_id or f"msg_{threading.get_ident()}_{GatewayEvent.objects.count()}",
                             at=at or timezone.now(), body=body)  # fmt: skip
     return APIClient().post("/api/v1/gateway/events/", data=body, content_type="application/json", headers=given)
 
@@ -269,7 +276,8 @@ def outing():
     now = timezone.now()
     return OutingFactory(
         beat__lone_grace_minutes=0, code="4821", guest__phone="+447700900111", guest__name="Una Teal",
-        checked_in_at=now - 60 * MINUTE, due_back_at=now + 60 * MINUTE, alarm_at=now + 60 * MINUTE, contact_number=1,
+        checked_in_at=now - 60 * MINUTE, due_back_at=now + 60 * MINUTE, alarm_at=now + 60 * MINUTE,
+        contact_number=1,
     )  # fmt: skip
 
 
@@ -338,9 +346,13 @@ def test_help_needs_no_code_and_raises_at_once_and_once(gateway, outing):
 
 
 @pytest_db
-@pytest.mark.parametrize("body", [b"", b"[]", b"{}", b'{"type": "message.received"}', b'{"type": 1, "data": "x"}', b"\xff"])
+@pytest.mark.parametrize(
+    "body", [b"", b"[]", b"{}", b'{"type": "message.received"}', b'{"type": 1, "data": "x"}', b"\xff"]
+)
 def test_what_is_signed_but_makes_no_sense_is_refused_in_words(gateway, body):
     given = signing.headers(SECRET, message_id="msg_odd", at=timezone.now(), body=body)
-    response = APIClient().post("/api/v1/gateway/events/", data=body, content_type="application/json", headers=given)
+    response = APIClient().post(
+        "/api/v1/gateway/events/", data=body, content_type="application/json", headers=given
+    )
     assert response.status_code == 400
     assert response.json()["type"].startswith("/api/v1/problems/")

@@ -89,7 +89,9 @@ def test_what_happens_is_told_in_plain_words_at_check_in(guest, beat, watched):
     beat.save()
     outing = go_out(guest, beat)
     told = told_at_check_in(outing, now=NOON)
-    assert told[2].startswith("If we have not heard from you by 16:00 we write to you and the keepers, then at 16:10")
+    assert told[2].startswith(
+        "If we have not heard from you by 16:00 we write to you and the keepers, then at 16:10"
+    )
     assert f"By text: OUT {outing.code} when you are out, LATE 30 {outing.code} for more time, or HELP." in told
     assert any(text.startswith("You are alone: say that all is well by 14:00") for text in told)
     Pulse.objects.all().delete()
@@ -120,7 +122,14 @@ def test_a_reminder_that_is_too_late_leaves_it_to_the_alarm(guest, beat, watched
 
 
 def plan(guest, beat, **asked):
-    facts = {"pool": None, "alone": True, "out_at": NOON, "due_back_at": DUE, "by": guest.user, "now": NOON - 12 * HOUR}
+    facts = {
+        "pool": None,
+        "alone": True,
+        "out_at": NOON,
+        "due_back_at": DUE,
+        "by": guest.user,
+        "now": NOON - 12 * HOUR,
+    }
     return plan_outing(guest, beat=beat, **(facts | asked))[0]
 
 
@@ -149,7 +158,12 @@ def test_a_check_in_confirms_what_its_plan_began(guest, beat):
     sweep(now=NOON)
     outing = go_out(guest, beat, now=NOON + 30 * SECOND, due_back_at=DUE - HOUR, vehicle="grey van")
     assert Outing.objects.get() == outing
-    assert (outing.unconfirmed, outing.due_back_at, outing.deadline_number, outing.vehicle) == (False, DUE - HOUR, 2, "grey van")
+    assert (outing.unconfirmed, outing.due_back_at, outing.deadline_number, outing.vehicle) == (
+        False,
+        DUE - HOUR,
+        2,
+        "grey van",
+    )
     with pytest.raises(AlreadyOut):
         go_out(guest, beat, now=NOON + 40 * SECOND)
 
@@ -178,7 +192,13 @@ def test_said_at_moves_no_deadline_and_opens_no_back_door(guest, beat, watched):
 
 
 @pytest.mark.parametrize(
-    ("out_at", "due"), [(NOON - 13 * HOUR, DUE), (NOON + 15 * 24 * HOUR, NOON + 16 * 24 * HOUR), (NOON, NOON), (NOON, NOON + 11 * HOUR)]
+    ("out_at", "due"),
+    [
+        (NOON - 13 * HOUR, DUE),
+        (NOON + 15 * 24 * HOUR, NOON + 16 * 24 * HOUR),
+        (NOON, NOON),
+        (NOON, NOON + 11 * HOUR),
+    ],
 )
 def test_a_plan_nobody_can_keep_is_refused(guest, beat, out_at, due):
     with pytest.raises(BadDueBack):

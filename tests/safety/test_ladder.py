@@ -36,9 +36,7 @@ def climbed(rungs, until):
         step = next_step(rungs, alarm_at=FIVE, stage=last.stage, turn=last.turn, told_at=last.at)
         if step is None or step.at > until:
             return said
-        due = due_step(
-            rungs, alarm_at=FIVE, stage=last.stage, turn=last.turn, now=step.at, promise_broken=False
-        )
+        due = due_step(rungs, alarm_at=FIVE, stage=last.stage, turn=last.turn, now=step.at, promise_broken=False)
         assert due == step
         said.append(step)
     return said
@@ -129,9 +127,12 @@ def test_a_ladder_that_would_leave_somebody_untold_is_refused(data, says):
 def test_the_ladder_is_told_in_plain_words():
     told = in_words(DEFAULT, alarm_at=FIVE + 30 * MINUTE, alone=True, reached_by=By)
     assert told == [
-        "If we have not heard from you by 16:30 we ring you and the keepers, then at 16:40 we ring you, the ghillie on "
-        "duty and the owner, then at 16:50 we ring the keepers and your emergency contact, then at 17:00 we ring the "
-        "keepers, the owner and your emergency contact, and again every 10 min, until somebody answers for it by name.",
+        (
+            "If we have not heard from you by 16:30 we ring you and the keepers, then at 16:40 we ring you, the "
+            "ghillie on duty and the owner, then at 16:50 we ring the keepers and your emergency contact, then at "
+            "17:00 we ring the keepers, the owner and your emergency contact, and again every 10 min, until "
+            "somebody answers for it by name."
+        ),
         "The last of these messages holds what 999 asks for. Ringing 999 is for a person: we do not ring it.",
     ]
 

@@ -161,7 +161,9 @@ def test_a_pool_comes_back_only_a_band_below_its_window():
 @db
 def test_rising_water_calls_by_itself_and_lets_out_again():
     gauge = GaugeFactory()
-    beat = BeatFactory(fishery=gauge.fishery, gauge=gauge, watch_policy={"recall_level_m": 1.0, "recall_rise_m_per_h": None})
+    beat = BeatFactory(
+        fishery=gauge.fishery, gauge=gauge, watch_policy={"recall_level_m": 1.0, "recall_rise_m_per_h": None}
+    )
     keeper(beat.fishery)
     outing = out(beat)
     changed = []
@@ -171,7 +173,11 @@ def test_rising_water_calls_by_itself_and_lets_out_again():
         changed.append(look_at_water(now=now))
     assert changed == [0, 1, 0, 0, 1, 0]
     recall = Recall.objects.get()
-    assert (recall.cause, recall.reason, recall.calls.get().outing) == ("level", "the river at Bridge has reached 1 m.", outing)
+    assert (recall.cause, recall.reason, recall.calls.get().outing) == (
+        "level",
+        "the river at Bridge has reached 1 m.",
+        outing,
+    )
 
 
 @db

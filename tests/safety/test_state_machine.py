@@ -10,7 +10,14 @@ import pytest
 from django.core import mail
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule, run_state_machine_as_test
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
 
 from safety import channels
 from safety.models import Alarm, Delivery, Pulse, Recall
@@ -200,9 +207,11 @@ class Watch(RuleBasedStateMachine):
     def _clear(self):
         for key in set(self.ladders) - self.cleared:
             who, visit, number = key
-            if who not in self.out or self.visit[who] != visit:
-                self.cleared.add(key)
-            elif self.out[who][1] > number and self.out[who][0] > self.now:
+            if (
+                who not in self.out
+                or self.visit[who] != visit
+                or (self.out[who][1] > number and self.out[who][0] > self.now)
+            ):
                 self.cleared.add(key)
 
     # --- What must be ---
@@ -244,7 +253,9 @@ class Watch(RuleBasedStateMachine):
             deliver(clock=lambda: self.now)
         assert set(Delivery.objects.values_list("state", flat=True)) <= {"sent"}
         left = {message.message()["Message-ID"] for message in mail.outbox}
-        assert left >= {f"<{pk}@rodtally>" for pk in Delivery.objects.filter(channel="email").values_list("pk", flat=True)}
+        assert left >= {
+            f"<{pk}@rodtally>" for pk in Delivery.objects.filter(channel="email").values_list("pk", flat=True)
+        }
 
     def _begin(self, who, due, *, unconfirmed):
         self.visit[who] += 1

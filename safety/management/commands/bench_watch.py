@@ -98,13 +98,15 @@ def _water() -> list[Beat]:
 
 def _go_out(beats: list[Beat], count: int, due: dt.datetime) -> None:
     guests = Guest.objects.bulk_create(
-        [Guest(fishery_id=beats[n % FISHERIES].fishery_id, name=f"Guest {n}") for n in range(count)], batch_size=500
+        [Guest(fishery_id=beats[n % FISHERIES].fishery_id, name=f"Guest {n}") for n in range(count)],
+        batch_size=500,
     )
     Outing.objects.bulk_create(
         [
             Outing(
                 guest=guest, beat=beats[n % FISHERIES], alone=True, checked_in_at=NOON, heard_at=NOON,
-                due_back_at=due, alarm_at=due, warn_at=due + HOUR, contact_due_at=NOON + 10 * HOUR, contact_number=1,
+                due_back_at=due, alarm_at=due, warn_at=due + HOUR, contact_due_at=NOON + 10 * HOUR,
+                contact_number=1,
             )
             for n, guest in enumerate(guests)
         ],
