@@ -13,7 +13,7 @@ from safety.models import Acknowledgement, Alarm, Delivery, Incident, RecallCall
 from safety.services.writing import one_line
 from sessions.models import Outing
 
-NUMBER = re.compile(r"\+?\d[\d ()-]{7,}\d")
+NUMBER = re.compile(r"(?<![\d:-])(?:\+|0)\d[\d ()-]{7,}\d")
 ADDRESS = re.compile(r"\S+@\S+")
 
 
@@ -74,8 +74,4 @@ def _facts(after: dict[str, Any] | None) -> str:
 
 def without_numbers(text: str) -> str:
     """Telephone numbers and addresses of mail taken out; instants stay."""
-    return ADDRESS.sub("(address)", " ".join(_plain(word) for word in text.split(" ")))
-
-
-def _plain(word: str) -> str:
-    return word if re.match(r"\d{4}-\d\d-\d\d", word) else NUMBER.sub("(number)", word)
+    return ADDRESS.sub("(address)", NUMBER.sub("(number)", text))

@@ -57,7 +57,7 @@ def check_in(
 
     An outing that its plan began without them is confirmed rather than made. `said_at` is when a phone
     without signal was told of it: it never moves a deadline, it only shows that they are back since. The law is
-    not asked:    whoever goes out is watched, whatever they may fish for. Raises BadDueBack, AlreadyOut, KeyReused
+    not asked: whoever goes out is watched, whatever they may fish for. Raises BadDueBack, AlreadyOut, KeyReused
     and what the watch refuses; Http404 for a guest who is not the caller's to check in.
     """
     require_own(guest, by)

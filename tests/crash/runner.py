@@ -17,7 +17,7 @@ import traceback
 from pathlib import Path
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-import django  # noqa: E402
+import django
 
 django.setup()
 
