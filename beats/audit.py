@@ -19,17 +19,46 @@ def record(
     after: dict[str, Any] | None = None,
 ) -> None:
     """Note a deed inside the transaction that does it; refuses to run outside one."""
-    if not transaction.get_connection().in_atomic_block:
-        raise RuntimeError("an audit row belongs in the transaction of its deed")
-    AuditEntry.objects.create(
+    _inside_transaction()
+    entry(verb, subject, by=by, now=now, fishery=fishery, before=before, after=after).save()
+
+
+def entry(
+    verb: str,
+    subject: models.Model,
+    *,
+    by: User | None,
+    now: dt.datetime,
+    fishery: Fishery,
+    before: dict[str, Any] | None = None,
+    after: dict[str, Any] | None = None,
+) -> AuditEntry:
+    """A row not yet written, for `record_all`."""
+    return AuditEntry(
         fishery=fishery,
         by=by,
         at=now,
         verb=verb,
-        subject=f"{subject._meta.label_lower}:{subject.pk}",
+        subject=subject_of(subject),
         before=_plain(before),
         after=_plain(after),
     )
+
+
+def record_all(entries: list[AuditEntry]) -> None:
+    """Note many deeds at once, inside the transaction that does them."""
+    _inside_transaction()
+    AuditEntry.objects.bulk_create(entries)
+
+
+def subject_of(row: models.Model) -> str:
+    """table:id"""
+    return f"{row._meta.label_lower}:{row.pk}"
+
+
+def _inside_transaction() -> None:
+    if not transaction.get_connection().in_atomic_block:
+        raise RuntimeError("an audit row belongs in the transaction of its deed")
 
 
 def _plain(facts: dict[str, Any] | None) -> dict[str, Any] | None:

@@ -5,6 +5,7 @@ from django.http import HttpRequest, JsonResponse
 from django.utils import timezone
 
 from safety.queries import watch_health
+from safety.services.opportunity import sweep_if_stale
 
 
 def live(_request: HttpRequest) -> JsonResponse:
@@ -23,7 +24,9 @@ def ready(_request: HttpRequest) -> JsonResponse:
 def watch(_request: HttpRequest) -> JsonResponse:
     """503 with what is wrong, in words, when nobody may be watching."""
     try:
-        health = watch_health(now=timezone.now())
+        now = timezone.now()
+        sweep_if_stale(now=now)
+        health = watch_health(now=now)
     except DatabaseError:
         faults = ["The database does not answer. Nobody is being watched: ring round."]
         return JsonResponse({"faults": faults, "swept_at": None}, status=503)

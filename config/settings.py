@@ -182,6 +182,9 @@ SPECTACULAR_SETTINGS = {
         "LetKind": "bookings.models.Let.Kind",
         "RotaStatus": "sessions.models.Rota.Status",
         "DeliveryState": "safety.models.Delivery.State",
+        "AlarmKind": "safety.models.Alarm.Kind",
+        "IncidentKind": "safety.models.Incident.Kind",
+        "RecallCause": "safety.models.Recall.Cause",
         "RulingStatus": "beats.serializers.STATUSES",
         "Side": "beats.models.Pool.Bank",
         "TideKind": "beats.serializers.day.TIDES",
@@ -209,6 +212,12 @@ if DEMO:
 PUBLIC_URL: str = env.str("PUBLIC_URL", "").rstrip("/") or (
     "http://127.0.0.1:8000" if DEMO or not ALLOWED_HOSTS else f"https://{ALLOWED_HOSTS[0]}"
 )
+# --- The watch's ways out ---------------------------------------------------------------------
+GATEWAY_URL: str = "" if DEMO else env.str("GATEWAY_URL", "")
+GATEWAY_SECRETS: list[str] = [] if DEMO else _several("GATEWAY_SECRETS")
+WATCH_PING_URL: str = "" if DEMO else env.str("WATCH_PING_URL", "")
+if GATEWAY_URL and not GATEWAY_SECRETS:
+    raise ImproperlyConfigured("GATEWAY_URL is set without GATEWAY_SECRETS. Texts are signed. See .env.example.")
 
 # --- The broker: only ever a messenger. It may be emptied at any time. -----------------------
 CELERY_BROKER_URL = "memory://" if DEMO else env.str("REDIS_URL", "") or "memory://"
@@ -250,6 +259,9 @@ CELERY_BEAT_SCHEDULE = {
     "tell-hooks": {"task": "bookings.send_messages", "schedule": 10.0, "options": {"expires": 9}},
     "forget-guests": {"task": "bookings.forget", "schedule": 3600.0, "options": {"expires": 3500}},
     "send-deliveries": {"task": "safety.deliver", "schedule": 5.0, "options": {"expires": 4}},
+    "look-at-the-water": {"task": "safety.look_at_water", "schedule": 60.0, "options": {"expires": 50}},
+    "say-that-the-watch-is-well": {"task": "safety.ping", "schedule": 60.0, "options": {"expires": 50}},
+    "drill-once-a-week": {"task": "safety.weekly_drills", "schedule": 3600.0, "options": {"expires": 3000}},
 }
 
 # --- Logs -----------------------------------------------------------------------------------

@@ -1,19 +1,22 @@
-"""Who may see which alarms, and is the watch itself alive?"""
+"""Who may see which alarms, who is on the board, and is the watch itself alive?"""
 
 import datetime as dt
 from dataclasses import dataclass
 
 from django.db import connection
-from django.db.models import QuerySet
+from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 
-from beats.models import User
-from beats.queries import fisheries_kept_by
+from beats.models import Fishery, User
+from beats.queries import fisheries_kept_by, zone_of
 from beats.shared import words
-from safety.models import Alarm, Delivery, Pulse
+from safety import board
+from safety.models import Acknowledgement, Alarm, Delivery, Drill, Duty, Incident, Pulse, Recall, RecallCall
+from sessions.models import Outing
 
 SWEEP_STALE_AFTER = dt.timedelta(seconds=60)
 ALARM_LATE_AFTER = dt.timedelta(seconds=60)
 DELIVERY_STUCK_AFTER = dt.timedelta(minutes=5)
+GONE = (Delivery.State.SENT, Delivery.State.DELIVERED, Delivery.State.NOT_NEEDED, Delivery.State.FAILED)
 
 
 @dataclass(frozen=True)
@@ -27,7 +30,47 @@ class WatchHealth:
 def alarms_visible_to(user: User) -> QuerySet[Alarm]:
     """Keepers see their fishery's alarms; guests see none."""
     kept = Alarm.objects.filter(outing__beat__fishery__in=fisheries_kept_by(user))
-    return kept.select_related("outing__guest", "outing__beat", "outing__pool").prefetch_related("deliveries")
+    related = ("outing__guest", "outing__beat__fishery", "outing__pool")
+    return kept.select_related(*related).prefetch_related("deliveries", "acknowledgements")
+
+
+def recalls_visible_to(user: User) -> QuerySet[Recall]:
+    """Keepers see their fishery's recalls; a guest sees those that called them."""
+    seen = Recall.objects.filter(beat__fishery__in=fisheries_kept_by(user)) | Recall.objects.filter(
+        pk__in=RecallCall.objects.filter(outing__guest__user=user).values("recall")
+    )
+    mine = Q(outing__guest__user=user) | Q(recall__beat__fishery__in=fisheries_kept_by(user))
+    calls = RecallCall.objects.filter(mine).select_related("outing__guest").order_by("id")
+    return seen.select_related("beat__fishery").prefetch_related(Prefetch("calls", calls, to_attr="seen_calls"))
+
+
+def duties_visible_to(user: User) -> QuerySet[Duty]:
+    return Duty.objects.filter(fishery__in=fisheries_kept_by(user)).select_related("fishery", "user")
+
+
+def drills_visible_to(user: User) -> QuerySet[Drill]:
+    return Drill.objects.filter(fishery__in=fisheries_kept_by(user)).select_related("fishery", "answered_by")
+
+
+def incidents_visible_to(user: User) -> QuerySet[Incident]:
+    return Incident.objects.filter(fishery__in=fisheries_kept_by(user)).select_related("fishery")
+
+
+def sweep_fault(*, now: dt.datetime, name: str = "sweep") -> tuple[str, dt.datetime | None]:
+    """(what is wrong with the sweep, when it last ran). One query."""
+    pulse = Pulse.objects.filter(name=name).first()
+    if pulse is None or now - pulse.beaten_at > SWEEP_STALE_AFTER:
+        since = f"since {words.instant(pulse.beaten_at)} UTC" if pulse else "yet"
+        sentence = f"The watch has not swept {since}. Nobody is being watched: ring round, and restart it."
+        return sentence, pulse.beaten_at if pulse else None
+    if pulse.beaten_at - now > SWEEP_STALE_AFTER:
+        sentence = (
+            f"The watch's last sweep is dated {words.instant(pulse.beaten_at)} UTC, still to come: a clock "
+            f"was changed. "
+            "Put the clocks right, and ring round until then."
+        )
+        return sentence, pulse.beaten_at
+    return "", pulse.beaten_at
 
 
 def watch_health(*, now: dt.datetime) -> WatchHealth:
@@ -35,18 +78,15 @@ def watch_health(*, now: dt.datetime) -> WatchHealth:
 
     Written apart from the sweep: it counts what should be there rather than asking what was done.
     """
-    faults = []
-    pulse = Pulse.objects.filter(name="sweep").first()
-    if pulse is None or now - pulse.beaten_at > SWEEP_STALE_AFTER:
-        since = f"since {words.instant(pulse.beaten_at)} UTC" if pulse else "yet"
-        faults.append(f"The watch has not swept {since}. Nobody is being watched: ring round, and restart it.")
+    stale, swept_at = sweep_fault(now=now)
+    faults = [stale] if stale else []
     missed = _due_without_alarm(now - ALARM_LATE_AFTER)
     if missed:
         faults.append(f"{missed} overdue without an alarm. Ring them, and look at the watch's log.")
-    stuck = Delivery.objects.filter(written_at__lt=now - DELIVERY_STUCK_AFTER).exclude(state=Delivery.State.SENT)
+    stuck = Delivery.objects.filter(written_at__lt=now - DELIVERY_STUCK_AFTER).exclude(state__in=GONE)
     if count := stuck.count():
         faults.append(f"{count} messages have not left. Tell the keepers by telephone.")
-    return WatchHealth(tuple(faults), pulse.beaten_at if pulse else None)
+    return WatchHealth(tuple(faults), swept_at)
 
 
 def _due_without_alarm(before: dt.datetime) -> int:
@@ -57,8 +97,90 @@ def _due_without_alarm(before: dt.datetime) -> int:
             SELECT COUNT(*) FROM fishing_sessions_outing o
             WHERE o.checked_out_at IS NULL AND o.alarm_at < %s AND NOT EXISTS (
                 SELECT 1 FROM safety_alarm a
-                WHERE a.outing_id = o.id AND a.deadline_number = o.deadline_number)
+                WHERE a.outing_id = o.id AND a.kind = 'overdue' AND a.deadline_number = o.deadline_number)
             """,
             [connection.ops.adapt_datetimefield_value(before)],
         )
         return cursor.fetchone()[0]
+
+
+@dataclass(frozen=True)
+class Board:
+    """What hangs on the wall of the hut: the watch's own faults first, then people, then what did not arrive."""
+
+    watch: tuple[str, ...]
+    rods: list[dict]
+    recalls: list[str]
+    undelivered: list[str]
+    loops: dict[str, dt.datetime]
+
+
+def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
+    """Who is on the water, in words, the one to look for first at the top. Nine queries, however many are out."""
+    rods = board.ordered(_rods(fishery), now)
+    zone = zone_of(fishery)
+    rows = [{"outing": rod.outing, "phone": rod.phone, "alone": rod.alone, "stage": rod.stage,
+             "sentence": board.sentence(rod, now=now, zone=zone)} for rod in rods]  # fmt: skip
+    loops = dict(Pulse.objects.values_list("name", "beaten_at"))
+    return Board(watch_health(now=now).faults, rows, _recalls(fishery), _undelivered(fishery), loops)
+
+
+def _rods(fishery: Fishery) -> list[board.Rod]:
+    newest = Alarm.objects.filter(outing=OuterRef("pk"), cleared_at__isnull=True).order_by("-stage", "-id")
+    out = (
+        Outing.objects.filter(beat__fishery=fishery, checked_out_at__isnull=True)
+        .select_related("guest", "beat", "pool")
+        .annotate(open_alarm=Subquery(newest.values("pk")[:1]))
+    )
+    rows = list(out)
+    alarms = Alarm.objects.in_bulk([row.open_alarm for row in rows if row.open_alarm])
+    acks: dict[int, Acknowledgement] = {}
+    for ack in Acknowledgement.objects.filter(alarm__outing__in=rows,
+        alarm__cleared_at__isnull=True).select_related(
+        "alarm"
+    ).order_by("id"):  # fmt: skip
+        acks[ack.alarm.outing_id] = ack
+    calls: dict[int, bool] = {}
+    for outing, answered in RecallCall.objects.filter(outing__in=rows, recall__ended_at__isnull=True).values_list(
+        "outing_id", "answered_at"
+    ):
+        calls[outing] = calls.get(outing, True) and answered is not None
+    return [_rod(row, alarms.get(row.open_alarm), acks.get(row.pk), calls.get(row.pk)) for row in rows]
+
+
+def _rod(row: Outing, alarm: Alarm | None, ack: Acknowledgement | None, answered: bool | None) -> board.Rod:
+    return board.Rod(
+        outing=row.pk, name=row.guest.name, phone=row.guest.phone,
+        where=f"{row.beat.name}, {row.pool.name}" if row.pool else row.beat.name, alone=row.alone,
+        unconfirmed=row.unconfirmed, due_back_at=row.due_back_at, alarm_at=row.alarm_at,
+        heard_at=row.heard_at or row.checked_in_at, kind=alarm.kind if alarm else "",
+        stage=alarm.stage if alarm else -1, answered_by=ack.name if ack else "",
+        answered_until=ack.promised_until if ack else None, recalled=answered is not None,
+        recall_answered=bool(answered),
+    )  # fmt: skip
+
+
+def _recalls(fishery: Fishery) -> list[str]:
+    """Each recall in force, and how many it has counted in."""
+    told = []
+    standing = Recall.objects.filter(beat__fishery=fishery, ended_at__isnull=True).select_related("beat")
+    for recall in standing.prefetch_related("calls__outing").order_by("id"):
+        calls = recall.calls.all()
+        back = sum(call.outing.checked_out_at is not None for call in calls)
+        coming = sum(call.answered_at is not None and call.outing.checked_out_at is None for call in calls)
+        told.append(
+            f"{recall.beat.name} is called off the water: {recall.reason} Of {len(calls)} called {back} are out, "
+            f"{coming} coming, {len(calls) - back - coming} silent."
+        )
+    return told
+
+
+def _undelivered(fishery: Fishery) -> list[str]:
+    """Messages given up or failed, and people no stage can reach, of alarms still open."""
+    open_ones = Alarm.objects.filter(outing__beat__fishery=fishery, cleared_at__isnull=True)
+    lost = Delivery.objects.filter(
+        alarm__in=open_ones, state__in=[Delivery.State.GIVEN_UP, Delivery.State.FAILED]
+    ).order_by("written_at")  # fmt: skip
+    told = [f"Alarm {row.alarm_id}: {row.channel} to {row.recipient} did not go: {row.last_fault}" for row in lost]
+    unreached = open_ones.exclude(unreached="").order_by("id").values_list("pk", "unreached")
+    return told + [f"Alarm {pk}: {why}." for pk, why in unreached]

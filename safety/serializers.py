@@ -1,18 +1,30 @@
-"""Alarms on the wire."""
+"""Alarms, recalls, drills and incidents on the wire."""
 
 from rest_framework import serializers
 
-from safety.models import Delivery
+from beats.shared.rest import Instant, Ref, StrictSerializer
+from safety.models import Alarm, Delivery, Incident, Recall
 
 
 class DeliveryOut(serializers.Serializer):
     about = serializers.ChoiceField(choices=Delivery.About.choices)
+    turn = serializers.IntegerField()
     channel = serializers.ChoiceField(choices=Delivery.Channel.choices)
     recipient = serializers.CharField()
     state = serializers.ChoiceField(choices=Delivery.State.choices)
     attempts = serializers.IntegerField()
     sent_at = serializers.DateTimeField(allow_null=True)
+    receipt_at = serializers.DateTimeField(allow_null=True)
     last_fault = serializers.CharField()
+
+
+class AcknowledgementOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    alarm = serializers.IntegerField(source="alarm_id")
+    name = serializers.CharField()
+    at = serializers.DateTimeField()
+    promised_until = serializers.DateTimeField(help_text="If nothing is heard by then, the alarm comes back")
+    note = serializers.CharField()
 
 
 class AlarmOut(serializers.Serializer):
@@ -23,9 +35,152 @@ class AlarmOut(serializers.Serializer):
     beat_name = serializers.CharField(source="outing.beat.name")
     pool_name = serializers.CharField(source="outing.pool.name", default=None, allow_null=True)
     alone = serializers.BooleanField(source="outing.alone")
-    deadline_number = serializers.IntegerField()
-    stage = serializers.IntegerField()
+    kind = serializers.ChoiceField(choices=Alarm.Kind.choices)
+    deadline_number = serializers.IntegerField(help_text="0 where no time back was missed")
+    stage = serializers.IntegerField(help_text="0: the angler alone was asked")
+    turn = serializers.IntegerField(help_text="How often this stage was said again")
     due_back_at = serializers.DateTimeField()
     raised_at = serializers.DateTimeField()
+    next_at = serializers.DateTimeField(allow_null=True, help_text="When the watch acts on it again")
     cleared_at = serializers.DateTimeField(allow_null=True)
+    unreached = serializers.CharField(help_text="Whom this stage has no way to tell, and why")
     deliveries = DeliveryOut(many=True, source="deliveries.all")
+    acknowledgements = AcknowledgementOut(many=True, source="acknowledgements.all")
+
+
+class AnswerForIn(StrictSerializer):
+    minutes = serializers.IntegerField(min_value=1, max_value=10_000, help_text="You will have an answer within")
+    note = serializers.CharField(max_length=300, allow_blank=True, default="")
+
+
+class CardOut(serializers.Serializer):
+    """The emergency card, field by field and as it is read out."""
+
+    fields_to_read = serializers.ListField(child=serializers.ListField(child=serializers.CharField()))
+    text = serializers.CharField()
+
+
+class RodOut(serializers.Serializer):
+    outing = serializers.IntegerField()
+    phone = serializers.CharField()
+    alone = serializers.BooleanField()
+    stage = serializers.IntegerField(help_text="Of the newest open alarm; -1 when there is none")
+    sentence = serializers.CharField()
+
+
+class BoardOut(serializers.Serializer):
+    """What hangs on the wall of the hut; the one to look for first at the top."""
+
+    watch = serializers.ListField(child=serializers.CharField(), help_text="What is wrong with the watch itself")
+    rods = RodOut(many=True)
+    recalls = serializers.ListField(child=serializers.CharField())
+    undelivered = serializers.ListField(child=serializers.CharField())
+    loops = serializers.DictField(child=serializers.DateTimeField(), help_text="When each loop last went round")
+
+
+class RecallIn(StrictSerializer):
+    beat = Ref()
+    reason = serializers.CharField(max_length=180, help_text="A sentence for those on the water")
+    pools = serializers.ListField(child=Ref(), default=list, max_length=100, help_text="Empty: the whole beat")
+
+
+class CallOut(serializers.Serializer):
+    outing = serializers.IntegerField(source="outing_id")
+    guest_name = serializers.CharField(source="outing.guest.name")
+    told_at = serializers.DateTimeField()
+    answered_at = serializers.DateTimeField(allow_null=True)
+    out_at = serializers.DateTimeField(source="outing.checked_out_at", allow_null=True)
+
+
+class RecallOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    beat = serializers.IntegerField(source="beat_id")
+    beat_name = serializers.CharField(source="beat.name")
+    pools = serializers.ListField(child=serializers.IntegerField())
+    cause = serializers.ChoiceField(choices=Recall.Cause.choices)
+    reason = serializers.CharField()
+    called_at = serializers.DateTimeField()
+    ended_at = serializers.DateTimeField(allow_null=True)
+    calls = CallOut(many=True, source="seen_calls")
+
+
+class RecallAnswerIn(StrictSerializer):
+    outing = Ref()
+
+
+class DutyIn(StrictSerializer):
+    fishery = serializers.SlugField()
+    user = Ref()
+    from_at = Instant()
+    until_at = Instant()
+
+
+class DutyOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    fishery = serializers.CharField(source="fishery.slug")
+    user = serializers.IntegerField(source="user_id")
+    name = serializers.CharField(source="user.name")
+    from_at = serializers.DateTimeField()
+    until_at = serializers.DateTimeField()
+
+
+class DrillIn(StrictSerializer):
+    fishery = serializers.SlugField()
+
+
+class DrillOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    fishery = serializers.CharField(source="fishery.slug")
+    asked_at = serializers.DateTimeField()
+    raised_at = serializers.DateTimeField(allow_null=True, help_text="When a sweep wrote its messages")
+    sent_at = serializers.DateTimeField(allow_null=True, help_text="When the last of them was taken")
+    answered_at = serializers.DateTimeField(allow_null=True)
+    answered_by = serializers.CharField(source="answered_by.name", default=None, allow_null=True)
+
+
+class IncidentIn(StrictSerializer):
+    fishery = serializers.SlugField()
+    kind = serializers.ChoiceField(choices=Incident.Kind.choices)
+    title = serializers.CharField(max_length=200)
+    what_happened = serializers.CharField(max_length=5000, allow_blank=True, default="")
+    outing = Ref(required=False, allow_null=True, default=None)
+
+
+class MomentOut(serializers.Serializer):
+    at = serializers.CharField()
+    what = serializers.CharField()
+    who = serializers.CharField()
+    facts = serializers.CharField()
+
+
+class IncidentOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    fishery = serializers.CharField(source="fishery.slug")
+    outing = serializers.IntegerField(source="outing_id", allow_null=True)
+    kind = serializers.ChoiceField(choices=Incident.Kind.choices)
+    title = serializers.CharField()
+    what_happened = serializers.CharField()
+    opened_at = serializers.DateTimeField()
+    timeline = MomentOut(many=True)
+
+
+class WatchPolicyIn(StrictSerializer):
+    policy = serializers.DictField(help_text="What differs from the usual; GET shows every name")
+    contact_minutes = serializers.IntegerField(min_value=0, max_value=1440, required=False)
+    warn_minutes = serializers.IntegerField(min_value=0, max_value=240, required=False)
+
+
+class WatchPolicyOut(serializers.Serializer):
+    policy = serializers.DictField()
+    contact_minutes = serializers.IntegerField()
+    warn_minutes = serializers.IntegerField()
+
+
+class GatewayEventIn(serializers.Serializer):
+    type = serializers.CharField(max_length=40)
+    data = serializers.DictField()
+
+
+class GatewayToldOut(serializers.Serializer):
+    outcome = serializers.CharField()
+    reply = serializers.CharField(help_text="Text this back; empty: nothing")

@@ -1,8 +1,25 @@
 from django.urls import path
 
-from safety.api import views
+from safety.api import gateway, recalls, records, views
 
 urlpatterns = [
     path("alarms/", views.Alarms.as_view(), name="alarms"),
     path("alarms/<int:pk>/", views.AlarmDetail.as_view(), name="alarm"),
+    path("alarms/<int:pk>/answer/", views.AlarmAnswer.as_view(), name="alarm-answer"),
+    path("alarms/<int:pk>/card/", views.AlarmCard.as_view(), name="alarm-card"),
+    path("outings/<int:pk>/help/", views.OutingHelp.as_view(), name="outing-help"),
+    path("fisheries/<slug:slug>/board/", views.BoardView.as_view(), name="board"),
+    path("beats/<int:pk>/watch-policy/", views.BeatWatchPolicy.as_view(), name="watch-policy"),
+    path("recalls/", recalls.Recalls.as_view(), name="recalls"),
+    path("recalls/<int:pk>/", recalls.RecallDetail.as_view(), name="recall"),
+    path("recalls/<int:pk>/end/", recalls.RecallEnd.as_view(), name="recall-end"),
+    path("recalls/<int:pk>/answer/", recalls.RecallAnswer.as_view(), name="recall-answer"),
+    path("duties/", records.Duties.as_view(), name="duties"),
+    path("duties/<int:pk>/", records.DutyDetail.as_view(), name="duty"),
+    path("drills/", records.Drills.as_view(), name="drills"),
+    path("drills/<int:pk>/answer/", records.DrillAnswer.as_view(), name="drill-answer"),
+    path("incidents/", records.Incidents.as_view(), name="incidents"),
+    path("incidents/<int:pk>/", records.IncidentDetail.as_view(), name="incident"),
+    path("incidents/<int:pk>/file/", records.IncidentFile.as_view(), name="incident-file"),
+    path("gateway/events/", gateway.GatewayEvents.as_view(), name="gateway-events"),
 ]

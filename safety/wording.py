@@ -30,6 +30,7 @@ class Missing:
     checked_in_at: dt.datetime
     due_back_at: dt.datetime
     zone: ZoneInfo
+    heard_at: dt.datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -38,8 +39,21 @@ class Words:
     body: str
 
 
-def overdue(missing: Missing, *, now: dt.datetime) -> Words:
+OPENING = {
+    "overdue": ("OVERDUE", "has not checked out. Nothing has been heard since check-in."),
+    "contact": ("NOT HEARD FROM", "should have said that all is well and has not."),
+    "help": ("HELP", "ASKS FOR HELP."),
+    "recall": ("RECALL NOT ANSWERED", "was called off the water and has not answered."),
+}
+
+
+def overdue(
+    missing: Missing, *, now: dt.datetime, kind: str = "overdue", stage: int = 1, turn: int = 0, last: int = 1
+) -> Words:
     """The alarm, with what to do first and what the emergency services ask for."""
+    head, news = OPENING[kind]
+    if kind == "overdue" and missing.heard_at and missing.heard_at > missing.checked_in_at:
+        news = f"has not checked out. Last heard from at {_local(missing.heard_at, missing.zone)}."
     late = max(int((now - missing.due_back_at).total_seconds() // 60), 0)
     company = "ALONE" if missing.alone else "in company"
     facts = [
@@ -56,7 +70,8 @@ def overdue(missing: Missing, *, now: dt.datetime) -> Words:
     service = ask_for(tidal=missing.tidal) + (" (the tide reaches this beat)" if missing.tidal else "")
     body = "\n".join(
         [
-            f"{missing.name} has not checked out. Nothing has been heard since check-in.",
+            f"{missing.name} {news}",
+            *([f"This is stage {stage} of {last}: nobody has answered for it yet."] if stage > 1 else []),
             "",
             f"1. Ring {missing.phone or missing.name} now. Then ring whoever is nearest the water.",
             "2. If there is no answer, go and look, not alone, and do not go into the water.",
@@ -68,7 +83,82 @@ def overdue(missing: Missing, *, now: dt.datetime) -> Words:
             CALLED_NOBODY,
         ]
     )
-    return Words(f"OVERDUE: {missing.name}, {missing.beat}, {company}", body)
+    again = f"Stage {stage}" + (f", said again {turn}" if turn else "") + ": " if stage > 1 or turn else ""
+    return Words(f"{again}{head}: {missing.name}, {missing.beat}, {company}", body)
+
+
+def to_the_angler(missing: Missing, *, kind: str, code: str) -> Words:
+    """What somebody who may only be late is told."""
+    due = f"{missing.due_back_at.astimezone(missing.zone):%H:%M}"
+    asked = {
+        "overdue": f"You were due out of the water at {due} and nobody has heard from you.",
+        "contact": "You were to say that all is well and nobody has heard from you.",
+        "help": "Your call for help has been passed on to the keepers.",
+        "recall": "You were called off the water and have not answered.",
+    }[kind]
+    how = f"Check out, or text OUT {code}, LATE 30 {code} or OK {code}." if code else "Check out, or say so now."
+    danger = f"In danger ring 999 or 112 and ask for {ask_for(tidal=missing.tidal)}."
+    return Words(f"{missing.beat}: answer now", f"{asked} {how} {danger}")
+
+
+def to_the_contact(missing: Missing, *, kind: str, keepers_phone: str) -> Words:
+    """What a person outside the fishery is told: who, since when, and whom to ring."""
+    due = f"{missing.due_back_at.astimezone(missing.zone):%H:%M}"
+    news = {
+        "overdue": f"was due off the river at {due} and has not been heard from",
+        "contact": "has missed an agreed contact on the river",
+        "help": "has asked for help on the river",
+        "recall": "was called off the river and has not answered",
+    }[kind]
+    ring = f" Ring the fishery on {keepers_phone}." if keepers_phone else ""
+    body = (
+        f"{missing.name} {news} ({missing.fishery}, {missing.beat}). You are named as the one to tell. If you "
+        f"have heard"
+        f" from {missing.name}, say so.{ring} If you fear for them ring 999 or 112 and ask for"
+        f" {ask_for(tidal=missing.tidal)}. {CALLED_NOBODY}"
+    )
+    return Words(f"{missing.name} has not been heard from", body)
+
+
+def short(words: Words, missing: Missing, *, stage: int) -> str:
+    """A keeper's text message or call: one breath, and the number of the alarm so that a repeat is seen."""
+    due = f"{missing.due_back_at.astimezone(missing.zone):%H:%M}"
+    return (
+        f"{words.subject}. Due {due}. {missing.pool or missing.beat}. Ring {missing.phone or missing.name}. "
+        f"Alarm {missing.alarm}, stage {stage}. Answer for it by name in Rodtally. {CALLED_NOBODY}"
+    )
+
+
+def reminder(missing: Missing, *, code: str, alarm_at: dt.datetime) -> Words:
+    """Before due back, to the angler."""
+    due, alarm = (f"{at.astimezone(missing.zone):%H:%M}" for at in (missing.due_back_at, alarm_at))
+    body = (
+        f"You are due out of the water at {due}. Check out then, or text OUT {code}; for half an hour more text "
+        f"LATE 30 {code}. If nothing is heard by {alarm}, others are told."
+    )
+    return Words(f"Due back at {due}", body)
+
+
+def called_in(missing: Missing, *, reason: str, code: str, answer_by: dt.datetime) -> Words:
+    """A recall, to one rod."""
+    by = f"{answer_by.astimezone(missing.zone):%H:%M}"
+    body = (
+        f"Come out of the water now: {reason} Answer by {by}: check out, or text OUT {code} when you are out, "
+        f"OK {code} "
+        f"if you are on your way. In danger ring 999 or 112 and ask for {ask_for(tidal=missing.tidal)}. "
+        "This message cannot see the river: if what you see is worse, go by that."
+    )
+    return Words(f"COME OUT: {missing.beat}", body)
+
+
+def heard(missing: Missing, *, kind: str) -> Words:
+    """An alarm is over, though they are still out: they answered."""
+    what = {"contact": "has said that all is well", "recall": "has answered the recall"}[kind]
+    body = (
+        f"{missing.name} {what}. They are still out, due back {_local(missing.due_back_at, missing.zone)}.\n\n"
+        f"Alarm {missing.alarm} is over. If you rang 999 or 112, tell them now."
+    )
+    return Words(f"Heard from: {missing.name}, {missing.beat}, still out", body)
 
 
 def all_clear(

@@ -61,3 +61,19 @@ def deadline(
         )
     grace = policy.lone_grace_minutes if alone else policy.grace_minutes
     return Deadline(due_back_at, due_back_at + dt.timedelta(minutes=grace))
+
+
+def warn_at(minutes: int, *, due_back_at: dt.datetime, now: dt.datetime) -> dt.datetime | None:
+    """When the angler is reminded before due back; None when not, or when that instant has passed."""
+    at = due_back_at - dt.timedelta(minutes=minutes)
+    return at if minutes and at > now else None
+
+
+def contact_due(minutes: int, *, alone: bool, now: dt.datetime) -> dt.datetime | None:
+    """By when a lone angler, heard from at `now`, says again that all is well; None in company."""
+    return now + dt.timedelta(minutes=minutes) if alone and minutes else None
+
+
+def one_tap(due_back_at: dt.datetime, *, minutes: int, now: dt.datetime) -> dt.datetime:
+    """So many minutes more, from the time back or from now, whichever is later."""
+    return max(due_back_at, now) + dt.timedelta(minutes=minutes)

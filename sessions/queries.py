@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404
 
 from beats.models import Fishery, Membership, User
 from beats.queries import fisheries_kept_by, role_in
-from sessions.models import Catch, Outing, Rota, RotaJob, Turn
+from sessions.models import Catch, Outing, Plan, Rota, RotaJob, Turn
 
 
 def rotas_visible_to(user: User) -> QuerySet[Rota]:
@@ -37,6 +37,12 @@ def outings_visible_to(user: User) -> QuerySet[Outing]:
     """Keepers see everybody; a guest sees their own."""
     seen = Q(guest__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
     return Outing.objects.filter(seen).select_related("guest", "beat__fishery", "pool")
+
+
+def plans_visible_to(user: User) -> QuerySet[Plan]:
+    """Keepers see everybody's; a guest sees their own."""
+    seen = Q(guest__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
+    return Plan.objects.filter(seen).select_related("guest", "beat__fishery", "pool")
 
 
 def catches_visible_to(user: User) -> QuerySet[Catch]:

@@ -5,6 +5,7 @@ import datetime as dt
 from beats.conditions import conditions
 from beats.emergency import in_danger
 from beats.queries import zone_of
+from sessions.guards import told_by_all
 from sessions.models import Outing
 
 
@@ -22,4 +23,4 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
         told.append(f"It is dark from {last_light.astimezone(zone):%H:%M}: before you are due back.")
     if outing.beat.mobile_signal:
         told.append(f"Telephone signal: {outing.beat.mobile_signal}.")
-    return [*told, *(caution.sentence for caution in known.cautions)]
+    return [*told, *told_by_all(outing, now), *(caution.sentence for caution in known.cautions)]

@@ -42,11 +42,15 @@ from bookings.models import (
     Terms,
     Waiting,
 )
-from safety.models import Alarm, Delivery
-from sessions.models import Catch, Outing, Rota, RotaJob, Turn
+from safety.models import Alarm, Delivery, Drill, Duty, Incident, Recall, RecallCall
+from sessions.models import Catch, Outing, Plan, Rota, RotaJob, Turn
 
 NOON = dt.datetime(2026, 5, 6, 11, 0, tzinfo=dt.UTC)
 """Wednesday 6 May 2026, noon in Britain: an open day in most districts."""
+
+
+ONE_STAGE = {"stages": [{"after_minutes": 0, "who": ["keeper"]}]}
+"""A ladder of one rung, for tests of what happens on a rung; `watch_policy=None` is the usual ladder."""
 
 
 class UserFactory(DjangoModelFactory):
@@ -123,6 +127,7 @@ class BeatFactory(DjangoModelFactory):
     longest_outing_minutes = 600
     grace_minutes = 15
     lone_grace_minutes = 0
+    watch_policy = factory.LazyFunction(lambda: {"ladder": ONE_STAGE})
 
 
 class PoolFactory(DjangoModelFactory):
@@ -424,6 +429,68 @@ class DeliveryFactory(DjangoModelFactory):
     body = "Ring them."
     written_at = NOON
     next_try_at = NOON
+
+
+class PlanFactory(DjangoModelFactory):
+    class Meta:
+        model = Plan
+
+    beat = factory.SubFactory(BeatFactory)
+    guest = factory.SubFactory(GuestFactory, fishery=factory.SelfAttribute("..beat.fishery"))
+    alone = True
+    out_at = NOON
+    due_back_at = NOON + dt.timedelta(hours=4)
+    planned_at = NOON - dt.timedelta(hours=12)
+
+
+class RecallFactory(DjangoModelFactory):
+    class Meta:
+        model = Recall
+
+    beat = factory.SubFactory(BeatFactory)
+    reason = "the river is rising."
+    called_at = NOON
+
+
+class RecallCallFactory(DjangoModelFactory):
+    class Meta:
+        model = RecallCall
+
+    recall = factory.SubFactory(RecallFactory)
+    outing = factory.SubFactory(OutingFactory, beat=factory.SelfAttribute("..recall.beat"))
+    told_at = NOON
+    due_at = NOON + dt.timedelta(minutes=15)
+
+
+class DutyFactory(DjangoModelFactory):
+    class Meta:
+        model = Duty
+
+    fishery = factory.SubFactory(FisheryFactory)
+    user = factory.SubFactory(UserFactory)
+    from_at = NOON
+    until_at = factory.LazyFunction(lambda: timezone.now() + dt.timedelta(days=1))
+
+
+class DrillFactory(DjangoModelFactory):
+    class Meta:
+        model = Drill
+
+    fishery = factory.SubFactory(FisheryFactory)
+    asked_at = NOON
+
+
+class IncidentFactory(DjangoModelFactory):
+    class Meta:
+        model = Incident
+
+    fishery = factory.SubFactory(FisheryFactory)
+    kind = "near_miss"
+    title = "slipped at the tail"
+    opened_at = NOON
+    timeline = factory.LazyFunction(
+        lambda: [{"at": NOON.isoformat(), "what": "check out", "who": "by the watch", "facts": ""}]
+    )
 
 
 def client_of(user: User | None) -> APIClient:

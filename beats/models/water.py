@@ -144,6 +144,15 @@ class Beat(models.Model):
     tide_lag_days = models.FloatField(
         default=2, db_default=2, help_text="Days from new and full moon to springs at the port"
     )
+    contact_minutes = models.PositiveSmallIntegerField(
+        default=120,
+        db_default=120,
+        help_text="A lone angler says at least so often that all is well; 0: never asked",
+    )
+    warn_minutes = models.PositiveSmallIntegerField(
+        default=10, db_default=10, help_text="Before due back, the angler is reminded; 0: not"
+    )
+    watch_policy = models.JSONField(null=True, help_text="The ladder and the recalls; null is the usual way")
     gauge = models.ForeignKey("beats.Gauge", on_delete=models.PROTECT, null=True, related_name="beats")
 
     class Meta:

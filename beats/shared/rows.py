@@ -43,6 +43,14 @@ def quiet(model: type[models.Model]) -> None:
             cursor.execute(f"LOCK TABLE {connection.ops.quote_name(model._meta.db_table)} IN SHARE MODE")
 
 
+def several_unless_busy(queryset: models.QuerySet, **lookup) -> list[models.Model]:
+    """As `locked_unless_busy`, for many rows: those that nobody else holds and that still match."""
+    _inside_transaction()
+    if connection.vendor == "postgresql":
+        queryset = queryset.select_for_update(of=("self",), no_key=True, skip_locked=True)
+    return list(queryset.filter(**lookup))
+
+
 def _inside_transaction() -> None:
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError("a row can only be held inside a transaction")

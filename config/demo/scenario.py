@@ -22,6 +22,8 @@ from bookings.models import Guest, RodDay
 from bookings.services.guests import add_guest
 from bookings.services.lets import let_rods
 from config.demo import people
+from safety.models import Pulse
+from safety.services.pulse import beat_pulse
 from sessions.models import Catch, Outing, Rota
 from sessions.services.catches import note_catch
 from sessions.services.outings import check_in, check_out
@@ -207,6 +209,8 @@ def _go_out(fishery: Fishery, rotas: list[Rota], *, by: User, now: dt.datetime) 
     """Last run's anglers come back; two go out: one in company for hours, one alone and soon due."""
     for outing in Outing.objects.filter(beat__fishery=fishery, checked_out_at__isnull=True):
         check_out(outing, by=by, now=max(now, outing.checked_in_at))
+    Pulse.objects.all().delete()  # the last run's clock ran ahead of this one
+    beat_pulse("sweep", now=now)  # nobody goes out alone unwatched, and the demo's own watch begins now
     upper, lower = (
         rota.turns.select_related("guest__user", "pool__beat").earliest("day", "rod", "id") for rota in rotas
     )

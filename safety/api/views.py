@@ -1,23 +1,118 @@
-"""Alarms, for those who keep the water."""
+"""Alarms and who answers for them, for those who keep the water."""
 
-from rest_framework.generics import ListAPIView, RetrieveAPIView
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema
+from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_404
+from rest_framework.response import Response
+from rest_framework.views import APIView
 
-from beats.shared.rest import VisibleMixin
+from beats.models import Membership
+from beats.queries import beats_visible_to, fisheries_visible_to, require_role
+from beats.shared.rest import VisibleMixin, answer, read_input
+from safety import card, policy, queries
 from safety.models import Alarm
-from safety.queries import alarms_visible_to
-from safety.serializers import AlarmOut
+from safety.serializers import (
+    AcknowledgementOut,
+    AlarmOut,
+    AnswerForIn,
+    BoardOut,
+    CardOut,
+    WatchPolicyIn,
+    WatchPolicyOut,
+)
+from safety.services.answering import answer_for, ask_for_help
+from safety.services.duties import set_policy
+from safety.services.opportunity import sweep_if_stale
+from safety.services.people import policy_of
+from safety.services.writing import card_of
+from sessions.queries import outings_visible_to
+from sessions.serializers import OutingOut
 
 
 class Alarms(VisibleMixin, ListAPIView):
     """Alarms of your fishery, newest first, with what became of every message."""
 
     queryset = Alarm.objects.none()
-    visible_to = alarms_visible_to
+    visible_to = queries.alarms_visible_to
     serializer_class = AlarmOut
-    filterset_fields = {"outing": ["exact"], "cleared_at": ["isnull"], "outing__beat": ["exact"]}
+    filterset_fields = {
+        "outing": ["exact"],
+        "cleared_at": ["isnull"],
+        "outing__beat": ["exact"],
+        "kind": ["exact"],
+    }
 
 
 class AlarmDetail(VisibleMixin, RetrieveAPIView):
     queryset = Alarm.objects.none()
-    visible_to = alarms_visible_to
+    visible_to = queries.alarms_visible_to
     serializer_class = AlarmOut
+
+
+class AlarmAnswer(APIView):
+    """You go and look, and say by when you will know. The ladder holds still until then, and no longer."""
+
+    @extend_schema(request=AnswerForIn, responses=AcknowledgementOut, summary="Answer for an alarm")
+    def post(self, request, pk):
+        alarm = get_object_or_404(queries.alarms_visible_to(request.user), pk=pk)
+        facts = read_input(AnswerForIn, request)
+        made = answer_for(alarm, **facts, by=request.user, now=timezone.now())
+        return answer(AcknowledgementOut, made)
+
+
+class AlarmCard(APIView):
+    """What the person who rings 999 is asked, ready to be read out."""
+
+    @extend_schema(responses=CardOut, summary="The emergency card")
+    def get(self, request, pk):
+        alarm = get_object_or_404(queries.alarms_visible_to(request.user), pk=pk)
+        now = timezone.now()
+        facts = card_of(alarm, now=now)
+        told = {"fields_to_read": card.lines(facts, now=now), "text": card.text(facts, now=now)}
+        return Response(CardOut(told).data)
+
+
+class OutingHelp(APIView):
+    """The angler, or a keeper for them, asks for help: the ladder begins now. It rings nobody's 999."""
+
+    @extend_schema(request=None, responses=OutingOut, summary="Ask for help")
+    def post(self, request, pk):
+        outing = get_object_or_404(outings_visible_to(request.user), pk=pk)
+        ask_for_help(outing, by=request.user, now=timezone.now())
+        return answer(OutingOut, outing)
+
+
+class BoardView(APIView):
+    """Who is on the water, in words, the one to look for first at the top. For keepers."""
+
+    @extend_schema(responses=BoardOut, summary="The board of the hut")
+    def get(self, request, slug):
+        fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
+        require_role(request.user, fishery, *Membership.KEEPERS)
+        now = timezone.now()
+        sweep_if_stale(now=now)
+        return Response(BoardOut(queries.board_of(fishery, now=now)).data)
+
+
+class BeatWatchPolicy(APIView):
+    """How a beat watches: the ladder, contacts, texts, recalls. Everybody may read it; the owner sets it."""
+
+    @extend_schema(responses=WatchPolicyOut, summary="How a beat watches")
+    def get(self, request, pk):
+        return Response(self._told(get_object_or_404(beats_visible_to(request.user), pk=pk)))
+
+    @extend_schema(request=WatchPolicyIn, responses=WatchPolicyOut, summary="Set how a beat watches")
+    def post(self, request, pk):
+        beat = get_object_or_404(beats_visible_to(request.user), pk=pk)
+        facts = read_input(WatchPolicyIn, request)
+        beat = set_policy(
+            beat, rules=facts["policy"], contact_minutes=facts.get("contact_minutes"),
+            warn_minutes=facts.get("warn_minutes"), by=request.user, now=timezone.now(),
+        )  # fmt: skip
+        return Response(self._told(beat))
+
+    def _told(self, beat):
+        rules = policy.write(policy_of(beat))
+        return WatchPolicyOut(
+            {"policy": rules, "contact_minutes": beat.contact_minutes, "warn_minutes": beat.warn_minutes}
+        ).data

@@ -12,6 +12,7 @@ channel taking the message and step 3.
 
 import datetime as dt
 import logging
+import time
 import uuid
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -20,14 +21,22 @@ from django.db.models import Q, QuerySet
 
 from safety.channels import CHANNELS
 from safety.models import Delivery
-from safety.services.sweep import beat_pulse
+from safety.posting import NotTaken
+from safety.services.budget import spent
+from safety.services.points import crash_point
+from safety.services.pulse import beat_pulse
 
 log = logging.getLogger("rodtally.watch")
 LEASE = dt.timedelta(seconds=60)
 TRIES = 12
 FIRST_WAIT = dt.timedelta(seconds=5)
 LONGEST_WAIT = dt.timedelta(minutes=10)
+FURTHEST = dt.timedelta(minutes=15)
+"""No wait is longer: a row that waits for a later instant was written by a clock since set back."""
 BATCH = 200
+SLOW_S = 5.0
+"""A channel that failed so slowly is left alone for the rest of the round, so that the others go on."""
+State = Delivery.State
 
 
 @dataclass(frozen=True)
@@ -38,53 +47,99 @@ class Delivered:
     failed: int
 
 
-def deliver(*, clock: Callable[[], dt.datetime]) -> Delivered:
+def deliver(*, clock: Callable[[], dt.datetime], loop: str = "") -> Delivered:
     """Send everything that is due, one at a time. Idempotent; any number may run at once.
 
     Takes a clock, not one instant: a mail server may take seconds for each message, and a lease
     must be counted from when it was taken.
     """
     sent = failed = 0
-    for pk in list(due_deliveries(clock()).values_list("pk", flat=True)[:BATCH]):
-        delivery = take(pk, now=clock())
+    slow: set[str] = set()
+    for pk, channel in list(due_deliveries(clock()).values_list("pk", "channel")[:BATCH]):
+        delivery = None if channel in slow else take(pk, now=clock())
         if delivery is None:
             continue
+        crash_point("before send")
+        started = time.monotonic()
         fault = _send(delivery)
+        if fault is not None and time.monotonic() - started > SLOW_S:
+            slow.add(channel)
+        crash_point("after send")
         note_outcome(delivery, fault=fault, now=clock())
+        crash_point("after note")
         sent, failed = (sent + 1, failed) if fault is None else (sent, failed + 1)
-    beat_pulse("deliver", now=clock())
+    now = clock()
+    beat_pulse("deliver", now=now)
+    if loop:
+        beat_pulse(loop, now=now)
     return Delivered(sent, failed)
 
 
 def due_deliveries(now: dt.datetime) -> QuerySet[Delivery]:
     """Waiting ones whose time has come, and taken ones whose lease has run out."""
-    unsent = Q(state__in=[Delivery.State.WAITING, Delivery.State.SENDING])
-    return Delivery.objects.filter(unsent, next_try_at__lte=now).order_by("next_try_at", "id")
+    unsent = Q(state__in=[State.WAITING, State.SENDING])
+    due = Q(next_try_at__lte=now) | Q(next_try_at__gt=now + FURTHEST)
+    return Delivery.objects.filter(unsent & due).order_by("next_try_at", "id")
 
 
 def take(pk: uuid.UUID, *, now: dt.datetime) -> Delivery | None:
-    """Take a delivery for the length of a lease, or None when another sender has it."""
+    """Take a delivery for the length of a lease, or None when another sender has it or it need not go."""
     lease = uuid.uuid4()
     delivery = due_deliveries(now).filter(pk=pk).first()
     if delivery is None:
         return None
+    if delivery.state == State.WAITING and (held := _held_back(delivery, now)):
+        due_deliveries(now).filter(pk=pk, lease=delivery.lease, state=State.WAITING).update(**held)
+        return None
     mine = due_deliveries(now).filter(pk=pk, lease=delivery.lease).update(
-        state=Delivery.State.SENDING, lease=lease, next_try_at=now + LEASE, attempts=delivery.attempts + 1
+        state=State.SENDING, lease=lease, next_try_at=now + LEASE, attempts=delivery.attempts + 1
     )  # fmt: skip
     return Delivery.objects.get(pk=pk) if mine else None
 
 
-def note_outcome(delivery: Delivery, *, fault: str | None, now: dt.datetime) -> bool:
+def _held_back(delivery: Delivery, now: dt.datetime) -> dict:
+    """What becomes of a message that need not go, or may not yet: a call after a receipt, a text over budget."""
+    if delivery.rank and _arrived(delivery):
+        return {"state": State.NOT_NEEDED}
+    if delivery.channel in (Delivery.Channel.TEXT, Delivery.Channel.VOICE) and (why := spent(delivery, now=now)):
+        return {"next_try_at": now + LONGEST_WAIT, "last_fault": why}
+    return {}
+
+
+def _arrived(delivery: Delivery) -> bool:
+    """Whether the same word has reached the same person by another way, as a receipt says."""
+    return Delivery.objects.filter(
+        alarm=delivery.alarm_id, outing=delivery.outing_id, recall=delivery.recall_id, about=delivery.about,
+        turn=delivery.turn, person=delivery.person, rank__lt=delivery.rank, state=State.DELIVERED,
+    ).exists()  # fmt: skip
+
+
+def note_outcome(
+    delivery: Delivery, *, fault: str | None, now: dt.datetime, provider_id: str | None = None
+) -> bool:
     """Note what became of a sending, if its lease is still ours. False when it is not."""
     if fault is None:
-        outcome = {"state": Delivery.State.SENT, "sent_at": now, "last_fault": ""}
-    elif delivery.attempts >= TRIES:
-        outcome = {"state": Delivery.State.GIVEN_UP, "last_fault": fault[:300]}
+        outcome = {"state": State.SENT, "sent_at": now, "last_fault": ""}
+        outcome["provider_id"] = provider_id or getattr(delivery, "taken_as", None) or ""
+    elif delivery.attempts >= TRIES or getattr(delivery, "hopeless", False):
+        outcome = {"state": State.GIVEN_UP, "last_fault": fault[:300]}
     else:
-        outcome = {"state": Delivery.State.WAITING, "next_try_at": now + wait_after(delivery.attempts),
+        outcome = {"state": State.WAITING, "next_try_at": now + wait_after(delivery.attempts),
                    "last_fault": fault[:300]}  # fmt: skip
-    mine = Delivery.objects.filter(pk=delivery.pk, lease=delivery.lease, state=Delivery.State.SENDING)
-    return mine.update(**outcome) == 1
+    mine = Delivery.objects.filter(pk=delivery.pk, lease=delivery.lease, state=State.SENDING)
+    noted = mine.update(**outcome) == 1
+    if noted and outcome["state"] == State.GIVEN_UP:
+        hurry_next(delivery, now=now)
+    return noted
+
+
+def hurry_next(delivery: Delivery, *, now: dt.datetime) -> None:
+    """A way has failed for good: whatever waited for its receipt goes now."""
+    Delivery.objects.filter(
+        alarm=delivery.alarm_id, outing=delivery.outing_id, recall=delivery.recall_id, about=delivery.about,
+        turn=delivery.turn, person=delivery.person, rank__gt=delivery.rank, state=State.WAITING,
+        next_try_at__gt=now,
+    ).update(next_try_at=now)  # fmt: skip
 
 
 def wait_after(attempts: int) -> dt.timedelta:
@@ -95,7 +150,11 @@ def wait_after(attempts: int) -> dt.timedelta:
 def _send(delivery: Delivery) -> str | None:
     """None when the channel took it, else what it said."""
     try:
-        CHANNELS[delivery.channel](delivery)
+        delivery.taken_as = CHANNELS[delivery.channel](delivery)
+    except NotTaken as error:
+        log.warning("delivery %s by %s was not taken: %s", delivery.pk, delivery.channel, error)
+        delivery.hopeless = error.for_good
+        return f"{type(error).__name__}: {error}"
     except Exception as error:
         log.exception("delivery %s by %s failed", delivery.pk, delivery.channel)
         return f"{type(error).__name__}: {error}"

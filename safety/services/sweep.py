@@ -1,34 +1,49 @@
 """The sweep: who is past the time, and is it noted? Asked of the database, again and again.
 
-1. It reads the open outings whose `alarm_at` has passed and that have no alarm for this deadline.
-2. For each, in a transaction of its own, it takes the row (a check-out takes the same row), looks
-   again, and writes the alarm together with every message about it.
-3. Then it does the same for alarms whose angler has come back or given a new time: the all-clear.
-4. It notes its pulse.
+1. Plans whose time has come begin, unless they were called off.
+2. Alarms whose next stage (or repeat, or promise) is due climb, one stage a sweep.
+3. Open outings past `alarm_at` without an alarm for this deadline get one, with every message about
+   it, in one commit; so do missed contacts, and recalls that nobody answered.
+4. Anglers who are nearly due are reminded; rods under a recall are called.
+5. Alarms whose angler is back, or has been heard from, are cleared.
+6. It notes its pulse.
 
-Run by the scheduler, by `manage.py watch`, or by both at once: a second run finds nothing to do, and
-the unique constraint on alarms stands behind that. There is no look-back limit: after any outage the
-first sweep raises all that is due. A row that fails is logged and the others go on.
+Run by the scheduler, by `manage.py watch`, by a request that finds it stale, or by all at once: rows
+are claimed (PostgreSQL: SKIP LOCKED; SQLite: the one write lock of IMMEDIATE), a second run finds
+nothing to do, and unique constraints stand behind that. There is no look-back limit: after any outage
+the first sweep raises all that is due. A row that fails is logged and the others go on.
 """
 
 import datetime as dt
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
-from django.db import transaction
+from django.db import DatabaseError, transaction
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from beats.audit import record
-from beats.models import Membership
-from beats.shared.rows import locked_unless_busy
-from safety import wording
-from safety.models import Alarm, Delivery, Pulse
+from beats.shared.rows import locked, locked_unless_busy, several_unless_busy
+from safety import ladder, wording
+from safety.models import Alarm, Delivery, RecallCall
+from safety.services import writing
+from safety.services.calling import call_rod, missed_calls, raise_unanswered, uncalled
+from safety.services.drills import raise_drill, waiting_drills
+from safety.services.people import Crew
+from safety.services.points import crash_point
+from safety.services.pulse import beat_pulse
+from safety.services.raising import next_at, raise_all
+from safety.services.reminding import remind, to_remind
 from sessions.models import Outing
+from sessions.services.plans import begin, plans_to_begin
 
 log = logging.getLogger("rodtally.watch")
 FIRST_STAGE = 1
+ASKED_FIRST = dt.timedelta(minutes=10)
+"""Between asking the angler about a missed contact and telling others. Common practice, no source."""
+BATCH = 100
+Kind = Alarm.Kind
+RELATED = ("guest", "beat__fishery", "pool")
 
 
 @dataclass(frozen=True)
@@ -40,138 +55,224 @@ class Swept:
     failed: int
 
 
-def sweep(*, now: dt.datetime) -> Swept:
-    """Raise every alarm that is due at `now` and clear every one that is over. Idempotent."""
-    raised, faults = _each(due_outings(now), lambda pk: raise_alarm(pk, now=now))
-    cleared, more = _each(over_alarms(now), lambda pk: clear_alarm(pk, now=now))
-    if not faults + more:
-        beat_pulse("sweep", now=now)
-    return Swept(raised, cleared, faults + more)
+def sweep(*, now: dt.datetime, pulse: str = "sweep", loop: str = "") -> Swept:
+    """Do everything that is due at `now`. Idempotent. `loop` names the process that asks, for its own pulse."""
+    _, begun = _each(plans_to_begin(now), lambda pk: begin(pk, now=now))
+    raising = (
+        _each(due_alarms(now), lambda pk: climb(pk, now=now)),
+        _in_batches(due_outings(now), now),
+        _each(missed_contacts(now), lambda pk: raise_contact(pk, now=now)),
+        _each(missed_calls(now), lambda pk: raise_unanswered(pk, now=now)),
+    )
+    others = (
+        _each(uncalled(now), lambda pk: call_rod(pk, now=now)),
+        _each(to_remind(now), lambda pk: remind(pk, now=now)),
+        _each(waiting_drills(), lambda pk: raise_drill(pk, now=now)),
+    )
+    cleared, stuck = _each(over_alarms(now), lambda pk: clear_alarm(pk, now=now))
+    raised = sum(done for done, _ in raising)
+    faults = begun + stuck + sum(bad for _, bad in (*raising, *others))
+    if not faults:
+        beat_pulse(pulse, now=now)
+        if loop:
+            beat_pulse(loop, now=now)
+    return Swept(raised, cleared, faults)
+
+
+# --- What is due -------------------------------------------------------------------------------
 
 
 def due_outings(now: dt.datetime) -> QuerySet[Outing]:
     """Open outings past their alarm time without an alarm for their present deadline."""
     noted = Alarm.objects.filter(
-        outing=OuterRef("pk"), deadline_number=OuterRef("deadline_number"), stage=FIRST_STAGE
+        outing=OuterRef("pk"), kind=Kind.OVERDUE, deadline_number=OuterRef("deadline_number"), stage=FIRST_STAGE
     )
     return Outing.objects.filter(~Exists(noted), checked_out_at__isnull=True, alarm_at__lte=now).order_by(
         "alarm_at", "id"
     )
 
 
+def missed_contacts(now: dt.datetime) -> QuerySet[Outing]:
+    """Lone anglers who were to say that all is well, and did not, and were not asked yet."""
+    noted = Alarm.objects.filter(outing=OuterRef("pk"), kind=Kind.CONTACT, occasion=OuterRef("contact_number"))
+    return Outing.objects.filter(
+        ~Exists(noted), checked_out_at__isnull=True, contact_due_at__lte=now
+    ).order_by("contact_due_at", "id")  # fmt: skip
+
+
+def due_alarms(now: dt.datetime) -> QuerySet[Alarm]:
+    """Alarms whose next stage, repeat or promise has come."""
+    return Alarm.objects.filter(cleared_at__isnull=True, next_at__lte=now).order_by("next_at", "id")
+
+
 def over_alarms(now: dt.datetime) -> QuerySet[Alarm]:
     """Alarms not yet cleared whose angler is back, or has been heard from and is due at a time to come.
 
-    While a new time has passed too, nothing reassuring is said.
+    While a new time has passed too, nothing reassuring is said. A call for help is over when they are out.
     """
-    new_time = Q(outing__deadline_number__gt=F("deadline_number"), outing__alarm_at__gt=now)
-    return Alarm.objects.filter(
-        Q(outing__checked_out_at__isnull=False) | new_time, cleared_at__isnull=True
-    ).order_by("id")
+    unanswered = RecallCall.objects.filter(
+        pk=OuterRef("occasion"), number=OuterRef("deadline_number"), recall__ended_at__isnull=True
+    )
+    new_time = Q(kind=Kind.OVERDUE, outing__deadline_number__gt=F("deadline_number"), outing__alarm_at__gt=now)
+    well = Q(kind=Kind.CONTACT, outing__contact_number__gt=F("occasion")) & (
+        Q(outing__contact_due_at__gt=now) | Q(outing__contact_due_at__isnull=True)
+    )
+    answered = Q(kind=Kind.RECALL) & ~Exists(unanswered)
+    back = Q(outing__checked_out_at__isnull=False)
+    return Alarm.objects.filter(back | new_time | well | answered, cleared_at__isnull=True).order_by("id")
+
+
+# --- Raising -----------------------------------------------------------------------------------
+
+
+def raise_alarm(outing_id: int, *, now: dt.datetime) -> bool:
+    """One alarm and its messages, in one commit. False when another was quicker or there is no need."""
+    return _raise_batch([outing_id], now) == 1
 
 
 @transaction.atomic
-def raise_alarm(outing_id: int, *, now: dt.datetime) -> bool:
-    """One alarm and its messages, in one commit. False when another was quicker or there is no need."""
-    related = Outing.objects.select_related("guest", "beat__fishery", "pool")
-    outing = locked_unless_busy(related, pk=outing_id, checked_out_at__isnull=True, alarm_at__lte=now)
-    if outing is None:
-        return False
-    alarm, made = Alarm.objects.get_or_create(
-        outing=outing,
-        deadline_number=outing.deadline_number,
-        stage=FIRST_STAGE,
-        defaults={"due_back_at": outing.due_back_at, "raised_at": now},
+def _raise_batch(outing_ids: Sequence[int], now: dt.datetime, crew: Crew | None = None) -> int:
+    """The first stage for many outings, in one commit; those held or done by another are left to it."""
+    related = Outing.objects.select_related(*RELATED)
+    held = several_unless_busy(related, pk__in=outing_ids, checked_out_at__isnull=True, alarm_at__lte=now)
+    # Asked only now that the rows are held: what another sweep wrote before us is seen.
+    noted = set(
+        Alarm.objects.filter(outing__in=held, kind=Kind.OVERDUE, stage=FIRST_STAGE).values_list(
+            "outing_id", "deadline_number"
+        )
     )
-    if made:
-        _write(alarm, Delivery.About.OVERDUE, wording.overdue(_missing(alarm), now=now), now=now)
-        facts = {"deadline_number": alarm.deadline_number, "stage": alarm.stage}
-        record("raise alarm", alarm, by=None, now=now, fishery=outing.beat.fishery, after=facts)
-    return made
+    missing = [outing for outing in held if (outing.pk, outing.deadline_number) not in noted]
+    alarms = [
+        Alarm(
+            outing=outing, deadline_number=outing.deadline_number, stage=FIRST_STAGE,
+            due_back_at=outing.due_back_at,
+            alarm_at=outing.alarm_at, raised_at=now,
+        )
+        for outing in missing
+    ]  # fmt: skip
+    return raise_all(alarms, crew or Crew(now), now=now, write=_write)
+
+
+def _write(alarm: Alarm, crew: Crew, *, now: dt.datetime) -> list[Delivery]:
+    return writing.alarm_messages(alarm, crew, now=now)
+
+
+@transaction.atomic
+def raise_contact(outing_id: int, *, now: dt.datetime) -> bool:
+    """A missed contact: stage 0, the angler alone is asked. The ladder begins ten minutes later."""
+    outing = locked_unless_busy(
+        Outing.objects.select_related(*RELATED), pk=outing_id, checked_out_at__isnull=True, contact_due_at__lte=now
+    )
+    if outing is None or not missed_contacts(now).filter(pk=outing_id).exists():
+        return False
+    alarm = Alarm(
+        outing=outing, kind=Kind.CONTACT, deadline_number=0, occasion=outing.contact_number, stage=0,
+        due_back_at=outing.due_back_at, alarm_at=outing.contact_due_at + ASKED_FIRST, raised_at=now,
+    )  # fmt: skip
+    return raise_all([alarm], Crew(now), now=now, write=_write) == 1
+
+
+@transaction.atomic
+def climb(alarm_id: int, *, now: dt.datetime) -> bool:
+    """The next stage, or the same said again. True when a stage was added.
+
+    The outing's row is taken first, as a check-out does: whoever is back is not looked for.
+    """
+    found = Alarm.objects.filter(pk=alarm_id).values_list("outing_id", flat=True).first()
+    outing = found and locked_unless_busy(Outing.objects.select_related(*RELATED), pk=found)
+    if not outing:
+        return False
+    alarm = locked(Alarm.objects, pk=alarm_id)
+    alarm.outing = outing
+    if alarm.next_at is None or alarm.next_at > now or over_alarms(now).filter(pk=alarm_id).exists():
+        return False
+    if alarm.kind == Kind.OVERDUE and outing.deadline_number > alarm.deadline_number:
+        Alarm.objects.filter(pk=alarm_id).update(next_at=None)  # the new deadline has an alarm of its own
+        return False
+    crew = Crew(now)
+    alarm_at = alarm.alarm_at or alarm.due_back_at
+    step = ladder.due_step(
+        crew.policy(outing.beat).ladder, alarm_at=alarm_at, stage=alarm.stage, turn=alarm.turn, now=now,
+        promise_broken=alarm.acknowledgements.filter(promised_until=alarm.next_at).exists(),
+    )  # fmt: skip
+    if step.stage == alarm.stage:
+        return _say_again(alarm, crew, now=now)
+    Alarm.objects.filter(pk=alarm_id).update(next_at=None)
+    higher = Alarm(
+        outing=outing, kind=alarm.kind, deadline_number=alarm.deadline_number, occasion=alarm.occasion,
+        stage=step.stage, due_back_at=alarm.due_back_at, alarm_at=alarm_at, raised_at=now,
+    )  # fmt: skip
+    return raise_all([higher], crew, now=now, write=_write) == 1
+
+
+def _say_again(alarm: Alarm, crew: Crew, *, now: dt.datetime) -> bool:
+    alarm.turn += 1
+    alarm.next_at = next_at(alarm, crew, now=now)
+    Delivery.objects.bulk_create(_write(alarm, crew, now=now))
+    alarm.save(update_fields=["turn", "next_at", "unreached"])
+    record("say alarm again", alarm, by=None, now=now, fishery=alarm.outing.beat.fishery,
+           after={"stage": alarm.stage, "turn": alarm.turn})  # fmt: skip
+    crash_point("before commit of a repeat")
+    return False
+
+
+# --- Clearing ----------------------------------------------------------------------------------
 
 
 @transaction.atomic
 def clear_alarm(alarm_id: int, *, now: dt.datetime) -> bool:
-    """One all-clear to everybody who was told, in one commit."""
+    """One all-clear to everybody who was told, in one commit; messages still held back are not needed."""
     related = Alarm.objects.select_related("outing__guest", "outing__beat__fishery", "outing__pool")
     alarm = locked_unless_busy(related, pk=alarm_id, cleared_at__isnull=True)
     if alarm is None or not over_alarms(now).filter(pk=alarm_id).exists():
         return False
-    outing = alarm.outing
-    alarm.cleared_at = now
-    alarm.save(update_fields=["cleared_at"])
-    new_time = None if outing.checked_out_at else outing.due_back_at
-    words = wording.all_clear(_missing(alarm), checked_out_at=outing.checked_out_at, new_time_at=new_time)
-    _write(alarm, Delivery.About.ALL_CLEAR, words, now=now)
+    alarm.cleared_at, alarm.next_at = now, None
+    alarm.save(update_fields=["cleared_at", "next_at"])
+    alarm.deliveries.filter(about=Delivery.About.OVERDUE, state=Delivery.State.WAITING, rank__gt=0).update(
+        state=Delivery.State.NOT_NEEDED
+    )
+    Delivery.objects.bulk_create(writing.all_clear_messages(alarm, _news(alarm), now=now))
     record("clear alarm", alarm, by=None, now=now, fishery=alarm.outing.beat.fishery)
+    crash_point("before commit of an all-clear")
     return True
 
 
-def beat_pulse(name: str, *, now: dt.datetime) -> None:
-    """Note that a loop finished a round; an older clock never sets it back."""
-    Pulse.objects.get_or_create(name=name, defaults={"beaten_at": now})
-    Pulse.objects.filter(name=name, beaten_at__lt=now).update(beaten_at=now)
+def _news(alarm: Alarm) -> wording.Words:
+    outing, missing = alarm.outing, writing.missing_of(alarm)
+    if outing.checked_out_at is None and alarm.kind != Kind.OVERDUE:
+        return wording.heard(missing, kind=alarm.kind)
+    new_time = None if outing.checked_out_at else outing.due_back_at
+    return wording.all_clear(missing, checked_out_at=outing.checked_out_at, new_time_at=new_time)
 
 
-def _each(rows: QuerySet, act: Callable[[int], bool]) -> tuple[int, int]:
+# --- One bad row holds nobody up ---------------------------------------------------------------
+
+
+def _in_batches(due: QuerySet[Outing], now: dt.datetime) -> tuple[int, int]:
+    """Batch by batch; a batch that fails is done again row by row, so that one bad row stands alone."""
     done = failed = 0
-    for pk in list(rows.values_list("pk", flat=True)):
+    found, crew = list(due.values_list("pk", flat=True)), Crew(now)
+    for start in range(0, len(found), BATCH):
+        some = found[start : start + BATCH]
         try:
-            done += act(pk)
+            done += _raise_batch(some, now, crew)
         except Exception:
-            failed += 1
-            log.exception("the watch could not handle %s %s; it will try again", rows.model.__name__, pk)
+            log.exception("%s alarms at once could not be written; each will be tried by itself", len(some))
+            more, bad = _each(some, lambda pk: raise_alarm(pk, now=now))
+            done, failed = done + more, failed + bad
     return done, failed
 
 
-def _write(alarm: Alarm, about: str, words: wording.Words, *, now: dt.datetime) -> None:
-    Delivery.objects.bulk_create(
-        Delivery(
-            alarm=alarm, about=about, channel=channel, recipient=recipient, subject=words.subject[:200],
-            body=words.body, written_at=now, next_try_at=now,
-        )
-        for channel, recipient in _to_tell(alarm, about)
-    )  # fmt: skip
-
-
-def _to_tell(alarm: Alarm, about: str) -> list[tuple[str, str]]:
-    """Every keeper, and the log, which always takes it. The all-clear goes to whoever had the alarm."""
-    if about == Delivery.About.ALL_CLEAR:
-        had = alarm.deliveries.filter(about=Delivery.About.OVERDUE).order_by("channel", "recipient")
-        return list(had.values_list("channel", "recipient"))
-    fishery = alarm.outing.beat.fishery
-    keepers = Membership.objects.filter(fishery=fishery, role__in=Membership.KEEPERS, user__is_active=True)
-    emails = keepers.values_list("user__email", flat=True).order_by("id")
-    return [*((Delivery.Channel.EMAIL, email) for email in emails), (Delivery.Channel.LOG, fishery.slug)]
-
-
-def _missing(alarm: Alarm) -> wording.Missing:
-    outing = alarm.outing
-    guest, beat, pool, fishery = outing.guest, outing.beat, outing.pool, outing.beat.fishery
-    contact = ", ".join(text for text in (guest.emergency_contact_name, guest.emergency_contact_phone) if text)
-    position = ""
-    if pool and pool.latitude is not None:
-        position = f"{pool.latitude:.5f}, {pool.longitude:.5f} (latitude, longitude)"
-    return wording.Missing(
-        alarm=alarm.pk,
-        name=_one_line(guest.name),
-        phone=guest.phone,
-        contact=_one_line(contact),
-        alone=outing.alone,
-        fishery=fishery.name,
-        river=fishery.river,
-        beat=_one_line(beat.name),
-        pool=pool.name if pool else "",
-        access=pool.access if pool else beat.meeting_point,
-        position=position,
-        tidal=beat.tidal,
-        plan=_one_line(outing.plan),
-        checked_in_at=outing.checked_in_at,
-        due_back_at=alarm.due_back_at,
-        zone=ZoneInfo(fishery.time_zone),
-    )
-
-
-def _one_line(text: str) -> str:
-    """What people typed may not break a subject line, nor pass for a line of the alarm's own."""
-    return " ".join(text.split())
+def _each(rows: Iterable, act: Callable[[int], bool]) -> tuple[int, int]:
+    done = failed = 0
+    found = rows if isinstance(rows, list) else list(rows.values_list("pk", flat=True))
+    for pk in found:
+        try:
+            done += bool(act(pk))
+        except DatabaseError:
+            failed += 1
+            log.exception("the database refused a row of the watch (%s); it will try again", pk)
+        except Exception:
+            failed += 1
+            log.exception("the watch could not handle %s; it will try again", pk)
+    return done, failed

@@ -9,9 +9,19 @@ from beats.queries import beats_visible_to, fisheries_visible_to, pools_visible_
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from bookings.queries import guests_visible_to
 from sessions import queries
-from sessions.models import Outing
-from sessions.serializers import CheckedInOut, CheckInIn, OutingOut, TallyOut, TimeBackIn
-from sessions.services.outings import check_in, check_out, extend
+from sessions.models import Outing, Plan
+from sessions.serializers import (
+    CheckedInOut,
+    CheckInIn,
+    MoreTimeIn,
+    OutingOut,
+    PlanIn,
+    PlanOut,
+    TallyOut,
+    TimeBackIn,
+)
+from sessions.services.outings import check_in, check_out, extend, extend_by, say_fine
+from sessions.services.plans import call_off, plan_outing
 from sessions.telling import told_at_check_in
 
 
@@ -58,6 +68,65 @@ class OutingTimeBack(VisibleMixin, RetrieveAPIView):
         outing = get_object_or_404(self.get_queryset(), pk=pk)
         facts = read_input(TimeBackIn, request)
         return answer(OutingOut, extend(outing, **facts, by=request.user, now=timezone.now()))
+
+
+class OutingMoreTime(VisibleMixin, RetrieveAPIView):
+    queryset = Outing.objects.none()
+    visible_to = queries.outings_visible_to
+    serializer_class = OutingOut
+    http_method_names = ["post"]
+
+    @extend_schema(request=MoreTimeIn, responses=OutingOut, summary="One tap: more time")
+    def post(self, request, pk):
+        outing = get_object_or_404(self.get_queryset(), pk=pk)
+        facts = read_input(MoreTimeIn, request)
+        return answer(OutingOut, extend_by(outing, **facts, by=request.user, now=timezone.now()))
+
+
+class OutingFine(VisibleMixin, RetrieveAPIView):
+    queryset = Outing.objects.none()
+    visible_to = queries.outings_visible_to
+    serializer_class = OutingOut
+    http_method_names = ["post"]
+
+    @extend_schema(request=None, responses=OutingOut, summary="Say that all is well")
+    def post(self, request, pk):
+        outing = get_object_or_404(self.get_queryset(), pk=pk)
+        return answer(OutingOut, say_fine(outing, by=request.user, now=timezone.now()))
+
+
+class Plans(VisibleMixin, ListAPIView):
+    """Outings said beforehand, newest first."""
+
+    queryset = Plan.objects.none()
+    visible_to = queries.plans_visible_to
+    serializer_class = PlanOut
+    filterset_fields = {"beat": ["exact"], "guest": ["exact"], "out_at": ["gte", "lt"]}
+    once = True
+
+    @extend_schema(request=PlanIn, responses={201: PlanOut, 200: PlanOut}, summary="Plan an outing")
+    def post(self, request):
+        facts = read_input(PlanIn, request)
+        guest = get_object_or_404(guests_visible_to(request.user), pk=facts.pop("guest"))
+        beat = get_object_or_404(beats_visible_to(request.user), pk=facts.pop("beat"))
+        pool_id = facts.pop("pool")
+        pool = get_object_or_404(pools_visible_to(request.user), pk=pool_id) if pool_id else None
+        plan, made = plan_outing(
+            guest, beat=beat, pool=pool, **facts, by=request.user, now=timezone.now(), once=once_of(request)
+        )
+        return answer(PlanOut, plan, made=made)
+
+
+class PlanCallOff(VisibleMixin, RetrieveAPIView):
+    queryset = Plan.objects.none()
+    visible_to = queries.plans_visible_to
+    serializer_class = PlanOut
+    http_method_names = ["post"]
+
+    @extend_schema(request=None, responses=PlanOut, summary="Call a plan off, or say that you are back")
+    def post(self, request, pk):
+        plan = get_object_or_404(self.get_queryset(), pk=pk)
+        return answer(PlanOut, call_off(plan, by=request.user, now=timezone.now()))
 
 
 class OutingCheckOut(VisibleMixin, RetrieveAPIView):

@@ -2,7 +2,7 @@
 
 from sessions.models.catches import Catch
 from sessions.models.jobs import RotaJob
-from sessions.models.outings import Outing
+from sessions.models.outings import Outing, Plan
 from sessions.models.rotas import Rota, Turn
 
-__all__ = ["Catch", "Outing", "Rota", "RotaJob", "Turn"]
+__all__ = ["Catch", "Outing", "Plan", "Rota", "RotaJob", "Turn"]

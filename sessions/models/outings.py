@@ -25,6 +25,17 @@ class Outing(MadeOnce):
     alarm_at = models.DateTimeField()
     deadline_number = models.PositiveIntegerField(default=1)
     checked_out_at = models.DateTimeField(null=True)
+    heard_at = models.DateTimeField(null=True, help_text="When the angler, or a witness, was last heard from")
+    warn_at = models.DateTimeField(null=True, help_text="When the angler is reminded; null once it is done")
+    contact_due_at = models.DateTimeField(null=True, help_text="By when a lone angler says that all is well")
+    contact_number = models.PositiveIntegerField(default=0, db_default=0)
+    code = models.CharField(max_length=6, blank=True, help_text="Said in a text message, to show which outing")
+    party = models.PositiveSmallIntegerField(default=1, db_default=1)
+    vehicle = models.CharField(max_length=80, blank=True, default="")
+    wearing = models.CharField(max_length=120, blank=True, default="")
+    unconfirmed = models.BooleanField(
+        default=False, db_default=False, help_text="Begun by its plan: no check-in has come yet"
+    )
 
     class Meta(MadeOnce.Meta):
         constraints = [
@@ -43,7 +54,58 @@ class Outing(MadeOnce):
                 condition=Q(checked_out_at__isnull=True),
                 name="open_outings_by_alarm",
             ),
+            models.Index(
+                fields=["warn_at"],
+                condition=Q(checked_out_at__isnull=True, warn_at__isnull=False),
+                name="open_outings_by_warning",
+            ),
+            models.Index(
+                fields=["contact_due_at"],
+                condition=Q(checked_out_at__isnull=True, contact_due_at__isnull=False),
+                name="open_outings_by_contact",
+            ),
+            models.Index(fields=["beat"], condition=Q(checked_out_at__isnull=True), name="open_outings_by_beat"),
         ]
 
     def __str__(self) -> str:
         return f"{self.guest} on {self.beat} since {self.checked_in_at}"
+
+
+class Plan(MadeOnce):
+    """An outing said beforehand, while there was signal: the watch knows the deadline before it begins.
+
+    At `out_at` it begins by itself, unless it was called off or a check-in came first: an angler who
+    lost signal on the way is watched all the same.
+    """
+
+    guest = models.ForeignKey(Guest, on_delete=models.CASCADE, related_name="plans")
+    beat = models.ForeignKey(Beat, on_delete=models.PROTECT, related_name="plans")
+    pool = models.ForeignKey(Pool, on_delete=models.PROTECT, null=True, related_name="plans")
+    alone = models.BooleanField()
+    plan = models.CharField(max_length=300, blank=True)
+    out_at = models.DateTimeField()
+    due_back_at = models.DateTimeField()
+    planned_at = models.DateTimeField()
+    called_off_at = models.DateTimeField(null=True)
+    outing = models.OneToOneField(Outing, on_delete=models.SET_NULL, null=True, related_name="begun_from")
+
+    class Meta(MadeOnce.Meta):
+        constraints = [
+            *MadeOnce.Meta.constraints,
+            models.CheckConstraint(condition=Q(due_back_at__gt=F("out_at")), name="a_plan_ends_after_it_starts"),
+            models.UniqueConstraint(
+                fields=["guest", "out_at"],
+                condition=Q(called_off_at__isnull=True),
+                name="one_plan_a_guest_an_instant",
+            ),
+        ]
+        indexes = [
+            models.Index(
+                fields=["out_at"],
+                condition=Q(called_off_at__isnull=True, outing__isnull=True),
+                name="plans_to_begin",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.guest} on {self.beat} at {self.out_at}"

@@ -3,14 +3,15 @@
 import pytest
 
 from tests.config.world import build
-from tests.factories import client_of
+from tests.factories import RecallCallFactory, client_of
 
 pytestmark = pytest.mark.django_db
 
 OWN = {"guests": "guest", "lets": "let", "rod-days": "rod_day", "rotas": "rota", "turns": "turn"}
-OWN |= {"outings": "outing", "catches": "catch"}
+OWN |= {"outings": "outing", "catches": "catch", "plans": "plan", "recalls": "recall"}
 OWN |= {"offers": "offer", "waiting": "waiting"}
-KEPT = OWN | {"same-weeks": "same_week"} | {"alarms": "alarm"}
+KEPT = OWN | {"same-weeks": "same_week"}
+KEPT |= {"alarms": "alarm", "duties": "duty", "drills": "drill", "incidents": "incident"}
 WATER = {"beats": "beat", "gauges": "gauge"}
 
 
@@ -31,7 +32,8 @@ def listed(world, who, place):
 @pytest.mark.parametrize("who", ["guest", "other", "ghillie", "owner"])
 @pytest.mark.parametrize("place", WATER)
 def test_every_member_sees_the_water_of_their_fishery(world, who, place):
-    assert listed(world, who, place) == [world.rows[WATER[place]].pk]
+    held = {world.rows[WATER[place]].pk} | ({world.rows["quiet_beat"].pk} if place == "beats" else set())
+    assert listed(world, who, place) == sorted(held)
 
 
 @pytest.mark.parametrize("who", ["ghillie", "owner"])
@@ -62,8 +64,18 @@ def test_a_guest_sees_nothing_of_what_last_year_s_weeks_became(world):
     assert listed(world, "guest", "same-weeks") == []
 
 
-def test_a_guest_sees_no_alarm_not_even_their_own(world):
-    assert listed(world, "guest", "alarms") == []
+@pytest.mark.parametrize("place", ["alarms", "duties", "drills", "incidents"])
+def test_a_guest_sees_nothing_of_the_watch_not_even_their_own_alarm(world, place):
+    assert listed(world, "guest", place) == []
+
+
+def test_a_guest_called_off_the_water_sees_their_own_call_alone(world):
+    RecallCallFactory(recall=world.rows["recall"])
+    calls = {
+        who: client_of(world.people[who]).get("/api/v1/recalls/").json()["results"] for who in ("guest", "owner")
+    }
+    assert [call["outing"] for call in calls["guest"][0]["calls"]] == [world.rows["outing"].pk]
+    assert len(calls["owner"][0]["calls"]) == 2
 
 
 @pytest.mark.parametrize(("place", "row"), [("ledger", "entry"), ("feeds", "feed")])

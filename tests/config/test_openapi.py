@@ -16,7 +16,21 @@ COMMITTED = Path(__file__).parents[2] / "config" / "openapi.yaml"
 VERBS = ("get", "post", "put", "patch", "delete")
 CREATING = {
     f"/api/v1/{things}/"
-    for things in ("catches", "feeds", "guests", "ledger", "lets", "outings", "rotas", "waiting")
+    for things in (
+        "catches",
+        "drills",
+        "duties",
+        "feeds",
+        "guests",
+        "incidents",
+        "ledger",
+        "lets",
+        "outings",
+        "plans",
+        "recalls",
+        "rotas",
+        "waiting",
+    )
 } | {
     "/api/v1/beats/{id}/observations/",
     "/api/v1/fisheries/{slug}/hooks/",
@@ -35,7 +49,12 @@ CHANGING = {
     ("put", "/api/v1/fisheries/{slug}/letting-policy/"),
     ("patch", "/api/v1/fisheries/{slug}/terms/"),
 }
-OPEN_TO_ALL = {"/api/v1/problems/", "/api/v1/problems/{code}", "/api/v1/feeds/{secret}.ics"}
+OPEN_TO_ALL = {
+    "/api/v1/gateway/events/",
+    "/api/v1/problems/",
+    "/api/v1/problems/{code}",
+    "/api/v1/feeds/{secret}.ics",
+}
 
 
 @pytest.fixture(scope="module")

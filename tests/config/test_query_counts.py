@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from beats.conditions import conditions
 from beats.models import Beat, Fishery, Membership
+from safety.services.pulse import beat_pulse
 from tests.config.world import build
 from tests.factories import (
     NOON,
@@ -17,12 +18,15 @@ from tests.factories import (
     CatchFactory,
     DayPartFactory,
     DeliveryFactory,
+    DrillFactory,
+    DutyFactory,
     FisheryFactory,
     GaugeFactory,
     GaugeKeyFactory,
     GuestFactory,
     HookFactory,
     HookMessageFactory,
+    IncidentFactory,
     LedgerEntryFactory,
     LetFactory,
     LettingSeasonFactory,
@@ -31,9 +35,12 @@ from tests.factories import (
     OutingFactory,
     PaperFactory,
     PaymentKeyFactory,
+    PlanFactory,
     PoolClosureFactory,
     PoolFactory,
     ReadingFactory,
+    RecallCallFactory,
+    RecallFactory,
     RodDayFactory,
     RotaFactory,
     RotaJobFactory,
@@ -178,6 +185,28 @@ def alarms(beat, owner, rows):
         DeliveryFactory.create_batch(2, alarm=alarm)
 
 
+def plans(beat, owner, rows):
+    PlanFactory.create_batch(rows, beat=beat)
+
+
+def recalls(beat, owner, rows):
+    for number in range(rows):
+        recall = RecallFactory(beat=BeatFactory(fishery=beat.fishery))
+        RecallCallFactory.create_batch(number % 3, recall=recall)
+
+
+def duties(beat, owner, rows):
+    DutyFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def drills(beat, owner, rows):
+    DrillFactory.create_batch(rows, fishery=beat.fishery, answered_by=owner)
+
+
+def incidents(beat, owner, rows):
+    IncidentFactory.create_batch(rows, fishery=beat.fishery)
+
+
 # One question finds whose token it is; the rest is the list's own.
 LISTS = [
     ("fisheries/", fisheries, 2),
@@ -206,7 +235,12 @@ LISTS = [
     ("turns/", turns, 2),
     ("outings/", outings, 2),
     ("catches/", catches, 2),
-    ("alarms/", alarms, 3),
+    ("alarms/", alarms, 4),
+    ("plans/", plans, 2),
+    ("recalls/", recalls, 3),
+    ("duties/", duties, 2),
+    ("drills/", drills, 2),
+    ("incidents/", incidents, 2),
 ]
 
 
@@ -275,7 +309,12 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("pools/{pool}/pace/", 3),
         ("outings/{outing}/", 2),
         ("catches/{catch}/", 2),
-        ("alarms/{alarm}/", 3),
+        ("alarms/{alarm}/", 4),
+        ("alarms/{alarm}/card/", 7),
+        ("beats/{beat}/watch-policy/", 2),
+        ("recalls/{recall}/", 3),
+        ("incidents/{incident}/", 2),
+        ("incidents/{incident}/file/", 2),
     ],
 )
 def test_one_thing_asks_a_fixed_number_of_questions(django_assert_num_queries, path, count):
@@ -377,3 +416,15 @@ def test_a_return_asks_six_questions_however_much_was_caught(django_assert_num_q
     with django_assert_num_queries(6):
         response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/returns/{year}/")
     assert response.json()["totals"]["released"]["msw"]["number"] == rows
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+def test_the_board_asks_as_much_for_thirty_rods_as_for_one(django_assert_num_queries, beat, owner, rows):
+    for _ in range(rows):
+        call = RecallCallFactory(recall__beat=BeatFactory(fishery=beat.fishery))
+        AlarmFactory(outing=call.outing)
+    beat_pulse("sweep", now=timezone.now())
+    client = client_of(owner)
+    with django_assert_num_queries(17):
+        response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/board/")
+    assert len(response.json()["rods"]) == rows

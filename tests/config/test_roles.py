@@ -20,6 +20,10 @@ LET = {"beat": "{beat}", "booker": "{guest}", "first_on": "2026-05-05", "last_on
 CHECK_IN = {"guest": "{guest}", "beat": "{beat}", "alone": True, "due_back_at": SOON}
 FISH = {"beat": "{beat}", "guest": "{guest}", "caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
 LATER = {"due_back_at": SOON}
+PLAN = {"guest": "{guest}", "beat": "{beat}", "alone": True, "out_at": "{soon}", "due_back_at": "{later}"}
+DUTY = {"fishery": "{slug}", "user": "{ghillie_user}", "from_at": "{soon}", "until_at": "{later}"}
+RECALL = {"beat": "{quiet_beat}", "reason": "the river is rising"}
+INCIDENT = {"fishery": "{slug}", "kind": "near_miss", "title": "slipped", "outing": "{outing}"}
 CLOSURE = {"from_on": "2026-05-04", "to_on": "2026-05-05", "reason": "tree down"}
 MANY = {"readings": [{"at": YESTERDAY, "level_m": 0.5}]}
 FILE = "at,level_m\n2026-05-04 09:00,0.5\n"
@@ -182,6 +186,33 @@ TABLE = [
     ("return", "GET", "fisheries/{slug}/returns/2026/", None, 401, 403, 403, 403, 200, 404),
     ("alarms", "GET", "alarms/", None, 401, 200, 200, 200, 200, 200),
     ("alarm", "GET", "alarms/{alarm}/", None, 401, 404, 404, 200, 200, 404),
+    ("alarm-answer", "POST", "alarms/{alarm}/answer/", {"minutes": 10}, 401, 404, 404, 200, 200, 404),
+    ("alarm-card", "GET", "alarms/{alarm}/card/", None, 401, 404, 404, 200, 200, 404),
+    ("outing-more-time", "POST", "outings/{outing}/more-time/", {}, 401, 200, 404, 200, 200, 404),
+    ("outing-fine", "POST", "outings/{outing}/fine/", None, 401, 200, 404, 200, 200, 404),
+    ("outing-help", "POST", "outings/{outing}/help/", None, 401, 200, 404, 200, 200, 404),
+    ("plans", "GET", "plans/", None, 401, 200, 200, 200, 200, 200),
+    ("plans", "POST", "plans/", PLAN, 401, 201, 404, 201, 201, 404),
+    ("plan-call-off", "POST", "plans/{plan}/call-off/", None, 401, 200, 404, 200, 200, 404),
+    ("board", "GET", "fisheries/{slug}/board/", None, 401, 403, 403, 200, 200, 404),
+    ("watch-policy", "GET", "beats/{beat}/watch-policy/", None, 401, 200, 200, 200, 200, 404),
+    ("watch-policy", "POST", "beats/{beat}/watch-policy/", {"policy": {}}, 401, 403, 403, 403, 200, 404),
+    ("recalls", "GET", "recalls/", None, 401, 200, 200, 200, 200, 200),
+    ("recalls", "POST", "recalls/", RECALL, 401, 403, 403, 201, 201, 404),
+    ("recall", "GET", "recalls/{recall}/", None, 401, 200, 404, 200, 200, 404),
+    ("recall-end", "POST", "recalls/{recall}/end/", None, 401, 403, 404, 200, 200, 404),
+    ("recall-answer", "POST", "recalls/{recall}/answer/", {"outing": "{outing}"}, 401, 200, 404, 200, 200, 404),
+    ("duties", "GET", "duties/", None, 401, 200, 200, 200, 200, 200),
+    ("duties", "POST", "duties/", DUTY, 401, 403, 403, 201, 201, 404),
+    ("duty", "DELETE", "duties/{duty}/", None, 401, 404, 404, 204, 204, 404),
+    ("drills", "GET", "drills/", None, 401, 200, 200, 200, 200, 200),
+    ("drills", "POST", "drills/", {"fishery": "{slug}"}, 401, 403, 403, 201, 201, 404),
+    ("drill-answer", "POST", "drills/{drill}/answer/", None, 401, 404, 404, 200, 200, 404),
+    ("incidents", "GET", "incidents/", None, 401, 200, 200, 200, 200, 200),
+    ("incidents", "POST", "incidents/", INCIDENT, 401, 403, 404, 201, 201, 404),
+    ("incident", "GET", "incidents/{incident}/", None, 401, 404, 404, 200, 200, 404),
+    ("incident-file", "GET", "incidents/{incident}/file/", None, 401, 404, 404, 200, 200, 404),
+    ("gateway-events", "POST", "gateway/events/", {}, 401, 401, 401, 401, 401, 401),
 ]
 CASES = [
     pytest.param(method, path, body, who, status, id=f"{who} {method} {path.partition('?')[0]}")

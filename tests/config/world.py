@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from beats.authentication import digest_of
 from beats.models import User
+from safety.services.pulse import beat_pulse
 from tests.factories import (
     AlarmFactory,
     BeatClosureFactory,
@@ -16,19 +17,25 @@ from tests.factories import (
     CatchFactory,
     DayPartFactory,
     DeliveryFactory,
+    DrillFactory,
+    DutyFactory,
     FisheryFactory,
     GaugeFactory,
     GaugeKeyFactory,
     HookFactory,
     HookMessageFactory,
+    IncidentFactory,
     LedgerEntryFactory,
     LetFactory,
     OfferFactory,
     OutingFactory,
     PaymentKeyFactory,
+    PlanFactory,
     PoolClosureFactory,
     PoolFactory,
     ReadingFactory,
+    RecallCallFactory,
+    RecallFactory,
     RodDayFactory,
     RotaFactory,
     RotaJobFactory,
@@ -53,6 +60,9 @@ class World:
         return {kind: row.pk for kind, row in self.rows.items()} | {
             "slug": self.rows["fishery"].slug,
             "monday": self.rows["rota"].first_on.isoformat(),
+            "ghillie_user": self.people["ghillie"].pk,
+            "soon": (timezone.now() + dt.timedelta(hours=1)).isoformat(),
+            "later": (timezone.now() + dt.timedelta(hours=3)).isoformat(),
         }
 
 
@@ -70,6 +80,9 @@ def build() -> World:
     )
     alarm = AlarmFactory(outing=outing)
     DeliveryFactory(alarm=alarm)
+    recall = RecallFactory(beat=beat)
+    RecallCallFactory(recall=recall, outing=outing)
+    beat_pulse("sweep", now=now)
     rows |= {
         "let": let,
         "hold": (
@@ -93,9 +106,22 @@ def build() -> World:
         "outing": outing,
         "catch": CatchFactory(beat=beat, guest=guest),
         "alarm": alarm,
+        "plan": PlanFactory(
+            beat=beat,
+            guest=guest,
+            out_at=now + dt.timedelta(days=1),
+            due_back_at=now + dt.timedelta(days=1, hours=4),
+        ),
+        "recall": recall,
+        "quiet_beat": BeatFactory(fishery=fishery),
     } | _money(fishery, guest)
     people = {"anonymous": None, "guest": guest.user, "other": other.user}
     people |= {role: keeper(fishery, role) for role in ("ghillie", "owner")}
+    rows |= {
+        "duty": DutyFactory(fishery=fishery, user=people["ghillie"]),
+        "drill": DrillFactory(fishery=fishery),
+        "incident": IncidentFactory(fishery=fishery, outing=outing),
+    }
     return World(people | {"stranger": keeper(FisheryFactory())}, rows)
 
 

@@ -78,7 +78,7 @@ def test_an_alarm_and_its_messages_are_one_or_nothing(beat, owner, monkeypatch):
     def failing(alarm, *words, **when):
         if alarm.outing_id == lost.pk:
             raise OSError("the table is full")
-        write(alarm, *words, **when)
+        return write(alarm, *words, **when)
 
     monkeypatch.setattr(sweeping, "_write", failing)
     assert sweep(now=DUE) == Swept(2, 0, 1)

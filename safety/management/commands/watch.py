@@ -1,5 +1,6 @@
 """manage.py watch: the watch without a broker. It needs only the database."""
 
+import datetime as dt
 import signal
 import threading
 
@@ -7,8 +8,14 @@ from django.core.management.base import BaseCommand
 from django.db import close_old_connections
 from django.utils import timezone
 
+from safety.services.conditions import look_at_water
 from safety.services.deliver import deliver
+from safety.services.drills import weekly_drills
+from safety.services.ping import ping
+from safety.services.pulse import turn_has_come
 from safety.services.sweep import sweep
+
+MINUTE = dt.timedelta(minutes=1)
 
 
 class Command(BaseCommand):
@@ -32,13 +39,27 @@ class Command(BaseCommand):
     def _round(self, *, fail: bool):
         close_old_connections()
         try:
-            swept = sweep(now=timezone.now())
-            sent = deliver(clock=timezone.now)
+            swept = sweep(now=timezone.now(), loop="" if fail else "sweep by watch")
+            sent = deliver(clock=timezone.now, loop="" if fail else "deliver by watch")
+            if not fail:
+                self._now_and_then()
         except Exception as error:
             if fail:
                 raise
             self.stderr.write(f"round failed, trying again: {error}")
             return
+        self._say(swept, sent)
+
+    def _now_and_then(self):
+        """What is done once a minute or an hour, by whichever watcher comes first. It may not stop the sweep."""
+        now = timezone.now()
+        if turn_has_come("look at the water", every=MINUTE, now=now):
+            look_at_water(now=now)
+        if turn_has_come("weekly drills", every=60 * MINUTE, now=now):
+            weekly_drills(now=now)
+        ping(now=now)
+
+    def _say(self, swept, sent):
         if swept.raised or swept.cleared or swept.failed or sent.sent or sent.failed:
             self.stdout.write(
                 f"raised {swept.raised}, cleared {swept.cleared}, sent {sent.sent}, "

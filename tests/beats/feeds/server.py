@@ -29,6 +29,7 @@ class Feed:
     play: Callable[[BaseHTTPRequestHandler], None] | None = None
     asked: list[tuple[str, dict[str, str]]] = field(default_factory=list)
     told: list[tuple[str, dict[str, str], bytes]] = field(default_factory=list)
+    handler: type[BaseHTTPRequestHandler] | None = None
 
     def url(self, path="/series?id=1", host=NAME) -> str:
         return f"https://{host}:{self.port}{path}"
@@ -69,6 +70,7 @@ def playing(name: str = NAME) -> Iterator[Feed]:
         def log_message(self, *_args):
             """The suite's screen is the suite's."""
 
+    feed.handler = Handler
     server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
     AUTHORITY.issue_cert(name).configure_cert(context)

@@ -1,0 +1,74 @@
+"""What the watch says before somebody goes out alone, and what it promises when they do."""
+
+import datetime as dt
+from collections.abc import Iterable
+
+from beats.models import Membership
+from beats.queries import role_in, zone_of
+from beats.shared.refusals import Refusal
+from safety import ladder
+from safety.ladder import By
+from safety.policy import REFUSE
+from safety.queries import sweep_fault
+from safety.services.people import Crew, gateway_is_set
+from sessions.guards import GoingOut, guard, teller
+from sessions.models import Outing
+
+
+class NotWatched(Refusal):
+    """Nobody would notice if a lone angler did not come back."""
+
+    code = "not-watched"
+    title = "Not alone today"
+
+
+@guard
+def somebody_watches(going: GoingOut) -> None:
+    """A lone angler goes out only if the watch runs, a keeper is on duty and the contact is somebody else.
+
+    With the watch stale a keeper may check them in as witness, where the beat's policy says so.
+    """
+    if not going.alone:
+        return
+    crew, fishery = Crew(going.now), going.beat.fishery
+    if not crew.on_duty(fishery):
+        raise NotWatched(
+            f"Nobody is on duty at {fishery.name}, so nobody would come and look. Go in company, or ring the "
+            f"fishery first."
+        )
+    contact = going.guest.emergency_contact_phone
+    if contact and contact == going.guest.phone:
+        raise NotWatched(
+            "Your emergency contact has your own number, which cannot answer for you. Give another person's, "
+            "or go in company."
+        )
+    fault, _ = sweep_fault(now=going.now)
+    if not fault:
+        return
+    rules = crew.policy(going.beat)
+    if rules.when_stale == REFUSE:
+        raise NotWatched(f"{fault} Do not go out alone: go in company, or come back when the watch runs.")
+    if role_in(going.by, fishery) not in Membership.KEEPERS or going.by.pk == going.guest.user_id:
+        raise NotWatched(f"{fault} Until it runs, a keeper must check you in and watch for you. Ring the fishery.")
+
+
+@teller
+def what_happens(outing: Outing, now: dt.datetime) -> Iterable[str]:
+    """The ladder in plain words, the contact times, and a stale watch."""
+    fault, _ = sweep_fault(now=now)
+    if fault:
+        yield fault
+    zone = zone_of(outing.beat.fishery)
+    rules = Crew(now).policy(outing.beat)
+    reached = {By.EMAIL} | ({By.TEXT, By.VOICE} if gateway_is_set() else set())
+    yield from ladder.in_words(
+        rules.ladder, alarm_at=outing.alarm_at.astimezone(zone), alone=outing.alone, reached_by=reached
+    )
+    if outing.contact_due_at:
+        yield (
+            f"You are alone: say that all is well by {outing.contact_due_at.astimezone(zone):%H:%M}, and "
+            f"again after that. "
+            "If you do not, you are asked, and ten minutes later the others are told."
+        )
+    if outing.code:
+        yield f"By text: OUT {outing.code} when you are out, LATE 30 {outing.code} for more time, or HELP."

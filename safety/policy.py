@@ -1,0 +1,73 @@
+"""A beat's word on the watch: the ladder, lone check-ins, texts, recalls. Pure; sane where nothing is said.
+
+Every figure is a setting: HSE guidance gives none. The usual ones are common practice, no source.
+"""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field, fields
+from typing import Any
+
+from safety import ladder
+from safety.ladder import BadLadder, Ladder
+
+REFUSE, WITNESS = "refuse", "witness"
+
+
+@dataclass(frozen=True)
+class WatchPolicy:
+    """`when_stale`: what a lone check-in meets when the watch is not running: refuse it, or take it from a
+    keeper as witness. Levels in metres on the beat's gauge; None: that recall is never called by itself."""
+
+    ladder: Ladder = ladder.DEFAULT
+    when_stale: str = REFUSE
+    receipt_seconds: int = 90
+    texts_an_hour: int = 60
+    recall_level_m: float | None = None
+    recall_rise_m_per_h: float | None = 0.3
+    recall_band_m: float = 0.1
+    recall_dark_minutes: int = 0
+    recall_answer_minutes: int = 15
+    recall_out_minutes: int = 45
+    given: frozenset[str] = field(default=frozenset(), compare=False)
+
+
+LIMITS: dict[str, tuple[float, float]] = {
+    "receipt_seconds": (10, 600), "texts_an_hour": (1, 1000), "recall_level_m": (-50, 500),
+    "recall_rise_m_per_h": (0.01, 20), "recall_band_m": (0.01, 5), "recall_dark_minutes": (0, 240),
+    "recall_answer_minutes": (2, 120), "recall_out_minutes": (5, 240),
+}  # fmt: skip
+MAY_BE_NONE = {"recall_level_m", "recall_rise_m_per_h"}
+WHOLE = {"receipt_seconds", "texts_an_hour", "recall_dark_minutes", "recall_answer_minutes", "recall_out_minutes"}
+
+
+def read(data: Mapping[str, Any] | None) -> WatchPolicy:
+    """The policy as a beat keeps it. Raises BadLadder, which names what is wrong."""
+    facts = dict(data or {})
+    known = {each.name for each in fields(WatchPolicy)} - {"given"}
+    if unknown := sorted(set(facts) - known):
+        raise BadLadder(f"Unknown: {', '.join(unknown)}. A policy says: {', '.join(sorted(known))}.")
+    made: dict[str, Any] = {"given": frozenset(facts)}
+    if "ladder" in facts:
+        made["ladder"] = ladder.read(facts.pop("ladder"))
+    if "when_stale" in facts:
+        made["when_stale"] = facts.pop("when_stale")
+        if made["when_stale"] not in (REFUSE, WITNESS):
+            raise BadLadder("when_stale is refuse or witness.")
+    return WatchPolicy(**made, **{name: _figure(name, value) for name, value in facts.items()})
+
+
+def _figure(name: str, value: Any) -> Any:
+    low, high = LIMITS[name]
+    if value is None and name in MAY_BE_NONE:
+        return None
+    kind = int if name in WHOLE else (int, float)
+    if isinstance(value, bool) or not isinstance(value, kind) or not low <= value <= high:
+        raise BadLadder(f"{name} is a number from {low:g} to {high:g}.")
+    return value
+
+
+def write(policy: WatchPolicy) -> dict[str, Any]:
+    """Everything the policy says, as plain data that `read` reads."""
+    plain = asdict(policy)
+    del plain["given"]
+    return plain | {"ladder": ladder.write(policy.ladder)}

@@ -1,0 +1,52 @@
+"""When the river itself calls the rods in, and when it lets them out again. Pure.
+
+One trusted reading at the mark calls; the call stands until two in a row are a whole band below it. A
+gauge that hovers at the mark therefore calls once, and a spike that no river makes (`trend.marked`)
+calls nobody.
+
+A gauge read every quarter of an hour cannot warn of a wave front (`beats.water.trend`): this is one
+more pair of eyes, and no more.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from beats.water.trend import Reading, State
+
+IN_A_ROW = 2
+
+
+@dataclass(frozen=True)
+class Marks:
+    """A beat's marks: metres on its gauge, metres an hour, and the band a level must fall below its mark."""
+
+    level_m: float | None
+    rise_m_per_h: float | None
+    band_m: float
+
+
+def level_calls(readings: Sequence[Reading], mark_m: float | None, band_m: float, *, standing: bool) -> bool:
+    """Whether the level calls the rods in, given whether it does so already. `readings` by time, marked."""
+    if mark_m is None:
+        return False
+    last = [reading.level_m for reading in readings if reading.trusted is not False][-IN_A_ROW:]
+    if standing:
+        return len(last) < IN_A_ROW or not all(level < mark_m - band_m for level in last)
+    return bool(last) and last[-1] >= mark_m
+
+
+def rise_calls(state: State | None, marks: Marks, *, standing: bool) -> bool:
+    """Whether the rate of rise does: it begins at the mark and ends at half of it. Unknown changes nothing."""
+    mark = marks.rise_m_per_h
+    if mark is None:
+        return False
+    if state is None or state.rise_m_per_h is None:
+        return standing
+    return state.rise_m_per_h >= (mark / 2 if standing else mark)
+
+
+def pools_out(level_m: float | None, windows: dict[int, float], band_m: float, *, standing: set[int]) -> set[int]:
+    """Pools too high to fish: above their window, or still within the band of it when they were out before."""
+    if level_m is None:
+        return standing & set(windows)
+    return {pool for pool, high in windows.items() if level_m > (high - band_m if pool in standing else high)}

@@ -1,0 +1,97 @@
+"""The water's own recalls: level, rise, a pool too high, dark coming, a warning entered by a keeper.
+
+Looked at once a minute, for beats with somebody on the water or a recall in force, and nowhere else.
+"""
+
+import datetime as dt
+import logging
+
+from django.db.models import Exists, OuterRef, Q
+
+from beats import queries
+from beats.models import Beat
+from beats.water.trend import USUAL, Reading, State, marked, state
+from safety.models import Recall
+from safety.policy import WatchPolicy
+from safety.rising import Marks, level_calls, pools_out, rise_calls
+from safety.services.calling import AlreadyRecalled, call_in, end_recall
+from safety.services.people import policy_of
+from sessions.models import Outing
+
+log = logging.getLogger("rodtally.watch")
+Cause = Recall.Cause
+
+
+def look_at_water(*, now: dt.datetime) -> int:
+    """Call and end what the water says, beat by beat; how many recalls changed. A bad beat stands alone."""
+    out = Outing.objects.filter(beat=OuterRef("pk"), checked_out_at__isnull=True)
+    standing = Recall.objects.filter(beat=OuterRef("pk"), ended_at__isnull=True)
+    changed = 0
+    for beat in Beat.objects.filter(Q(Exists(out)) | Q(Exists(standing))).select_related("fishery", "gauge"):
+        try:
+            changed += _look(beat, now)
+        except Exception:
+            log.exception("the water of beat %s could not be looked at", beat.pk)
+    return changed
+
+
+def _look(beat: Beat, now: dt.datetime) -> int:
+    rules = policy_of(beat)
+    standing = {recall.cause: recall for recall in beat.recalls.filter(ended_at__isnull=True)}
+    wanted = _by_gauge(beat, rules, standing, now) | _by_dark(beat, rules, now) | _by_warning(beat, now)
+    changed = 0
+    for cause, (reason, pools) in wanted.items():
+        if cause in standing and set(pools) - set(standing[cause].pools):
+            end_recall(standing.pop(cause), by=None, now=now)  # more pools than before: called anew
+        if cause not in standing:
+            try:
+                call_in(beat, reason=reason, pools=pools, cause=cause, by=None, now=now)
+                changed += 1
+            except AlreadyRecalled:
+                continue
+    for cause, recall in standing.items():
+        if cause not in wanted and cause not in (Cause.HAND, Cause.TIDE):
+            end_recall(recall, by=None, now=now)
+            changed += 1
+    return changed
+
+
+def _by_gauge(beat: Beat, rules: WatchPolicy, standing: dict, now: dt.datetime) -> dict:
+    if beat.gauge is None:
+        return {}
+    rows = queries.levels_between(beat.gauge_id, now - USUAL.window, now)
+    readings = marked(Reading(at, level) for at, level in rows)
+    known = state(readings, now=now)
+    wanted: dict[str, tuple[str, list[int]]] = {}
+    marks = Marks(rules.recall_level_m, rules.recall_rise_m_per_h, rules.recall_band_m)
+    if level_calls(readings, marks.level_m, marks.band_m, standing=Cause.LEVEL in standing):
+        wanted[Cause.LEVEL] = (f"the river at {beat.gauge.name} has reached {marks.level_m:g} m.", [])
+    if rise_calls(known, marks, standing=Cause.RISE in standing):
+        wanted[Cause.RISE] = (f"the river at {beat.gauge.name} is rising fast.", [])
+    return wanted | _pools(beat, rules, standing, known)
+
+
+def _pools(beat: Beat, rules: WatchPolicy, standing: dict, known: State | None) -> dict:
+    windows = dict(beat.pools.filter(level_max_m__isnull=False).values_list("pk", "level_max_m"))
+    trusted = known is not None and not known.stale and known.trusted
+    level = known.level_m if known is not None and trusted else None
+    before = set(standing[Cause.POOL].pools) if Cause.POOL in standing else set()
+    out = pools_out(level, windows, rules.recall_band_m, standing=before)
+    return {Cause.POOL: ("the river is too high for your pool.", sorted(out))} if out else {}
+
+
+def _by_dark(beat: Beat, rules: WatchPolicy, now: dt.datetime) -> dict:
+    if not rules.recall_dark_minutes:
+        return {}
+    last = queries.light_on(beat.fishery, queries.local_day(beat.fishery, now)).last_light_at
+    soon = dt.timedelta(minutes=rules.recall_dark_minutes)
+    if last is None or not last - soon <= now < last + dt.timedelta(hours=4):
+        return {}
+    return {Cause.DARK: (f"it is dark from {last.astimezone(queries.zone_of(beat.fishery)):%H:%M}.", [])}
+
+
+def _by_warning(beat: Beat, now: dt.datetime) -> dict:
+    """Weather and flood warnings entered by a keeper, once the water keeps them (`warnings_now`)."""
+    warnings_now = getattr(queries, "warnings_now", None)
+    found = [str(warning) for warning in warnings_now(beat, now)] if warnings_now else []
+    return {Cause.WARNING: (f"{found[0]}."[:200], [])} if found else {}

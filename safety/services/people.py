@@ -1,0 +1,108 @@
+"""Whom a stage tells, and by what they can be reached: read once for many alarms."""
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from django.conf import settings
+
+from beats.models import Beat, Fishery, Membership
+from bookings.models import Guest
+from safety import policy
+from safety.ladder import BadLadder, By, Who
+from safety.models import Delivery, Duty
+
+Role = Membership.Role
+
+
+@dataclass(frozen=True)
+class Person:
+    """Somebody to tell. `key` is the same for the same person, whatever the channel."""
+
+    key: str
+    name: str
+    email: str
+    phone: str
+
+    def ways(self, by: Iterable[By]) -> list[tuple[str, str, int]]:
+        """(channel, recipient, rank) of each way that reaches them; a call only when no receipt comes."""
+        found = []
+        if self.email and By.EMAIL in by:
+            found.append((Delivery.Channel.EMAIL, self.email, 0))
+        if self.phone and gateway_is_set():
+            if By.TEXT in by:
+                found.append((Delivery.Channel.TEXT, self.phone, 0))
+            if By.VOICE in by:
+                found.append((Delivery.Channel.VOICE, self.phone, int(By.TEXT in by)))
+        return found
+
+
+def gateway_is_set() -> bool:
+    return bool(settings.GATEWAY_URL and settings.GATEWAY_SECRETS)
+
+
+def policy_of(beat: Beat) -> policy.WatchPolicy:
+    """The beat's policy; one that cannot be read must not silence an alarm, so the usual one then."""
+    try:
+        return policy.read(beat.watch_policy)
+    except BadLadder:
+        return policy.WatchPolicy()
+
+
+@dataclass
+class Crew:
+    """The keepers and those on duty of each fishery, as of one instant."""
+
+    now: dt.datetime
+    _keepers: dict[int, list[tuple[str, Person]]] = field(default_factory=dict)
+    _duty: dict[int, set[str] | None] = field(default_factory=dict)
+    _policies: dict[int, policy.WatchPolicy] = field(default_factory=dict)
+
+    def policy(self, beat: Beat) -> policy.WatchPolicy:
+        if beat.pk not in self._policies:
+            self._policies[beat.pk] = policy_of(beat)
+        return self._policies[beat.pk]
+
+    def keepers(self, fishery: Fishery, *roles: str) -> list[Person]:
+        """Keepers with one of the parts, the longest known first."""
+        if fishery.pk not in self._keepers:
+            rows = Membership.objects.filter(
+                fishery=fishery, role__in=Membership.KEEPERS, user__is_active=True
+            ).select_related("user")
+            self._keepers[fishery.pk] = [
+                (row.role, Person(f"user:{row.user_id}", str(row.user), row.user.email, row.user.phone))
+                for row in rows.order_by("user_id")
+            ]
+        return [person for role, person in self._keepers[fishery.pk] if role in (roles or Membership.KEEPERS)]
+
+    def on_duty(self, fishery: Fishery) -> list[Person]:
+        """Keepers standing by now. A fishery that keeps no list of duties has all of them by."""
+        if fishery.pk not in self._duty:
+            listed = Duty.objects.filter(fishery=fishery)
+            now = listed.filter(from_at__lte=self.now, until_at__gt=self.now)
+            on = {f"user:{pk}" for pk in now.values_list("user_id", flat=True)}
+            self._duty[fishery.pk] = on if on or listed.exists() else None
+        on = self._duty[fishery.pk]
+        everybody = self.keepers(fishery)
+        return everybody if on is None else [person for person in everybody if person.key in on]
+
+    def people(self, who: Who, guest: Guest, fishery: Fishery) -> tuple[list[Person], str]:
+        """(people, why there is nobody)."""
+        if who is Who.ANGLER:
+            return [Person(f"guest:{guest.pk}", guest.name, guest.email, guest.phone)], ""
+        if who is Who.CONTACT:
+            return _contact(guest)
+        if who is Who.GHILLIE:
+            on = self.on_duty(fishery)
+            return (on, "") if on else (self.keepers(fishery), "nobody is on duty: every keeper is told")
+        found = self.keepers(fishery, Role.OWNER) if who is Who.OWNER else self.keepers(fishery)
+        return found, "" if found else f"the fishery has no {who}"
+
+
+def _contact(guest: Guest) -> tuple[list[Person], str]:
+    phone = guest.emergency_contact_phone
+    if not phone:
+        return [], "no emergency contact is known"
+    if phone == guest.phone:
+        return [], "the emergency contact has the angler's own number"
+    return [Person(f"contact:{guest.pk}", guest.emergency_contact_name or "emergency contact", "", phone)], ""

@@ -1,0 +1,209 @@
+"""What each person is told of an alarm, as rows for the outbox. Nothing is saved here."""
+
+import datetime as dt
+from zoneinfo import ZoneInfo
+
+from beats.queries import level_at, light_on, local_day
+from safety import card, ladder, wording
+from safety.grid_reference import grid_reference
+from safety.ladder import Who
+from safety.models import Alarm, Delivery
+from safety.services.people import Crew, Person
+from sessions.models import Outing
+
+FIRST_ASKED = ladder.Stage(dt.timedelta(0), (Who.ANGLER,))
+"""Stage 0: a contact was missed, and the angler alone is asked before anybody else."""
+
+
+def stage_of(alarm: Alarm, crew: Crew) -> ladder.Stage:
+    rungs = crew.policy(alarm.outing.beat).ladder
+    return FIRST_ASKED if alarm.stage == 0 else rungs.stages[min(alarm.stage, rungs.last) - 1]
+
+
+def alarm_messages(alarm: Alarm, crew: Crew, *, now: dt.datetime) -> list[Delivery]:
+    """Everybody of the alarm's stage, each by what reaches them; `alarm.unreached` says whom nothing does."""
+    outing, fishery = alarm.outing, alarm.outing.beat.fishery
+    stage, rules = stage_of(alarm, crew), crew.policy(outing.beat)
+    local = now.astimezone(ZoneInfo(fishery.time_zone)).time()
+    by = stage.by if alarm.stage == 0 else ladder.channels(
+        rules.ladder, alarm.stage, alone=outing.alone, local=local
+    )  # fmt: skip
+    texts = _Texts(alarm, last=rules.ladder.last, now=now, phone=fishery.phone)
+    made: dict[tuple[str, str], Delivery] = {}
+    unreached = []
+    for who in stage.who:
+        found, why = crew.people(who, outing.guest, fishery)
+        unreached += [why] if why else []
+        for person in found:
+            ways = person.ways(by)
+            if not ways:
+                whom = f"the {who}" if who in (Who.ANGLER, Who.CONTACT) else f"{person.name} ({who})"
+                unreached.append(f"{whom} has no address or number that we can use")
+            for channel, recipient, rank in ways:
+                said = texts.of(who, channel)
+                wait = dt.timedelta(seconds=rules.receipt_seconds) * rank
+                made.setdefault(
+                    (channel, recipient), _row(alarm, said, (channel, recipient, rank), person, now=now, wait=wait)
+                )
+    log = _row(alarm, texts.full(), (Delivery.Channel.LOG, fishery.slug, 0), Person("log", "", "", ""), now=now)
+    alarm.unreached = "; ".join(dict.fromkeys(unreached))
+    return [*made.values(), log]
+
+
+class _Texts:
+    """The three texts of one stage, each worked out when it is first wanted."""
+
+    def __init__(self, alarm: Alarm, *, last: int, now: dt.datetime, phone: str) -> None:
+        self.alarm, self.last, self.now, self.phone = alarm, last, now, phone
+        self.missing = missing_of(alarm)
+        self._full: wording.Words | None = None
+
+    def full(self) -> wording.Words:
+        if self._full is None:
+            alarm, missing = self.alarm, self.missing
+            said = wording.overdue(
+                missing, now=self.now, kind=alarm.kind, stage=alarm.stage, turn=alarm.turn, last=self.last
+            )
+            if alarm.stage >= self.last > 1 or alarm.kind == Alarm.Kind.HELP:
+                said = wording.Words(
+                    said.subject, f"{said.body}\n\n{card.text(card_of(alarm, now=self.now), now=self.now)}"
+                )
+            self._full = said
+        return self._full
+
+    def of(self, who: Who, channel: str) -> wording.Words:
+        alarm = self.alarm
+        if who is Who.ANGLER:
+            return wording.to_the_angler(self.missing, kind=alarm.kind, code=alarm.outing.code)
+        if who is Who.CONTACT:
+            return wording.to_the_contact(self.missing, kind=alarm.kind, keepers_phone=self.phone)
+        said = self.full()
+        if channel == Delivery.Channel.EMAIL:
+            return said
+        return wording.Words(said.subject, wording.short(said, self.missing, stage=alarm.stage))
+
+
+def _row(alarm, said, way, person, *, now, wait=dt.timedelta(0), about=Delivery.About.OVERDUE) -> Delivery:
+    channel, recipient, rank = way
+    return Delivery(
+        alarm=alarm, about=about, turn=alarm.turn, channel=channel, recipient=recipient, person=person.key,
+        rank=rank,
+        subject=said.subject[:200], body=said.body, written_at=now, next_try_at=now + wait,
+    )  # fmt: skip
+
+
+def all_clear_messages(alarm: Alarm, words: wording.Words, *, now: dt.datetime) -> list[Delivery]:
+    """The end of an alarm, to whoever had word of it, once for all its stages and turns."""
+    same = Delivery.objects.filter(
+        alarm__outing=alarm.outing, alarm__kind=alarm.kind, alarm__deadline_number=alarm.deadline_number,
+        alarm__occasion=alarm.occasion,
+    )  # fmt: skip
+    told = set(same.filter(about=Delivery.About.ALL_CLEAR).values_list("channel", "recipient"))
+    had = alarm.deliveries.filter(about=Delivery.About.OVERDUE).exclude(state=Delivery.State.NOT_NEEDED)
+    rows = had.values_list("channel", "recipient", "person").order_by("channel", "recipient").distinct()
+    return [
+        _row(
+            alarm,
+            words,
+            (channel, recipient, 0),
+            Person(person, "", "", ""),
+            now=now,
+            about=Delivery.About.ALL_CLEAR,
+        )
+        for channel, recipient, person in rows
+        if (channel, recipient) not in told
+    ]
+
+
+def angler_messages(outing: Outing, words: wording.Words, *, about: str, turn: int, now: dt.datetime, wait_s: int,
+                    recall=None) -> list[Delivery]:  # fmt: skip
+    """One message to the angler by each way that reaches them."""
+    guest = outing.guest
+    person = Person(f"guest:{guest.pk}", guest.name, guest.email, guest.phone)
+    return [
+        Delivery(
+            outing=outing, recall=recall, about=about, turn=turn, channel=channel, recipient=recipient,
+            person=person.key, rank=rank, subject=words.subject[:200], body=words.body, written_at=now,
+            next_try_at=now + rank * dt.timedelta(seconds=wait_s),
+        )
+        for channel, recipient, rank in person.ways(tuple(ladder.By))
+    ]  # fmt: skip
+
+
+def missing_of(alarm: Alarm) -> wording.Missing:
+    return missing(alarm.outing, number=alarm.pk, due_back_at=alarm.due_back_at)
+
+
+def missing(outing: Outing, *, number: int, due_back_at: dt.datetime) -> wording.Missing:
+    guest, beat, pool, fishery = outing.guest, outing.beat, outing.pool, outing.beat.fishery
+    contact = ", ".join(text for text in (guest.emergency_contact_name, guest.emergency_contact_phone) if text)
+    position = ""
+    if pool and pool.latitude is not None:
+        position = f"{pool.latitude:.5f}, {pool.longitude:.5f} (latitude, longitude)"
+    return wording.Missing(
+        alarm=number,
+        name=one_line(guest.name),
+        phone=guest.phone,
+        contact=one_line(contact),
+        alone=outing.alone,
+        fishery=fishery.name,
+        river=fishery.river,
+        beat=one_line(beat.name),
+        pool=pool.name if pool else "",
+        access=pool.access if pool else beat.meeting_point,
+        position=position,
+        tidal=beat.tidal,
+        plan=one_line(outing.plan),
+        checked_in_at=outing.checked_in_at,
+        due_back_at=due_back_at,
+        zone=ZoneInfo(fishery.time_zone),
+        heard_at=outing.heard_at,
+    )
+
+
+HAPPENED = {
+    "overdue": "Has not come back by the time given and does not answer.",
+    "contact": "Has missed an agreed contact and does not answer.",
+    "help": "Has asked for help.",
+    "recall": "Was called off the water and does not answer.",
+}
+
+
+def card_of(alarm: Alarm, *, now: dt.datetime) -> card.Facts:
+    """What 999 asks, from all that is known. Six queries at most."""
+    outing = alarm.outing
+    guest, beat, pool, fishery = outing.guest, outing.beat, outing.pool, outing.beat.fishery
+    known = missing_of(alarm)
+    latitude, longitude = (pool.latitude, pool.longitude) if pool else (None, None)
+    located = latitude is not None and longitude is not None
+    return card.Facts(
+        name=known.name, phone=guest.phone, river=fishery.river, fishery=fishery.name, beat=known.beat,
+        pool=known.pool, bank=f"{pool.bank} bank, facing downstream" if pool else "",
+        access=pool.access if pool else "",
+        meeting_point=beat.meeting_point, latitude=latitude, longitude=longitude,
+        grid=grid_reference(latitude, longitude) if located else None, tidal=beat.tidal, party=outing.party,
+        alone=outing.alone, what_happened=HAPPENED[alarm.kind], plan=known.plan, vehicle=one_line(outing.vehicle),
+        wearing=one_line(outing.wearing), contact=known.contact, checked_in_at=outing.checked_in_at,
+        heard_at=outing.heard_at or outing.checked_in_at, due_back_at=alarm.due_back_at,
+        level_then=_level(beat, outing.checked_in_at), level_now=_level(beat, now), light=_light(fishery, now),
+        zone=known.zone,
+    )  # fmt: skip
+
+
+def _level(beat, at: dt.datetime) -> str:
+    level = level_at(beat, at)
+    if level is None or level.level_m is None:
+        return "not known"
+    return f"{level.level_m:.2f} m at {level.gauge.name}, read {level.age_minutes} min before"
+
+
+def _light(fishery, now: dt.datetime) -> str:
+    light = light_on(fishery, local_day(fishery, now))
+    zone = ZoneInfo(fishery.time_zone)
+    last = light.last_light_at
+    return f"dark from {last.astimezone(zone):%H:%M}" if last else "no darkness today, or no light: look outside"
+
+
+def one_line(text: str) -> str:
+    """What people typed may not break a subject line, nor pass for a line of the alarm's own."""
+    return " ".join(text.split())

@@ -1,0 +1,124 @@
+"""Outings said beforehand. A plan that nobody called off begins by itself: a phone may lose its signal first."""
+
+import datetime as dt
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.http import Http404
+
+from beats.audit import record
+from beats.models import Beat, Pool, User
+from beats.queries import zone_of
+from beats.shared.once import Once, make_once
+from beats.shared.refusals import Refusal
+from beats.shared.rows import locked, locked_unless_busy
+from bookings.models import Guest
+from sessions.deadlines import BadDueBack, Deadline, deadline
+from sessions.models import Outing, Plan
+from sessions.services.outings import go_out, policy_of, require_own
+
+FURTHEST = dt.timedelta(days=14)
+
+
+class AlreadyPlanned(Refusal):
+    """The guest has a plan for that very time."""
+
+    code = "already-planned"
+    title = "Already planned"
+
+
+def plan_outing(
+    guest: Guest, *, beat: Beat, pool: Pool | None, alone: bool, out_at: dt.datetime, due_back_at: dt.datetime,
+    plan: str = "", by: User, now: dt.datetime, once: Once | None = None,
+) -> tuple[Plan, bool]:  # fmt: skip
+    """Say beforehand when somebody goes out and is due back. Returns (plan, new?).
+
+    Raises BadDueBack for a time the beat's policy does not allow, AlreadyPlanned, Http404.
+    """
+    require_own(guest, by)
+    if beat.fishery_id != guest.fishery_id or (pool is not None and pool.beat_id != beat.pk):
+        raise Http404
+
+    def make(columns: dict[str, Any]) -> Plan:
+        _check(beat, out_at=out_at, due_back_at=due_back_at, alone=alone, now=now)
+        try:
+            with transaction.atomic():
+                made = Plan.objects.create(
+                    guest=guest, beat=beat, pool=pool, alone=alone, plan=plan, out_at=out_at,
+                    due_back_at=due_back_at, planned_at=now, **columns,
+                )  # fmt: skip
+        except IntegrityError:
+            raise AlreadyPlanned("There is a plan for that time. Call it off before you make another.") from None
+        facts = {"guest": guest.pk, "alone": alone, "out_at": out_at, "due_back_at": due_back_at}
+        record("plan outing", made, by=by, now=now, fishery=beat.fishery, after=facts)
+        return made
+
+    return make_once(Plan, by=by, once=once, make=make)
+
+
+def _check(beat: Beat, *, out_at: dt.datetime, due_back_at: dt.datetime, alone: bool, now: dt.datetime) -> None:
+    if not now - dt.timedelta(minutes=5) <= out_at <= now + FURTHEST:
+        raise BadDueBack(f"Plan an outing that begins within the next {FURTHEST.days} days, or check in now.")
+    deadline(policy_of(beat), due_back_at=due_back_at, checked_in_at=out_at, alone=alone, now=now,
+             zone=zone_of(beat.fishery))  # fmt: skip
+
+
+@transaction.atomic
+def call_off(plan: Plan, *, by: User, now: dt.datetime) -> Plan:
+    """Nobody goes out, or they are back before their check-in arrived. A second time changes nothing.
+
+    Where the plan has begun an outing by itself, that one is checked out.
+    """
+    require_own(plan.guest, by)
+    plan = locked(Plan.objects.select_related("guest", "beat__fishery", "pool", "outing"), pk=plan.pk)
+    if plan.called_off_at is not None:
+        return plan
+    if plan.outing_id:
+        began = locked(Outing.objects, pk=plan.outing_id)
+        if began.checked_out_at is None:
+            began.checked_out_at = began.heard_at = max(now, began.checked_in_at)
+            began.save(update_fields=["checked_out_at", "heard_at"])
+            record("check out", began, by=by, now=now, fishery=plan.beat.fishery, after={"called_off": True})
+    plan.called_off_at = now
+    plan.save(update_fields=["called_off_at"])
+    record("call off plan", plan, by=by, now=now, fishery=plan.beat.fishery)
+    return plan
+
+
+def plans_to_begin(now: dt.datetime):
+    """Plans whose time has come, that were neither called off nor begun."""
+    waiting = Plan.objects.filter(called_off_at__isnull=True, outing__isnull=True, out_at__lte=now)
+    return waiting.order_by("out_at", "id")
+
+
+@transaction.atomic
+def begin(plan_id: int, *, now: dt.datetime) -> bool:
+    """Let a plan begin without its angler's check-in. False when there is no need.
+
+    Whoever is out already is watched by that outing; their plan is then done with.
+    """
+    related = Plan.objects.select_related("guest", "beat__fishery", "pool")
+    plan = locked_unless_busy(
+        related, pk=plan_id, called_off_at__isnull=True, outing__isnull=True, out_at__lte=now
+    )
+    if plan is None:
+        return False
+    if Outing.objects.filter(guest=plan.guest, checked_out_at__isnull=True).exists():
+        plan.called_off_at = now
+        plan.save(update_fields=["called_off_at"])
+        record("call off plan", plan, by=None, now=now, fishery=plan.beat.fishery, after={"already_out": True})
+        return False
+    # Not judged again: a late sweep or a stricter policy must not lose a deadline.
+    policy = policy_of(plan.beat)
+    grace = dt.timedelta(minutes=policy.lone_grace_minutes if plan.alone else policy.grace_minutes)
+    set_for = Deadline(plan.due_back_at, plan.due_back_at + grace)
+    facts = {"pool": plan.pool, "alone": plan.alone, "plan": plan.plan}
+    columns = {"made_by": plan.made_by}
+    plan.outing = go_out(
+        plan.guest, plan.beat, facts, set_for, checked_in_at=plan.out_at, now=plan.planned_at, columns=columns,
+        unconfirmed=True,
+    )  # fmt: skip
+    plan.save(update_fields=["outing"])
+    record("begin by plan", plan.outing, by=None, now=now, fishery=plan.beat.fishery,
+           after={"plan": plan.pk, "due_back_at": plan.due_back_at})  # fmt: skip
+    return True
