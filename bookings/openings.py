@@ -15,7 +15,6 @@ from beats.models import Beat, Fishery
 from beats.queries import rulings
 from beats.season import Status
 from bookings.availability import BeatDay, Closure, beat_days, days_between
-from bookings.models import BeatClosure
 
 # The three words in which the two databases differ: the first day of the series, the next, and a list of days.
 DIALECT = {
@@ -53,6 +52,11 @@ free AS (
 )
 SELECT beat_id, MIN(day), MAX(day), COUNT(*), MIN(rods) FROM runs
 GROUP BY beat_id, place, run HAVING COUNT(*) >= %s ORDER BY MIN(day), place, beat_id LIMIT %s"""
+
+
+CLOSURES = """SELECT shut.beat_id, shut.from_on, shut.to_on, shut.reason FROM bookings_beatclosure shut
+JOIN beats_beat beat ON beat.id = shut.beat_id
+WHERE beat.fishery_id = %s AND shut.from_on <= %s AND shut.to_on >= %s ORDER BY shut.from_on"""
 
 
 @dataclass(frozen=True)
@@ -145,10 +149,9 @@ def taken_counts(
 
 
 def _closures(fishery: Fishery, first_on: dt.date, last_on: dt.date) -> dict[int, list[Closure]]:
-    rows = BeatClosure.objects.filter(beat__fishery=fishery, from_on__lte=last_on, to_on__gte=first_on)
     found: dict[int, list[Closure]] = defaultdict(list)
-    for beat_id, *facts in rows.order_by("from_on").values_list("beat_id", "from_on", "to_on", "reason"):
-        found[beat_id].append(Closure(*facts))
+    for beat_id, start, end, reason in _rows(CLOSURES, [fishery.pk, _day(last_on), _day(first_on)]):
+        found[beat_id].append(Closure(_as_date(start), _as_date(end), reason))
     return found
 
 
