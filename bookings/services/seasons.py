@@ -145,10 +145,18 @@ def _ask(pk: int, now: dt.datetime) -> bool:
 
 
 def _next_in_line(week: SameWeek) -> Waiting | None:
-    """The first in line, their row held, so that two weeks cannot be offered to one person at once."""
+    """The first in line, their row held, so that two weeks cannot be offered to one person at once.
+
+    Asked again once the row is held: another hand may have offered them a week between the two.
+    """
+    entry = _first_of(week)
+    held = entry and locked_unless_busy(Waiting.objects.select_related("guest"), pk=entry, left_at=None)
+    return held if held and _first_of(week) == held.pk else None
+
+
+def _first_of(week: SameWeek) -> int | None:
     here = SameWeek.objects.filter(pk=week.pk)
-    first = here.values_list(Subquery(_who_waits().values("pk")[:1]), flat=True)[0]
-    return first and locked_unless_busy(Waiting.objects.select_related("guest"), pk=first, left_at=None)
+    return here.values_list(Subquery(_who_waits().values("pk")[:1]), flat=True)[0]
 
 
 def _end_of(opened: LettingSeason) -> dt.datetime:

@@ -5,8 +5,9 @@ numbers, `scale` to one.
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
+from typing import NamedTuple
 
 from sessions.rotation.problem import Goal, Problem, Step
 
@@ -112,52 +113,40 @@ class Grid:
 
     def ranking(self, cells: Cells) -> tuple[int, ...]:
         """The goals in the policy's order as whole numbers; smaller is better."""
-        points, fresh, repeats, way = self._by_rod(cells)
-        values = {
-            Goal.REPEATS: repeats,
-            Goal.WORST: -min(points),
-            Goal.SPREAD: max(points) - min(points),
-            Goal.FOLLOW: self.follow(cells),
-            Goal.FIRST: max(fresh) - min(fresh),
-            Goal.WALK: way,
-        }
-        if Goal.CHANGES in self.goals:
-            values[Goal.CHANGES] = self.lost + sum(
-                was >= 0 and is_now != was
-                for was_row, row in zip(self.former, cells, strict=True)
-                for was, is_now in zip(was_row, row, strict=True)
-            )
-        return tuple(values[goal] for goal in self.goals)
-
-    def _by_rod(self, cells: Cells) -> tuple[list[int], list[int], int, int]:
-        second_hand, second, later = self.cuts
         used = self.first_use(cells)
-        points, fresh, repeats, way = [], [], 0, 0
-        for row, line in enumerate(cells):
-            visits: dict[int, int] = {}
-            total = firsts = 0
-            last = last_day = -1
-            for column, pool in enumerate(line):
-                if pool < 0:
-                    continue
-                day = self.day_of[column]
-                worth = self.worth[column][pool]
-                if used[day][pool] == column:
-                    total += worth * 100
-                    firsts += 1
-                else:
-                    total += worth * (100 - second_hand)
-                seen = visits.get(pool, 0)
-                if seen:
-                    repeats += 1
-                    total -= self.base[pool] * (second if seen == 1 else later)
-                visits[pool] = seen + 1
-                if day == last_day:
-                    way += self.way[last][pool]
-                last, last_day = pool, day
-            points.append(total * self.weight[row])
-            fresh.append(firsts * self.weight[row])
-        return points, fresh, repeats, way
+        lines = [self.line(row, cells[row], used) for row in range(len(cells))]
+        return tuple(self.value(goal, cells, lines) for goal in self.goals)
+
+    def value(self, goal: Goal, cells: Cells, lines: "Sequence[Line]") -> int:
+        """One goal's value, from the rods' lines where they tell it."""
+        return COUNTED[goal](self, cells, lines)
+
+    def line(self, row: int, pools: list[int], first_use: list[list[int]]) -> "Line":
+        """What one rod has of its week, given by day and pool the part in which it is first fished."""
+        second_hand, second, later = self.cuts
+        visits: dict[int, int] = {}
+        total = firsts = repeats = way = changes = 0
+        last = last_day = -1
+        former = self.former[row]
+        for column, pool in enumerate(pools):
+            changes += former[column] >= 0 and former[column] != pool
+            if pool < 0:
+                continue
+            day = self.day_of[column]
+            if first_use[day][pool] == column:
+                total += self.worth[column][pool] * 100
+                firsts += 1
+            else:
+                total += self.worth[column][pool] * (100 - second_hand)
+            seen = visits.get(pool, 0)
+            if seen:
+                repeats += 1
+                total -= self.base[pool] * (second if seen == 1 else later)
+            visits[pool] = seen + 1
+            if day == last_day:
+                way += self.way[last][pool]
+            last, last_day = pool, day
+        return Line(total * self.weight[row], firsts * self.weight[row], repeats, way, changes)
 
     def first_use(self, cells: Cells) -> list[list[int]]:
         """By day and pool, the part in which the pool is first fished."""
@@ -184,3 +173,28 @@ class Grid:
                             counts[ahead, row] = counts.get((ahead, row), 0) + 1
             before = here
         return sum(count * (count - 1) // 2 for count in counts.values() if count > 1)
+
+
+class Line(NamedTuple):
+    """What one rod has of its week, scaled as the grid scales it."""
+
+    points: int
+    fresh: int
+    repeats: int
+    way: int
+    changes: int
+
+
+def _apart(many: Sequence[int]) -> int:
+    return max(many) - min(many)
+
+
+COUNTED: dict[Goal, Callable[[Grid, Cells, Sequence[Line]], int]] = {
+    Goal.CHANGES: lambda grid, _, lines: grid.lost + sum(line.changes for line in lines),
+    Goal.REPEATS: lambda _, __, lines: sum(line.repeats for line in lines),
+    Goal.WORST: lambda _, __, lines: -min(line.points for line in lines),
+    Goal.SPREAD: lambda _, __, lines: _apart([line.points for line in lines]),
+    Goal.FOLLOW: lambda grid, cells, _: grid.follow(cells),
+    Goal.FIRST: lambda _, __, lines: _apart([line.fresh for line in lines]),
+    Goal.WALK: lambda _, __, lines: sum(line.way for line in lines),
+}

@@ -10,11 +10,10 @@ import random
 from collections.abc import Callable
 
 from sessions.rotation.grid import Cells, Grid
-from sessions.rotation.improve import fits, keeps_the_rules, propose
+from sessions.rotation.improve import ASK_EVERY, fits, keeps_the_rules, propose
 from sessions.rotation.problem import Goal
 from sessions.rotation.standing import Standing
 
-ASK_EVERY = 500
 WARMEST, DEAREST = 5, 30
 """In shortages of one hundredth of the target by one rod: the first allowance, and what a unit of an
 earlier goal costs."""

@@ -7,8 +7,8 @@ from ortools.sat.python import cp_model
 
 from sessions.rotation.grid import Cells, Grid
 from sessions.rotation.problem import Goal, Problem
+from sessions.rotation.solver import run
 
-SEED = 20_141
 Key = tuple[int, int, int]
 """(rod, part, pool), as the grid numbers them."""
 
@@ -197,15 +197,7 @@ class Model:
             self.model.add_hint(here, cells[row][column] == pool)
 
     def run(self, *, effort: float, seconds: float) -> tuple[Any, cp_model.CpSolver]:
-        """Solve within `effort` of the solver's own time; `seconds` on the wall only as a safety stop."""
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = SEED
-        solver.parameters.linearization_level = 2
-        solver.parameters.max_deterministic_time = effort
-        solver.parameters.max_time_in_seconds = seconds
-        solver.parameters.catch_sigint_signal = False  # else Ctrl-C belongs to it, and afterwards to nobody
-        return solver.solve(self.model), solver
+        return run(self.model, effort=effort, seconds=seconds)
 
     def cells(self, solver: cp_model.CpSolver) -> Cells:
         cells = [[-1] * len(self.grid.slots) for _ in self.grid.rods]

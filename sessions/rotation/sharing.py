@@ -18,8 +18,8 @@ from typing import Any
 from ortools.sat.python import cp_model
 
 from sessions.rotation.grid import Cells, Grid
+from sessions.rotation.solver import run, whole_up
 
-SEED = 20_141
 Edge = tuple[int, int]
 """(part, pool), as the grid numbers them."""
 At = dict[tuple[str, int], dict[int, int]]
@@ -150,17 +150,10 @@ class _Sharing:
         self.model.minimize(self.repeats)
         status, solver = self.run(effort, seconds)
         settled = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
-        return max(0, _up(solver.best_objective_bound)) if settled else 0
+        return max(0, whole_up(solver.best_objective_bound)) if settled else 0
 
     def run(self, effort: float, seconds: float) -> tuple[Any, cp_model.CpSolver]:
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = SEED
-        solver.parameters.max_deterministic_time = effort
-        solver.parameters.max_time_in_seconds = seconds
-        solver.parameters.catch_sigint_signal = False
-        solver.parameters.linearization_level = self.linear
-        return solver.solve(self.model), solver
+        return run(self.model, effort=effort, seconds=seconds, linear=self.linear)
 
     def cells(self, solver: cp_model.CpSolver) -> Cells:
         """A rota read off the shares; it may still break a rule the model leaves out."""
@@ -176,11 +169,6 @@ class _Sharing:
             for colour, (column, pool) in coloured(_apart(used, len(rows), len(grid.places)), len(rows)):
                 cells[rows[colour]][column] = pool % len(grid.places)
         return cells
-
-
-def _up(bound: float) -> int:
-    """The whole number at or above a solver's bound, past its rounding."""
-    return -int(-(bound - 1e-6) // 1)
 
 
 def _apart(edges: list[Edge], most: int, places: int) -> list[Edge]:

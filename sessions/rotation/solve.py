@@ -22,20 +22,18 @@ from sessions.rotation import bounds
 from sessions.rotation.answer import Answer, Reached
 from sessions.rotation.customs import greedy, one_pool_down
 from sessions.rotation.designs import paired_rota, square_rota
+from sessions.rotation.effort import EFFORT, TRIES
 from sessions.rotation.grid import Cells, Grid
 from sessions.rotation.improve import improve
 from sessions.rotation.levelling import level
-from sessions.rotation.model import SEED, Model
+from sessions.rotation.model import Model
 from sessions.rotation.problem import Goal, NoRota, Problem
 from sessions.rotation.refusing import refuse_conflict, refuse_hopeless
 from sessions.rotation.rules import broken
 from sessions.rotation.scores import follows, in_time, scores, worth_by_rod
 from sessions.rotation.sharing import share_out
+from sessions.rotation.solver import SEED, whole_up
 
-EFFORT = 1.0
-"""The solver's deterministic time for each goal; a unit is near a second."""
-TRIES = 90_000
-"""Moves tried to bring the rods up to their bound; a sixth of that to improve every goal."""
 SAFETY_SECONDS = 60.0
 MODELLED = (Goal.CHANGES, Goal.REPEATS, Goal.WORST, Goal.SPREAD)
 LARGEST_MODEL = 1500
@@ -152,7 +150,7 @@ class _Search:
                 raise NoRota("No rota was found with the effort allowed. Split the beat, or open more pools.")
             return []
         if self.problem.former:
-            self.bounds[Goal.CHANGES] = Fraction(_whole_up(solver.best_objective_bound))
+            self.bounds[Goal.CHANGES] = Fraction(whole_up(solver.best_objective_bound))
         return [model.cells(solver)]
 
     def _goal(self, goal: Goal, cells: Cells) -> Cells:
@@ -167,7 +165,7 @@ class _Search:
         status, solver = model.run(effort=self.effort, seconds=self._seconds_left())
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             cells = min(cells, model.cells(solver), key=self.grid.ranking)
-            found = Fraction(_whole_up(solver.best_objective_bound), self._unit(goal))
+            found = Fraction(whole_up(solver.best_objective_bound), self._unit(goal))
             self.bounds[goal] = max(bound, found)
         return cells
 
@@ -248,9 +246,3 @@ class _Search:
             binding=bounds.binding(self.problem),
             cut_short=self.cut_short,
         )
-
-
-def _whole_up(bound: float) -> int:
-    """The whole number at or above a solver's bound, past its rounding."""
-    nearest = round(bound)
-    return nearest if abs(bound - nearest) < 1e-6 else int(bound // 1) + 1

@@ -4,24 +4,13 @@ It gives the same ranking as the grid does from scratch (a test compares them); 
 lines it changes, and the goals are worked out one by one, only as far as a comparison needs.
 """
 
-from collections.abc import Callable, Iterator, Sequence
-from typing import NamedTuple
+from collections.abc import Iterator, Sequence
 
-from sessions.rotation.grid import Cells, Grid
+from sessions.rotation.grid import Cells, Grid, Line
 from sessions.rotation.problem import Goal
 
 Change = Sequence[tuple[int, int, int]]
 """(rod, part, pool) to be set."""
-
-
-class Line(NamedTuple):
-    """What one rod has of its week, scaled as the grid scales it."""
-
-    points: int
-    fresh: int
-    repeats: int
-    way: int
-    changes: int
 
 
 class Standing:
@@ -85,35 +74,11 @@ class Standing:
         return (row for row in self.rods if any(self.cells[row][column] == pool for column in columns))
 
     def _line(self, row: int) -> Line:
-        grid = self.grid
-        second_hand, second, later = grid.cuts
-        visits: dict[int, int] = {}
-        total = firsts = repeats = way = changes = 0
-        last = last_day = -1
-        former = grid.former[row]
-        for column, pool in enumerate(self.cells[row]):
-            changes += former[column] >= 0 and former[column] != pool
-            if pool < 0:
-                continue
-            day = grid.day_of[column]
-            if self.first[day][pool] == column:
-                total += grid.worth[column][pool] * 100
-                firsts += 1
-            else:
-                total += grid.worth[column][pool] * (100 - second_hand)
-            seen = visits.get(pool, 0)
-            if seen:
-                repeats += 1
-                total -= grid.base[pool] * (second if seen == 1 else later)
-            visits[pool] = seen + 1
-            if day == last_day:
-                way += grid.way[last][pool]
-            last, last_day = pool, day
-        return Line(total * grid.weight[row], firsts * grid.weight[row], repeats, way, changes)
+        return self.grid.line(row, self.cells[row], self.first)
 
     def value(self, goal: Goal) -> int:
         """One goal's value, as the grid counts it."""
-        return COUNTED[goal](self)
+        return self.grid.value(goal, self.cells, self.lines)
 
     def short_of(self, target: int) -> int:
         """How far the rods are below a worth, squared and summed: 0 when nobody is."""
@@ -122,14 +87,3 @@ class Standing:
     def worst_off(self) -> int:
         """The rod with least; the first of them."""
         return min(self.rods, key=lambda row: self.lines[row].points)
-
-
-COUNTED: dict[Goal, Callable[[Standing], int]] = {
-    Goal.CHANGES: lambda now: now.grid.lost + sum(line.changes for line in now.lines),
-    Goal.REPEATS: lambda now: sum(line.repeats for line in now.lines),
-    Goal.WORST: lambda now: -min(line.points for line in now.lines),
-    Goal.SPREAD: lambda now: max(line.points for line in now.lines) - min(line.points for line in now.lines),
-    Goal.FOLLOW: lambda now: now.grid.follow(now.cells),
-    Goal.FIRST: lambda now: max(line.fresh for line in now.lines) - min(line.fresh for line in now.lines),
-    Goal.WALK: lambda now: sum(line.way for line in now.lines),
-}

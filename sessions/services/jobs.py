@@ -18,11 +18,12 @@ from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal
 from sessions.models import RotaJob
+from sessions.rotation.effort import EFFORT, TRIES
 from sessions.services.rotas import plan_rota
 
 log = logging.getLogger(__name__)
 
-THOROUGH = {"effort": 1.0, "tries": 90_000}
+THOROUGH = {"effort": EFFORT, "tries": TRIES}
 LEASE = dt.timedelta(seconds=90)
 MOST_TRIES = 3
 GAVE_UP = "Working this rota out failed; the fault is in the log. Ask once more, or plan the week by hand."

@@ -2,10 +2,11 @@
 
 import datetime as dt
 from collections.abc import Iterable
+from zoneinfo import ZoneInfo
 
 from beats.models import Beat, DayPart, Pool, TideWater
 from beats.queries import zone_of
-from beats.water.tide import cut_off
+from beats.water.tide import Window, stretch
 from beats.water.tide_table import Kind, TideTable, Water
 
 DAY = dt.timedelta(days=1)
@@ -23,7 +24,8 @@ def closed_by_the_tide(
     if not beat.tidal or not low:
         return {}, []
     days = sorted(days)
-    table = _table(beat, days[0] - DAY, days[-1] + 2 * DAY)
+    zone = zone_of(beat.fishery)
+    table = _table(beat, days[0] - DAY, days[-1] + 2 * DAY, zone)
     if table is None:
         names = ", ".join(pool.name for pool in low)
         return {}, [f"No tide table covers this week: look up high water before anybody goes to {names}."]
@@ -31,25 +33,23 @@ def closed_by_the_tide(
     unknown: set[dt.date] = set()
     for day in days:
         for part in parts.values():
-            start, end = (dt.datetime.combine(day, at, zone_of(beat.fishery)) for at in (part.starts, part.ends))
+            start, end = (dt.datetime.combine(day, at, zone) for at in (part.starts, part.ends))
+            known = stretch(table, start=start, end=end)
+            if known.unknown:
+                unknown.add(day)
             for pool in low:
-                found = cut_off(table, pool.cut_off_above_m, start=start, end=end)
-                if found.windows:
-                    spans = " and ".join(_span(window.start, window.end, beat) for window in found.windows)
+                if windows := known.cut_off(pool.cut_off_above_m).windows:
+                    spans = " and ".join(_span(window, zone) for window in windows)
                     closed[day, part.slug, pool.slug] = f"cut off by the tide {spans}"
-                if found.unknown:
-                    unknown.add(day)
     return closed, [f"The tide of {day:%A} {day.day} is not known: look up high water." for day in sorted(unknown)]
 
 
-def _table(beat: Beat, first: dt.date, last: dt.date) -> TideTable | None:
-    zone = zone_of(beat.fishery)
+def _table(beat: Beat, first: dt.date, last: dt.date, zone: ZoneInfo) -> TideTable | None:
     span = [dt.datetime.combine(day, dt.time(), zone) for day in (first, last)]
     rows = TideWater.objects.filter(beat=beat, at__range=span).order_by("at")
     waters = tuple(Water(row.at, row.height_m, Kind(row.kind)) for row in rows)
     return TideTable(waters) if len(waters) > 1 else None
 
 
-def _span(start: dt.datetime, end: dt.datetime, beat: Beat) -> str:
-    zone = zone_of(beat.fishery)
-    return f"from {start.astimezone(zone):%H:%M} to {end.astimezone(zone):%H:%M}"
+def _span(window: Window, zone: ZoneInfo) -> str:
+    return f"from {window.start.astimezone(zone):%H:%M} to {window.end.astimezone(zone):%H:%M}"
