@@ -13,7 +13,7 @@ from beats.queries import local_day, zone_of
 from beats.season import Season, season
 from bookings.models import RodDay
 from sessions.models import Catch, Outing
-from sessions.monthly import Fish, Month, table, totals
+from sessions.monthly import CLASSES, Fish, Month, table, totals
 
 
 @dataclass(frozen=True)
@@ -65,7 +65,8 @@ def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonRet
 
 def _fish(fishery: Fishery, year: int) -> list[Fish]:
     groups = (
-        Catch.objects.filter(beat__fishery=fishery, caught_on__year=year)
+        Catch.objects.standing()
+        .filter(beat__fishery=fishery, caught_on__year=year, kind__in=CLASSES)
         .annotate(month=ExtractMonth("caught_on"))
         .values("month", "kind", "fate")
         .annotate(

@@ -1,8 +1,8 @@
 """The tables of the day: rota and turns, outings, catches."""
 
-from sessions.models.catches import Catch
+from sessions.models.catches import Catch, CatchQuerySet
 from sessions.models.jobs import RotaJob
 from sessions.models.outings import Outing
 from sessions.models.rotas import Rota, Turn
 
-__all__ = ["Catch", "Outing", "Rota", "RotaJob", "Turn"]
+__all__ = ["Catch", "CatchQuerySet", "Outing", "Rota", "RotaJob", "Turn"]

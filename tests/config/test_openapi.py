@@ -16,6 +16,7 @@ COMMITTED = Path(__file__).parents[2] / "config" / "openapi.yaml"
 VERBS = ("get", "post", "put", "patch", "delete")
 CREATING = {f"/api/v1/{things}/" for things in ("catches", "guests", "lets", "outings", "rotas")} | {
     "/api/v1/gauges/{id}/keys/",
+    "/api/v1/outings/{id}/fish/",
     "/api/v1/rotas/{id}/replan/",
     "/api/v1/rotas/{id}/swap/",
 }
@@ -75,8 +76,9 @@ def test_the_answer_to_a_retry_is_documented_beside_the_first(operations):
 
 def test_every_change_must_carry_the_version_it_read(operations):
     changes = {key: headers(operation) for key, operation in operations.items() if key[0] in ("patch", "put")}
-    assert changes == {("patch", "/api/v1/guests/{id}/"): {"If-Match": True}}
-    assert {"412", "428"} <= set(operations["patch", "/api/v1/guests/{id}/"]["responses"])
+    changing = {("patch", f"/api/v1/{things}/{{id}}/") for things in ("catches", "guests")}
+    assert changes == {key: {"If-Match": True} for key in changing}
+    assert all({"412", "428"} <= set(operations[key]["responses"]) for key in changing)
 
 
 def test_every_operation_says_what_happens_without_a_token(operations):

@@ -19,6 +19,7 @@ YESTERDAY = (timezone.now() - dt.timedelta(days=1)).isoformat()
 LET = {"beat": "{beat}", "booker": "{guest}", "first_on": "2026-05-05", "last_on": "2026-05-06", "rods": 1}
 CHECK_IN = {"guest": "{guest}", "beat": "{beat}", "alone": True, "due_back_at": SOON}
 FISH = {"beat": "{beat}", "guest": "{guest}", "caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
+MANY_FISH = {"caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
 LATER = {"due_back_at": SOON}
 CLOSURE = {"from_on": "2026-05-04", "to_on": "2026-05-05", "reason": "tree down"}
 MANY = {"readings": [{"at": YESTERDAY, "level_m": 0.5}]}
@@ -110,6 +111,11 @@ TABLE = [
     ("catches", "GET", "catches/", None, 401, 200, 200, 200, 200, 200),
     ("catches", "POST", "catches/", FISH, 401, 201, 404, 201, 201, 404),
     ("catch", "GET", "catches/{catch}/", None, 401, 200, 404, 200, 200, 404),
+    ("catch", "PATCH", "catches/{catch}/", {"sex": "hen", "reason": "seen again"}, 401, 200, 404, 200, 200, 404),
+    ("catch-strike-out", "POST", "catches/{catch}/strike-out/", {"reason": "twice"}, 401, 200, 404, 200, 200, 404),
+    ("catch-history", "GET", "catches/{catch}/history/", None, 401, 200, 404, 200, 200, 404),
+    ("outing-fish", "GET", "outings/{outing}/fish/", None, 401, 200, 404, 200, 200, 404),
+    ("outing-fish", "POST", "outings/{outing}/fish/", {"fish": [MANY_FISH]}, 401, 201, 404, 201, 201, 404),
     ("return", "GET", "fisheries/{slug}/returns/2026/", None, 401, 403, 403, 403, 200, 404),
     ("alarms", "GET", "alarms/", None, 401, 200, 200, 200, 200, 200),
     ("alarm", "GET", "alarms/{alarm}/", None, 401, 404, 404, 200, 200, 404),
