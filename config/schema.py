@@ -35,6 +35,13 @@ class LoggerScheme(TokenScheme):
     name = "token-or-gauge-key"
 
 
+class BoardScheme(TokenScheme):
+    """Where a district board's key is taken beside a person's token."""
+
+    target_class = "sessions.authentication.BoardAuthentication"
+    name = "token-or-board-key"
+
+
 PROBLEMS = {
     "400": "The request cannot be read, or a field is wrong.",
     "401": "No valid token.",

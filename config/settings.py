@@ -161,6 +161,7 @@ SPECTACULAR_SETTINGS = {
     "SORT_OPERATION_PARAMETERS": True,
     "ENUM_NAME_OVERRIDES": {
         "LetStatus": "bookings.models.Let.Status",
+        "ReturnState": "sessions.models.Return.State",
         "RotaStatus": "sessions.models.Rota.Status",
         "DeliveryState": "safety.models.Delivery.State",
         "RulingStatus": "beats.serializers.STATUSES",
@@ -217,6 +218,7 @@ CELERY_BEAT_SCHEDULE = {
     # Plain intervals in UTC; each message expires before the next is due, so none pile up.
     "raise-overdue-alarms": {"task": "safety.sweep", "schedule": 10.0, "options": {"expires": 9}},
     "work-out-rotas": {"task": "sessions.work_rota_jobs", "schedule": 5.0, "options": {"expires": 4}},
+    "remind-of-returns": {"task": "sessions.remind_of_returns", "schedule": 3600.0, "options": {"expires": 3000}},
     "fetch-gauges": {"task": "beats.poll_gauges", "schedule": 60.0, "options": {"expires": 50}},
     "send-deliveries": {"task": "safety.deliver", "schedule": 5.0, "options": {"expires": 4}},
 }

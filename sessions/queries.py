@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404
 
 from beats.models import AuditEntry, Fishery, Gauge, Membership, Reading, User
 from beats.queries import fisheries_kept_by, role_in
-from sessions.models import Catch, CatchQuerySet, Outing, Rota, RotaJob, Turn
+from sessions.models import BoardKey, Catch, CatchQuerySet, Outing, Return, Rota, RotaJob, Turn
 
 
 def rotas_visible_to(user: User) -> QuerySet[Rota]:
@@ -112,3 +112,12 @@ def rota_before(rota: Rota) -> Rota | None:
     if rota.status == Rota.Status.DRAFT:
         return week.filter(status=Rota.Status.PUBLISHED).first()
     return week.filter(status=Rota.Status.SUPERSEDED).order_by("-published_at", "-version").first()
+
+
+def last_signed(fishery: Fishery, season: int) -> Return | None:
+    return Return.objects.filter(fishery=fishery, season=season).order_by("-version").defer("fish").first()
+
+
+def board_keys_visible_to(user: User) -> QuerySet[BoardKey]:
+    """Keys of the fisheries one belongs to; only the owner may list or revoke them."""
+    return BoardKey.objects.filter(fishery__memberships__user=user).select_related("fishery")

@@ -12,8 +12,10 @@ from beats.models import Fishery
 from beats.queries import local_day, zone_of
 from beats.season import Season, season
 from bookings.models import RodDay
-from sessions.models import Catch, Outing
+from sessions.models import Catch, CatchQuerySet, Outing
 from sessions.monthly import CLASSES, Fish, Month, table, totals
+from sessions.review import Finding, review
+from sessions.snapshot import content_hash, snapshot
 
 
 @dataclass(frozen=True)
@@ -34,10 +36,13 @@ class SeasonReturn:
     totals: dict
     rod_days_checked_in: int
     notes: list[str]
+    snapshot: dict
+    content_hash: str
+    findings: list[Finding]
 
 
 def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonReturn:
-    """The statutory monthly table for a calendar year, up to today at the river. Four queries."""
+    """The statutory monthly table for a calendar year, up to today at the river. Five queries."""
     today = local_day(fishery, now)
     law = season(close_time(fishery.district), year)
     months = range(law.first_on.month, law.last_on.month + 1) if law else ()
@@ -50,23 +55,43 @@ def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonRet
         notes.append(f"{unweighed} fish have no weight in the book, so the total weights leave them out.")
     if today.year == year and law and today <= law.last_on:
         notes.append("The season is not over: these figures will grow.")
+    state = "data" if caught or rod_days else "nil"
+    made = snapshot(rows, fishery=fishery.name, district=fishery.district, season=year, state=state)
+    over = law is None or today > law.last_on
     return SeasonReturn(
         fishery=fishery,
         year=year,
         season=law,
-        state="data" if caught or rod_days else "nil",
+        state=state,
         months=rows,
         rod_days=rod_days,
         totals=sums,
         rod_days_checked_in=_checked_in(fishery, year),
         notes=notes,
+        snapshot=made,
+        content_hash=content_hash(made),
+        findings=review(rows, made, **_odd_days(fishery, year, law), over=over),
+    )
+
+
+def counted(fishery: Fishery, year: int) -> CatchQuerySet:
+    """The fish a season's return is made of."""
+    return Catch.objects.standing().filter(beat__fishery=fishery, caught_on__year=year, kind__in=CLASSES)
+
+
+def _odd_days(fishery: Fishery, year: int, law: Season | None) -> dict[str, int]:
+    """How many fish are dated outside the season or on a Sunday, and how many the law has something against."""
+    outside = Q(caught_on__week_day=1)
+    if law:
+        outside |= Q(caught_on__lt=law.first_on) | Q(caught_on__gt=law.last_on)
+    return counted(fishery, year).aggregate(
+        outside=Count("id", filter=outside), flagged=Count("id", filter=~Q(flag=""))
     )
 
 
 def _fish(fishery: Fishery, year: int) -> list[Fish]:
     groups = (
-        Catch.objects.standing()
-        .filter(beat__fishery=fishery, caught_on__year=year, kind__in=CLASSES)
+        counted(fishery, year)
         .annotate(month=ExtractMonth("caught_on"))
         .values("month", "kind", "fate")
         .annotate(

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from sessions.api import book, outings, pace, rotas, sheets
+from sessions.api import book, outings, pace, returns, rotas, sheets
 
 urlpatterns = [
     path("rotas/", rotas.Rotas.as_view(), name="rotas"),
@@ -23,7 +23,20 @@ urlpatterns = [
     path("catches/<int:pk>/strike-out/", book.CatchStrikeOut.as_view(), name="catch-strike-out"),
     path("catches/<int:pk>/history/", book.CatchHistory.as_view(), name="catch-history"),
     path("outings/<int:pk>/fish/", book.OutingFish.as_view(), name="outing-fish"),
-    path("fisheries/<slug:slug>/returns/<int:season>/", book.SeasonReturn.as_view(), name="return"),
+    path("fisheries/<slug:slug>/returns/<int:season>/", returns.SeasonReturnView.as_view(), name="return"),
+    path("fisheries/<slug:slug>/returns/<int:season>/due/", returns.ReturnDueView.as_view(), name="return-due"),
+    path(
+        "fisheries/<slug:slug>/returns/<int:season>/signed/",
+        returns.SignedReturns.as_view(),
+        name="returns-signed",
+    ),
+    path("fisheries/<slug:slug>/board-keys/", returns.BoardKeys.as_view(), name="board-keys"),
+    path("board-keys/<int:pk>/", returns.BoardKeyDetail.as_view(), name="board-key"),
+    path(
+        "fisheries/<slug:slug>/returns/<int:season>/signed/<int:version>/",
+        returns.SignedReturn.as_view(),
+        name="return-signed",
+    ),
     path("pools/<int:pk>/pace/", pace.PoolPace.as_view(), name="pool-pace"),
     path("rotas/<int:pk>/sheet/", sheets.RotaSheet.as_view(), name="rota-sheet"),
     path("rotas/<int:pk>/calendar/", sheets.RotaCalendar.as_view(), name="rota-calendar"),

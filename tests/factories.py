@@ -12,7 +12,8 @@ from beats.authentication import issue_token
 from beats.models import Beat, DayPart, Fishery, Gauge, GaugeKey, Membership, Pool, PoolClosure, Reading, User
 from bookings.models import Guest, Let, RodDay
 from safety.models import Alarm, Delivery
-from sessions.models import Catch, Outing, Rota, RotaJob, Turn
+from sessions.models import BoardKey, Catch, Outing, Return, ReturnDue, Rota, RotaJob, Turn
+from sessions.snapshot import content_hash, snapshot
 
 NOON = dt.datetime(2026, 5, 6, 11, 0, tzinfo=dt.UTC)
 """Wednesday 6 May 2026, noon in Britain: an open day in most districts."""
@@ -177,6 +178,43 @@ class CatchFactory(DjangoModelFactory):
     kind = "msw"
     fate = "released"
     weight_kg = Decimal("4.50")
+
+
+class ReturnFactory(DjangoModelFactory):
+    class Meta:
+        model = Return
+
+    fishery = factory.SubFactory(FisheryFactory)
+    season = 2025
+    version = 1
+    state = "nil"
+    snapshot = factory.LazyAttribute(
+        lambda row: snapshot((), fishery=row.fishery.name, district="51", season=row.season, state="nil")
+    )
+    fish = factory.LazyFunction(list)
+    content_hash = factory.LazyAttribute(lambda row: content_hash(row.snapshot))
+    signed_by = factory.SubFactory(UserFactory)
+    signed_at = NOON
+
+
+class ReturnDueFactory(DjangoModelFactory):
+    class Meta:
+        model = ReturnDue
+
+    fishery = factory.SubFactory(FisheryFactory)
+    season = 2025
+    due_on = dt.date(2025, 12, 31)
+
+
+class BoardKeyFactory(DjangoModelFactory):
+    class Meta:
+        model = BoardKey
+
+    fishery = factory.SubFactory(FisheryFactory)
+    label = "district board"
+    digest = factory.Sequence(lambda n: f"{n:064d}")
+    created_at = NOON
+    expires_at = NOON + dt.timedelta(days=365)
 
 
 class RotaFactory(DjangoModelFactory):

@@ -1,27 +1,18 @@
-"""The season's book: fish, and the monthly return."""
-
-import csv
-import io
+"""The season's book of fish."""
 
 from django.http import Http404
 from django.utils import timezone
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, extend_schema
-from rest_framework.exceptions import ValidationError
+from drf_spectacular.utils import extend_schema
 from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_404
-from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
 from beats.models import AuditEntry, Pool
-from beats.queries import Role, beats_visible_to, fisheries_visible_to, pools_visible_to, require_role
+from beats.queries import beats_visible_to, pools_visible_to
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input, version_of
 from bookings.queries import guests_visible_to
 from sessions import queries
 from sessions.api.filters import CatchFilter
 from sessions.models import Catch
-from sessions.monthly import lines
-from sessions.returns import season_return
 from sessions.serializers import (
     CatchChange,
     CatchEventOut,
@@ -30,7 +21,6 @@ from sessions.serializers import (
     ManyFishIn,
     NotedCatchOut,
     ReasonIn,
-    ReturnOut,
 )
 from sessions.services.catches import cautions_of, correct_catch, note_catch, note_fish_of, strike_out
 
@@ -152,41 +142,3 @@ class CatchHistory(VisibleMixin, ListAPIView):
     def visible(self):
         fish = get_object_or_404(queries.catches_ever_visible_to(self.request.user), pk=self.kwargs["pk"])
         return queries.history_of(fish)
-
-
-class CsvRenderer(BaseRenderer):
-    """Lines of cells as RFC 4180."""
-
-    media_type = "text/csv"
-    format = "csv"
-    charset = "utf-8"
-
-    def render(self, data, accepted_media_type=None, renderer_context=None):  # noqa: ARG002
-        if not isinstance(data, list):  # a problem document
-            return JSONRenderer().render(data)
-        text = io.StringIO()
-        csv.writer(text).writerows(data)
-        return text.getvalue().encode()
-
-
-class SeasonReturn(APIView):
-    """The statutory monthly table of a season. For the owner."""
-
-    renderer_classes = [JSONRenderer, CsvRenderer]
-
-    @extend_schema(
-        parameters=[OpenApiParameter("format", str, enum=["json", "csv"], description="Or send Accept: text/csv")],
-        responses={(200, "application/json"): ReturnOut, (200, "text/csv"): OpenApiTypes.STR},
-        summary="Fish by class, kept and released, and rod-days, by month",
-    )
-    def get(self, request, slug, season) -> Response:
-        fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
-        require_role(request.user, fishery, Role.OWNER)
-        if not 2015 <= season <= 2200:
-            raise ValidationError({"season": ["Give the year of the season, from 2015 on."]})
-        made = season_return(fishery, season, now=timezone.now())
-        if request.accepted_renderer.format == "csv":
-            name = f'attachment; filename="return-{fishery.slug}-{season}.csv"'
-            table = lines(made.months, fishery=fishery.name, year=season)
-            return Response(table, headers={"Content-Disposition": name})
-        return Response(ReturnOut(made).data)

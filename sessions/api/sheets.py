@@ -14,7 +14,7 @@ from beats.queries import require_role
 from beats.shared.rest import Ref, StrictSerializer, read_query
 from bookings.queries import guest_of, guests_visible_to
 from sessions import queries
-from sessions.api.book import CsvRenderer
+from sessions.api.renderers import CsvRenderer
 from sessions.models import Rota
 from sessions.sheets import gather
 from sessions.sheets.ical import calendar

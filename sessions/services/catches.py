@@ -10,14 +10,14 @@ from django.http import Http404
 
 from beats.audit import record
 from beats.models import Beat, Membership, Pool, User
-from beats.queries import local_day, role_in, rulings, zone_of
+from beats.queries import local_day, require_role, role_in, rulings, zone_of
 from beats.season import LawNotHeld, Status
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal, Stale
 from beats.shared.rows import locked
 from bookings.models import Guest
 from sessions import plausible, weights
-from sessions.models import Catch, Outing
+from sessions.models import Catch, Outing, Return
 from sessions.queries import water_at
 
 CLOCK_SKEW = dt.timedelta(minutes=2)
@@ -151,7 +151,10 @@ def _held(fish: Catch, *, version: int, by: User) -> Catch:
 
 
 def _locked(fish: Catch, *, by: User) -> Catch:
+    """The fish, held. Once its season is signed only the owner may touch it, who will have to amend."""
     _require_own(fish.beat, fish.guest, by)
+    if Return.objects.filter(fishery=fish.beat.fishery_id, season=fish.caught_on.year).exists():
+        require_role(by, fish.beat.fishery, Membership.Role.OWNER)
     return locked(Catch.objects.select_related("beat__fishery", "beat__gauge", "guest", "pool"), pk=fish.pk)
 
 
@@ -223,9 +226,8 @@ def _twice(fish: Catch) -> list[str]:
     )  # fmt: skip
     if not same.exclude(pk=fish.pk).exists():
         return []
-    return [
-        "A fish just like this one stands in the book for the same pool and day. If it is the same, strike one out."
-    ]
+    told = "A fish just like this one stands in the book for the same pool and day."
+    return [f"{told} If it is the same, strike one out."]
 
 
 def law_of(fish: Catch) -> list[str]:

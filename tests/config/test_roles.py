@@ -20,6 +20,8 @@ LET = {"beat": "{beat}", "booker": "{guest}", "first_on": "2026-05-05", "last_on
 CHECK_IN = {"guest": "{guest}", "beat": "{beat}", "alone": True, "due_back_at": SOON}
 FISH = {"beat": "{beat}", "guest": "{guest}", "caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
 MANY_FISH = {"caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
+SIGN = {"content_hash": "0" * 64}  # not what the book says
+DUE = {"due_on": "2025-12-31"}
 LATER = {"due_back_at": SOON}
 CLOSURE = {"from_on": "2026-05-04", "to_on": "2026-05-05", "reason": "tree down"}
 MANY = {"readings": [{"at": YESTERDAY, "level_m": 0.5}]}
@@ -117,6 +119,14 @@ TABLE = [
     ("outing-fish", "GET", "outings/{outing}/fish/", None, 401, 200, 404, 200, 200, 404),
     ("outing-fish", "POST", "outings/{outing}/fish/", {"fish": [MANY_FISH]}, 401, 201, 404, 201, 201, 404),
     ("return", "GET", "fisheries/{slug}/returns/2026/", None, 401, 403, 403, 403, 200, 404),
+    ("returns-signed", "GET", "fisheries/{slug}/returns/2025/signed/", None, 401, 403, 403, 403, 200, 404),
+    ("returns-signed", "POST", "fisheries/{slug}/returns/2025/signed/", SIGN, 401, 403, 403, 403, 409, 404),
+    ("return-signed", "GET", "fisheries/{slug}/returns/2025/signed/1/", None, 401, 403, 403, 403, 200, 404),
+    ("return-due", "GET", "fisheries/{slug}/returns/2025/due/", None, 401, 403, 403, 403, 200, 404),
+    ("return-due", "POST", "fisheries/{slug}/returns/2025/due/", DUE, 401, 403, 403, 403, 200, 404),
+    ("board-keys", "GET", "fisheries/{slug}/board-keys/", None, 401, 403, 403, 403, 200, 404),
+    ("board-keys", "POST", "fisheries/{slug}/board-keys/", {"label": "board"}, 401, 403, 403, 403, 201, 404),
+    ("board-key", "DELETE", "board-keys/{board_key}/", None, 401, 403, 403, 403, 204, 404),
     ("alarms", "GET", "alarms/", None, 401, 200, 200, 200, 200, 200),
     ("alarm", "GET", "alarms/{alarm}/", None, 401, 404, 404, 200, 200, 404),
 ]

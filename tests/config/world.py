@@ -10,6 +10,7 @@ from beats.models import User
 from tests.factories import (
     AlarmFactory,
     BeatFactory,
+    BoardKeyFactory,
     CatchFactory,
     DayPartFactory,
     DeliveryFactory,
@@ -21,6 +22,8 @@ from tests.factories import (
     PoolClosureFactory,
     PoolFactory,
     ReadingFactory,
+    ReturnDueFactory,
+    ReturnFactory,
     RodDayFactory,
     RotaFactory,
     RotaJobFactory,
@@ -64,6 +67,9 @@ def build() -> World:
         "outing": outing,
         "catch": CatchFactory(beat=beat, guest=guest),
         "alarm": alarm,
+        "signed": ReturnFactory(fishery=fishery),
+        "due": ReturnDueFactory(fishery=fishery),
+        "board_key": BoardKeyFactory(fishery=fishery),
     }
     people = {"anonymous": None, "guest": guest.user, "other": other.user}
     people |= {role: keeper(fishery, role) for role in ("ghillie", "owner")}
