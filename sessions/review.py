@@ -61,8 +61,8 @@ def _of_month(row: Month) -> list[Finding]:
         found.append(Finding("no-weight", row.month, text))
     for fate, method in METHODS.items():
         for kind, name in CLASSES.items():
-            if text := _odd_mean(kind, row.cells[fate][kind]):
-                found.append(Finding("mean-weight", row.month, f"{row.name}, {name}, {method}: {text}"))
+            if odd := _odd_mean(kind, row.cells[fate][kind]):
+                found.append(Finding("mean-weight", row.month, f"{row.name}, {name}, {method}: {odd}"))
     return found
 
 

@@ -330,6 +330,19 @@ class NotedCatchOut(CatchOut):
     cautions = serializers.ListField(child=serializers.CharField())
 
 
+class CatchTotalOut(serializers.Serializer):
+    kind = serializers.ChoiceField(choices=Catch.Kind.choices)
+    fate = serializers.ChoiceField(choices=Catch.Fate.choices)
+    number = serializers.IntegerField()
+    weight_kg = serializers.DecimalField(max_digits=12, decimal_places=2, source="total_kg")
+    unweighed = serializers.IntegerField()
+
+
+class TableSchemaOut(serializers.Serializer):
+    schema = serializers.DictField()
+    dialect = serializers.DictField()
+
+
 class CatchEventOut(serializers.Serializer):
     """What was done to a fish."""
 

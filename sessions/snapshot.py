@@ -56,7 +56,7 @@ def differences(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[dic
 def adds_up(made: Mapping[str, Any]) -> bool:
     """Whether the months of a snapshot add up to its totals."""
     rod_days, sums = totals(months_of(made))
-    return rod_days == made["rod_days"] and _cells(sums) == made["totals"]
+    return bool(rod_days == made["rod_days"] and _cells(sums) == made["totals"])
 
 
 def _flat(made: Mapping[str, Any]) -> dict[tuple[int, str], str]:

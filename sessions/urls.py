@@ -1,6 +1,6 @@
 from django.urls import path
 
-from sessions.api import book, outings, pace, returns, rotas, sheets
+from sessions.api import book, exports, outings, pace, returns, rotas, sheets
 
 urlpatterns = [
     path("rotas/", rotas.Rotas.as_view(), name="rotas"),
@@ -19,6 +19,7 @@ urlpatterns = [
     path("outings/<int:pk>/check-out/", outings.OutingCheckOut.as_view(), name="outing-check-out"),
     path("fisheries/<slug:slug>/tally/", outings.Tally.as_view(), name="tally"),
     path("catches/", book.Catches.as_view(), name="catches"),
+    path("catches/totals/", exports.CatchTotals.as_view(), name="catch-totals"),
     path("catches/<int:pk>/", book.CatchDetail.as_view(), name="catch"),
     path("catches/<int:pk>/strike-out/", book.CatchStrikeOut.as_view(), name="catch-strike-out"),
     path("catches/<int:pk>/history/", book.CatchHistory.as_view(), name="catch-history"),
@@ -30,6 +31,9 @@ urlpatterns = [
         returns.SignedReturns.as_view(),
         name="returns-signed",
     ),
+    path("fisheries/<slug:slug>/fish/", exports.FishFile.as_view(), name="fish-file"),
+    path("fisheries/<slug:slug>/fish/schema/", exports.FishSchema.as_view(), name="fish-schema"),
+    path("fisheries/<slug:slug>/occurrences/", exports.Occurrences.as_view(), name="occurrences"),
     path("fisheries/<slug:slug>/board-keys/", returns.BoardKeys.as_view(), name="board-keys"),
     path("board-keys/<int:pk>/", returns.BoardKeyDetail.as_view(), name="board-key"),
     path(

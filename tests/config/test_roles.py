@@ -127,6 +127,12 @@ TABLE = [
     ("board-keys", "GET", "fisheries/{slug}/board-keys/", None, 401, 403, 403, 403, 200, 404),
     ("board-keys", "POST", "fisheries/{slug}/board-keys/", {"label": "board"}, 401, 403, 403, 403, 201, 404),
     ("board-key", "DELETE", "board-keys/{board_key}/", None, 401, 403, 403, 403, 204, 404),
+    ("catch-totals", "GET", "catches/totals/", None, 401, 200, 200, 200, 200, 200),
+    ("fish-file", "GET", "fisheries/{slug}/fish/?format=csv", None, 401, 403, 403, 403, 200, 404),
+    ("fish-file", "GET", "fisheries/{slug}/fish/?format=jsonl", None, 401, 403, 403, 403, 200, 404),
+    ("fish-file", "GET", "fisheries/{slug}/fish/?format=parquet", None, 401, 403, 403, 403, 200, 404),
+    ("fish-schema", "GET", "fisheries/{slug}/fish/schema/", None, 401, 200, 200, 200, 200, 404),
+    ("occurrences", "GET", "fisheries/{slug}/occurrences/", None, 401, 403, 403, 403, 200, 404),
     ("alarms", "GET", "alarms/", None, 401, 200, 200, 200, 200, 200),
     ("alarm", "GET", "alarms/{alarm}/", None, 401, 404, 404, 200, 200, 404),
 ]
