@@ -9,10 +9,11 @@ from django.db.models.functions import ExtractMonth
 
 from beats.close_times import close_time
 from beats.models import Fishery
-from beats.queries import local_day, zone_of
+from beats.queries import local_day
 from beats.season import Season, season
-from bookings.models import RodDay
-from sessions.models import Catch, CatchQuerySet, Outing
+from sessions.effort import MonthEffort
+from sessions.efforts import season_effort
+from sessions.models import Catch, CatchQuerySet
 from sessions.monthly import CLASSES, Fish, Month, table, totals
 from sessions.review import Finding, review
 from sessions.snapshot import content_hash, snapshot
@@ -36,17 +37,19 @@ class SeasonReturn:
     totals: dict
     rod_days_checked_in: int
     notes: list[str]
+    effort: list[MonthEffort]
     snapshot: dict
     content_hash: str
     findings: list[Finding]
 
 
 def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonReturn:
-    """The statutory monthly table for a calendar year, up to today at the river. Five queries."""
+    """The statutory monthly table for a calendar year, up to today at the river. Eight queries."""
     today = local_day(fishery, now)
     law = season(close_time(fishery.district), year)
     months = range(law.first_on.month, law.last_on.month + 1) if law else ()
-    rows = table(_fish(fishery, year), rod_days=_rod_days(fishery, year, today), months=months)
+    effort = season_effort(fishery, year, today=today, months=months)
+    rows = table(_fish(fishery, year), rod_days={each.month: each.counted for each in effort}, months=months)
     rod_days, sums = totals(rows)
     caught = sum(cell.number for kinds in sums.values() for cell in kinds.values())
     unweighed = sum(cell.unweighed for kinds in sums.values() for cell in kinds.values())
@@ -66,11 +69,12 @@ def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonRet
         months=rows,
         rod_days=rod_days,
         totals=sums,
-        rod_days_checked_in=_checked_in(fishery, year),
+        rod_days_checked_in=sum(each.checked_in for each in effort),
+        effort=effort,
         notes=notes,
         snapshot=made,
         content_hash=content_hash(made),
-        findings=review(rows, made, **_odd_days(fishery, year, law), over=over),
+        findings=review(rows, made, **_odd_days(fishery, year, law), over=over, effort=effort),
     )
 
 
@@ -110,23 +114,3 @@ def _fish(fishery: Fishery, year: int) -> list[Fish]:
 def _kg(total: Decimal | None) -> Decimal:
     """A sum to the hundredth of a kilogram it is written in: SQLite adds decimals as floats, which this undoes."""
     return (total or Decimal(0)).quantize(Decimal("0.01"))
-
-
-def _rod_days(fishery: Fishery, year: int, today: dt.date) -> dict[int, int]:
-    groups = (
-        RodDay.objects.filter(beat__fishery=fishery, day__year=year, day__lte=today)
-        .annotate(month=ExtractMonth("day"))
-        .values("month")
-        .annotate(days=Count("id"))
-        .order_by("month")
-    )
-    return {row["month"]: row["days"] for row in groups}
-
-
-def _checked_in(fishery: Fishery, year: int) -> int:
-    """Distinct guests and local dates with a check-in."""
-    zone = zone_of(fishery)
-    span = (dt.datetime(year, 1, 1, tzinfo=zone), dt.datetime(year + 1, 1, 1, tzinfo=zone))
-    starts = Outing.objects.filter(beat__fishery=fishery, checked_in_at__gte=span[0], checked_in_at__lt=span[1])
-    pairs = starts.values_list("guest_id", "checked_in_at").iterator()
-    return len({(guest, local_day(fishery, at)) for guest, at in pairs})

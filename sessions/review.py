@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from sessions.monthly import CLASSES, METHODS, Cell, Month
+from sessions.effort import MonthEffort
+from sessions.monthly import CLASSES, METHODS, MONTHS, Cell, Month
 from sessions.plausible import MEAN_WEIGHTS_KG, ODD_WEIGHTS_KG
 from sessions.snapshot import adds_up
 
@@ -28,11 +29,18 @@ class Finding:
 
 
 def review(
-    rows: Iterable[Month], made: Mapping[str, Any], *, outside: int, flagged: int, over: bool
+    rows: Iterable[Month],
+    made: Mapping[str, Any],
+    *,
+    outside: int,
+    flagged: int,
+    over: bool,
+    effort: Iterable[MonthEffort] = (),
 ) -> list[Finding]:
     """Findings by month, then those of the season. `outside` and `flagged` count fish of the book."""
     rows = list(rows)
     found = [finding for row in rows for finding in _of_month(row)]
+    found += _of_effort(list(effort))
     if outside:
         found.append(Finding("out-of-season", None, f"{_fish(outside)} dated outside the season or on a Sunday."))
     if flagged:
@@ -42,6 +50,21 @@ def review(
     if not over:
         found.append(Finding("not-over", None, "The season is not over: these figures will grow."))
     return found
+
+
+def _of_effort(effort: list[MonthEffort]) -> list[Finding]:
+    """Months the owner has not spoken of, where those let are not those seen; if check-ins are in use at all."""
+    if not any(each.checked_in for each in effort):
+        return []
+    return [
+        Finding(
+            "effort-differs", each.month,
+            f"{MONTHS[each.month - 1]}: {each.booked} rod-days let, {each.checked_in} seen on the water. "
+            "Say which it was, and why.",
+        )
+        for each in effort
+        if each.difference and each.decided is None
+    ]  # fmt: skip
 
 
 def _fish(count: int) -> str:

@@ -181,6 +181,9 @@ class CheckInIn(StrictSerializer):
     alone = serializers.BooleanField()
     due_back_at = Instant(help_text="When you will be out of the water, with its offset from UTC")
     plan = serializers.CharField(max_length=300, allow_blank=True, default="")
+    sea_trout_only = serializers.BooleanField(
+        default=False, help_text="Not for salmon: no rod-day, if none is caught"
+    )
 
 
 class TimeBackIn(StrictSerializer):
@@ -197,6 +200,7 @@ class OutingOut(serializers.Serializer):
     pool_name = serializers.CharField(source="pool.name", default=None, allow_null=True)
     alone = serializers.BooleanField()
     plan = serializers.CharField()
+    sea_trout_only = serializers.BooleanField()
     checked_in_at = serializers.DateTimeField()
     due_back_at = serializers.DateTimeField()
     alarm_at = serializers.DateTimeField(help_text="When the keepers are told, if nothing is heard")
@@ -407,6 +411,36 @@ class SignedOut(serializers.Serializer):
     content_hash = serializers.CharField()
     reason = serializers.CharField()
     differences = DifferenceOut(many=True)
+
+
+class EffortOut(serializers.Serializer):
+    """Rod-days of a month by where they come from, and what the return says of them."""
+
+    month = serializers.IntegerField()
+    booked = serializers.IntegerField(help_text="Let, and not cancelled, up to today")
+    planned = serializers.IntegerField(help_text="On a published rota")
+    checked_in = serializers.IntegerField(help_text="Anglers seen on the water, once a day")
+    sea_trout_only = serializers.IntegerField(help_text="Let, but fished for sea trout alone without a salmon")
+    past = serializers.IntegerField(help_text="Taken over from an old book")
+    difference = serializers.IntegerField(help_text="Let beyond those seen")
+    decided = serializers.IntegerField(allow_null=True, help_text="The owner's word")
+    reason = serializers.CharField()
+    counted = serializers.IntegerField(help_text="What the return says")
+
+
+class EffortIn(StrictSerializer):
+    month = serializers.IntegerField(min_value=1, max_value=12)
+    rod_days = serializers.IntegerField(min_value=0, max_value=100_000)
+    reason = serializers.CharField(max_length=300)
+
+
+class EffortDecisionOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    season = serializers.IntegerField()
+    month = serializers.IntegerField()
+    rod_days = serializers.IntegerField()
+    reason = serializers.CharField()
+    decided_at = serializers.DateTimeField()
 
 
 class BoardKeyIn(StrictSerializer):

@@ -25,6 +25,7 @@ urlpatterns = [
     path("catches/<int:pk>/history/", book.CatchHistory.as_view(), name="catch-history"),
     path("outings/<int:pk>/fish/", book.OutingFish.as_view(), name="outing-fish"),
     path("fisheries/<slug:slug>/returns/<int:season>/", returns.SeasonReturnView.as_view(), name="return"),
+    path("fisheries/<slug:slug>/returns/<int:season>/effort/", returns.SeasonEffort.as_view(), name="effort"),
     path("fisheries/<slug:slug>/returns/<int:season>/due/", returns.ReturnDueView.as_view(), name="return-due"),
     path(
         "fisheries/<slug:slug>/returns/<int:season>/signed/",

@@ -27,13 +27,16 @@ from sessions.serializers import (
     BoardKeyOut,
     DueIn,
     DueOut,
+    EffortDecisionOut,
+    EffortIn,
+    EffortOut,
     ReturnOut,
     SignedDetailOut,
     SignedOut,
     SignIn,
 )
 from sessions.services.board_keys import issue_board_key, revoke_board_key
-from sessions.services.returns import set_due, sign_return
+from sessions.services.returns import decide_effort, set_due, sign_return
 from sessions.snapshot import differences, months_of
 
 FORMATS = [JSONRenderer, CsvRenderer, XlsxRenderer, PdfRenderer]
@@ -186,6 +189,30 @@ class ReturnDueView(APIView):
         facts = read_input(DueIn, request)
         due = set_due(fishery, season, **facts, by=request.user, now=timezone.now())
         return Response(DueOut(due).data)
+
+
+class SeasonEffort(APIView):
+    """A season's rod-days, by where they come from; and the owner's word on a month."""
+
+    once = True
+
+    @extend_schema(responses=EffortOut(many=True), summary="Rod-days let, planned and seen, month by month")
+    def get(self, request, slug, season):
+        fishery = water_of_owner(request, slug, season)
+        return Response(EffortOut(season_return(fishery, season, now=timezone.now()).effort, many=True).data)
+
+    @extend_schema(
+        request=EffortIn,
+        responses={201: EffortDecisionOut, 200: EffortDecisionOut},
+        summary="Decide a month's rod-days, with a reason",
+    )
+    def post(self, request, slug, season):
+        fishery = water_of_owner(request, slug, season)
+        facts = read_input(EffortIn, request)
+        decision, made = decide_effort(
+            fishery, season, **facts, by=request.user, now=timezone.now(), once=once_of(request)
+        )
+        return answer(EffortDecisionOut, decision, made=made)
 
 
 class BoardKeys(VisibleMixin, ListAPIView):

@@ -3,7 +3,10 @@
 from sessions.models.catches import Catch, CatchQuerySet
 from sessions.models.jobs import RotaJob
 from sessions.models.outings import Outing
-from sessions.models.returns import BoardKey, Return, ReturnDue
+from sessions.models.returns import BoardKey, EffortDecision, Return, ReturnDue
 from sessions.models.rotas import Rota, Turn
 
-__all__ = ["BoardKey", "Catch", "CatchQuerySet", "Outing", "Return", "ReturnDue", "Rota", "RotaJob", "Turn"]
+__all__ = [
+    "BoardKey", "Catch", "CatchQuerySet", "EffortDecision", "Outing", "Return", "ReturnDue", "Rota", "RotaJob",
+    "Turn",
+]  # fmt: skip

@@ -75,3 +75,26 @@ class BoardKey(MadeOnce):
 
     def __str__(self) -> str:
         return f"{self.label} at {self.fishery}"
+
+
+class EffortDecision(MadeOnce):
+    """The owner's word on a month's rod-days where the book's sources differ. The newest of a month holds."""
+
+    fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="effort_decisions")
+    season = models.PositiveSmallIntegerField()
+    month = models.PositiveSmallIntegerField()
+    rod_days = models.PositiveIntegerField()
+    reason = models.CharField(max_length=300)
+    decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    decided_at = models.DateTimeField()
+
+    class Meta(MadeOnce.Meta):
+        constraints = [
+            *MadeOnce.Meta.constraints,
+            models.CheckConstraint(condition=Q(month__gte=1, month__lte=12), name="effort_is_of_a_month"),
+            models.CheckConstraint(condition=~Q(reason=""), name="effort_is_decided_with_a_reason"),
+        ]
+        indexes = [models.Index(fields=["fishery", "season"], name="effort_by_season")]
+
+    def __str__(self) -> str:
+        return f"{self.rod_days} rod-days of {self.fishery} in {self.season}-{self.month:02}"

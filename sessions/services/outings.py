@@ -43,6 +43,7 @@ def check_in(
     alone: bool,
     due_back_at: dt.datetime,
     plan: str = "",
+    sea_trout_only: bool = False,
     by: User,
     now: dt.datetime,
     once: Once | None = None,
@@ -66,6 +67,7 @@ def check_in(
             with transaction.atomic():
                 outing = Outing.objects.create(
                     guest=guest, beat=beat, pool=pool, alone=alone, plan=plan, checked_in_at=now,
+                    sea_trout_only=sea_trout_only,
                     due_back_at=set_for.due_back_at, alarm_at=set_for.alarm_at, **columns,
                 )  # fmt: skip
         except IntegrityError:

@@ -1,5 +1,6 @@
 """Signing the return, and when it is due."""
 
+import calendar
 import datetime as dt
 from decimal import Decimal
 
@@ -11,7 +12,7 @@ from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
-from sessions.models import Return, ReturnDue
+from sessions.models import EffortDecision, Return, ReturnDue
 from sessions.returns import SeasonReturn, counted, season_return
 from sessions.snapshot import differences
 
@@ -28,6 +29,14 @@ class NothingNew(Refusal):
 
     code = "nothing-new"
     title = "Signed already"
+
+
+class TooManyRodDays(Refusal):
+    """More rod-days than there are rods and days."""
+
+    code = "too-many-rod-days"
+    title = "More rods than there are"
+    status = 400
 
 
 class ReasonWanted(Refusal):
@@ -117,3 +126,34 @@ def set_due(
     )
     record("set return due", due, by=by, now=now, fishery=fishery, after=facts | {"season": season})
     return due
+
+
+def decide_effort(
+    fishery: Fishery,
+    season: int,
+    *,
+    month: int,
+    rod_days: int,
+    reason: str,
+    by: User,
+    now: dt.datetime,
+    once: Once | None = None,
+) -> tuple[EffortDecision, bool]:
+    """The owner's word on a month's rod-days, over what lets and check-ins say. Returns (decision, new?).
+
+    Raises TooManyRodDays when the fishery has not so many rods, NotYours, KeyReused.
+    """
+    require_role(by, fishery, Role.OWNER)
+    rods = sum(fishery.beats.values_list("rods", flat=True))
+    most = rods * calendar.monthrange(season, month)[1]
+    if rod_days > most:
+        told = f"With {rods} rods that month has {most} rod-days at most. Count each rod once a day."
+        raise TooManyRodDays(told, errors={"rod_days": [told]})
+
+    def make(columns: dict) -> EffortDecision:
+        facts = {"season": season, "month": month, "rod_days": rod_days, "reason": reason}
+        made = EffortDecision.objects.create(fishery=fishery, decided_by=by, decided_at=now, **facts, **columns)
+        record("decide effort", made, by=by, now=now, fishery=fishery, after=facts)
+        return made
+
+    return make_once(EffortDecision, by=by, once=once, make=make)

@@ -17,6 +17,7 @@ VERBS = ("get", "post", "put", "patch", "delete")
 CREATING = {f"/api/v1/{things}/" for things in ("catches", "guests", "lets", "outings", "rotas")} | {
     "/api/v1/fisheries/{slug}/board-keys/",
     "/api/v1/fisheries/{slug}/returns/{season}/signed/",
+    "/api/v1/fisheries/{slug}/returns/{season}/effort/",
     "/api/v1/gauges/{id}/keys/",
     "/api/v1/outings/{id}/fish/",
     "/api/v1/rotas/{id}/replan/",

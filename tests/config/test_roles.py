@@ -21,6 +21,7 @@ CHECK_IN = {"guest": "{guest}", "beat": "{beat}", "alone": True, "due_back_at": 
 FISH = {"beat": "{beat}", "guest": "{guest}", "caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
 MANY_FISH = {"caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
 SIGN = {"content_hash": "0" * 64}  # not what the book says
+EFFORT = {"month": 5, "rod_days": 20, "reason": "two rods, ten days"}
 DUE = {"due_on": "2025-12-31"}
 LATER = {"due_back_at": SOON}
 CLOSURE = {"from_on": "2026-05-04", "to_on": "2026-05-05", "reason": "tree down"}
@@ -122,6 +123,8 @@ TABLE = [
     ("returns-signed", "GET", "fisheries/{slug}/returns/2025/signed/", None, 401, 403, 403, 403, 200, 404),
     ("returns-signed", "POST", "fisheries/{slug}/returns/2025/signed/", SIGN, 401, 403, 403, 403, 409, 404),
     ("return-signed", "GET", "fisheries/{slug}/returns/2025/signed/1/", None, 401, 403, 403, 403, 200, 404),
+    ("effort", "GET", "fisheries/{slug}/returns/2025/effort/", None, 401, 403, 403, 403, 200, 404),
+    ("effort", "POST", "fisheries/{slug}/returns/2025/effort/", EFFORT, 401, 403, 403, 403, 201, 404),
     ("return-due", "GET", "fisheries/{slug}/returns/2025/due/", None, 401, 403, 403, 403, 200, 404),
     ("return-due", "POST", "fisheries/{slug}/returns/2025/due/", DUE, 401, 403, 403, 403, 200, 404),
     ("board-keys", "GET", "fisheries/{slug}/board-keys/", None, 401, 403, 403, 403, 200, 404),
