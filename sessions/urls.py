@@ -1,6 +1,6 @@
 from django.urls import path
 
-from sessions.api import book, exports, outings, pace, returns, rotas, sheets
+from sessions.api import book, exports, outings, pace, returns, rotas, sheets, statistics
 
 urlpatterns = [
     path("rotas/", rotas.Rotas.as_view(), name="rotas"),
@@ -35,6 +35,19 @@ urlpatterns = [
     path("fisheries/<slug:slug>/fish/", exports.FishFile.as_view(), name="fish-file"),
     path("fisheries/<slug:slug>/fish/schema/", exports.FishSchema.as_view(), name="fish-schema"),
     path("fisheries/<slug:slug>/occurrences/", exports.Occurrences.as_view(), name="occurrences"),
+    path(
+        "fisheries/<slug:slug>/statistics/<int:season>/", statistics.SeasonStatistics.as_view(), name="statistics"
+    ),
+    path(
+        "fisheries/<slug:slug>/statistics/<int:season>/picture/",
+        statistics.SeasonPicture.as_view(),
+        name="statistics-picture",
+    ),
+    path(
+        "fisheries/<slug:slug>/statistics/<int:season>/expected/",
+        statistics.SeasonExpected.as_view(),
+        name="expected",
+    ),
     path("fisheries/<slug:slug>/board-keys/", returns.BoardKeys.as_view(), name="board-keys"),
     path("board-keys/<int:pk>/", returns.BoardKeyDetail.as_view(), name="board-key"),
     path(
