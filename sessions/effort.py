@@ -32,7 +32,6 @@ class MonthEffort:
     planned: int = 0
     checked_in: int = 0
     sea_trout_only: int = 0
-    past: int = 0
     decided: int | None = None
     reason: str = ""
 
@@ -41,7 +40,7 @@ class MonthEffort:
         """What the return says: the owner's word, else what was let and not for sea trout alone."""
         if self.decided is not None:
             return self.decided
-        return self.booked - self.sea_trout_only + self.past
+        return self.booked - self.sea_trout_only
 
     @property
     def difference(self) -> int:
@@ -63,17 +62,16 @@ def by_month(
     planned: Mapping[int, int],
     seen: Iterable[Seen],
     left_out: Iterable[dt.date],
-    past: Mapping[int, int],
     decided: Mapping[int, tuple[int, str]],
     months: Iterable[int],
 ) -> list[MonthEffort]:
     """Every month of `months` and every other with anything in it, in order. `left_out` has a date a rod-day."""
     met = Counter(day.month for _, day in {(one.guest, one.day) for one in seen})
     out = Counter(day.month for day in left_out)
-    every = sorted({*months, *booked, *planned, *met, *past, *decided})
+    every = sorted({*months, *booked, *planned, *met, *decided})
     return [
         MonthEffort(
-            month, booked.get(month, 0), planned.get(month, 0), met[month], out[month], past.get(month, 0),
+            month, booked.get(month, 0), planned.get(month, 0), met[month], out[month],
             *decided.get(month, (None, "")),
         )
         for month in every

@@ -26,7 +26,6 @@ def season_effort(fishery: Fishery, year: int, *, today: dt.date, months: Iterab
         planned=_planned(fishery, year, today),
         seen=seen,
         left_out=[day for guest, day in held if (guest, day) in left_out],
-        past={},
         decided=_decided(fishery, year),
         months=months,
     )

@@ -421,7 +421,6 @@ class EffortOut(serializers.Serializer):
     planned = serializers.IntegerField(help_text="On a published rota")
     checked_in = serializers.IntegerField(help_text="Anglers seen on the water, once a day")
     sea_trout_only = serializers.IntegerField(help_text="Let, but fished for sea trout alone without a salmon")
-    past = serializers.IntegerField(help_text="Taken over from an old book")
     difference = serializers.IntegerField(help_text="Let beyond those seen")
     decided = serializers.IntegerField(allow_null=True, help_text="The owner's word")
     reason = serializers.CharField()

@@ -23,7 +23,7 @@ from tests.factories import (
 DAY = NOON.date()
 NEW_YEAR = dt.datetime(2027, 1, 2, 12, tzinfo=dt.UTC)
 PATH = "/api/v1/fisheries/upper-water/returns/2026/"
-NOTHING = {"booked": {}, "planned": {}, "seen": [], "left_out": [], "past": {}, "decided": {}}
+NOTHING = {"booked": {}, "planned": {}, "seen": [], "left_out": [], "decided": {}}
 
 
 def test_two_rods_on_ten_days_are_twenty():
