@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404
 
 from beats.models import AuditEntry, Fishery, Gauge, Membership, Reading, User
 from beats.queries import fisheries_kept_by, role_in
-from sessions.models import BoardKey, Catch, CatchQuerySet, Outing, Return, Rota, RotaJob, Turn
+from sessions.models import BoardKey, Catch, CatchQuerySet, OldBook, Outing, Return, Rota, RotaJob, Turn
 
 
 def rotas_visible_to(user: User) -> QuerySet[Rota]:
@@ -121,3 +121,8 @@ def last_signed(fishery: Fishery, season: int) -> Return | None:
 def board_keys_visible_to(user: User) -> QuerySet[BoardKey]:
     """Keys of the fisheries one belongs to; only the owner may list or revoke them."""
     return BoardKey.objects.filter(fishery__memberships__user=user).select_related("fishery")
+
+
+def old_books_visible_to(user: User) -> QuerySet[OldBook]:
+    """Those of the fisheries one belongs to; only the owner may list or take them out."""
+    return OldBook.objects.filter(fishery__memberships__user=user).select_related("fishery")

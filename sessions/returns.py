@@ -14,7 +14,8 @@ from sessions.effort import MonthEffort
 from sessions.efforts import season_effort
 from sessions.models import Catch, CatchQuerySet
 from sessions.monthly import CLASSES, Fish, Month, table, totals
-from sessions.review import Finding, review
+from sessions.old_totals import old_months
+from sessions.review import Finding, review, two_books
 from sessions.snapshot import content_hash, snapshot
 
 
@@ -24,7 +25,7 @@ class SeasonReturn:
 
     `state` is "data" when anything was caught or fished, else "nil". `rod_days_checked_in` counts
     the rods seen on the water by a check-in: where it differs from the rod-days let, ask why before
-    signing anything.
+    signing anything. `made_of` is "months" where the season has monthly totals instead of fish.
     """
 
     fishery: Fishery
@@ -40,16 +41,22 @@ class SeasonReturn:
     snapshot: dict
     content_hash: str
     findings: list[Finding]
+    made_of: str = "fish"
 
 
 def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonReturn:
-    """The statutory monthly table for a calendar year, up to today at the river. Five queries."""
+    """The statutory monthly table for a calendar year, up to today at the river. Eight queries."""
     today = local_day(fishery, now)
     law = season(close_time(fishery.district), year)
     months = range(law.first_on.month, law.last_on.month + 1) if law else ()
     effort = season_effort(fishery, year, today=today, months=months)
-    days = _days(fishery, year)
-    rows = table(_fish(days), rod_days={each.month: each.counted for each in effort}, months=months)
+    days, old = _days(fishery, year), old_months(fishery, year)
+    made_of = "fish" if days or not old else "months"
+    rows = table(
+        _fish(days) if made_of == "fish" else old,
+        rod_days={each.month: each.counted for each in effort},
+        months=months,
+    )
     rod_days, sums = totals(rows)
     caught = sum(cell.number for kinds in sums.values() for cell in kinds.values())
     unweighed = sum(cell.unweighed for kinds in sums.values() for cell in kinds.values())
@@ -58,6 +65,8 @@ def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonRet
         notes.append(f"{unweighed} fish have no weight in the book, so the total weights leave them out.")
     if today.year == year and law and today <= law.last_on:
         notes.append("The season is not over: these figures will grow.")
+    if made_of == "months":
+        notes.append("The fish of this season are monthly totals from an old book; nobody knows them one by one.")
     state = "data" if caught or rod_days else "nil"
     made = snapshot(rows, fishery=fishery.name, district=fishery.district, season=year, state=state)
     over = law is None or today > law.last_on
@@ -74,7 +83,11 @@ def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonRet
         notes=notes,
         snapshot=made,
         content_hash=content_hash(made),
-        findings=review(rows, made, **_odd_days(days, law), over=over, effort=effort),
+        findings=[
+            *review(rows, made, **_odd_days(days, law), over=over, effort=effort),
+            *two_books(sum(row["number"] for row in days), sum(one.number for one in old)),
+        ],
+        made_of=made_of,
     )
 
 

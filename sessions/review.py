@@ -52,6 +52,14 @@ def review(
     return found
 
 
+def two_books(fish: int, totals: int) -> list[Finding]:
+    """Where a season has fish and monthly totals, and only the fish are counted."""
+    if not (fish and totals):
+        return []
+    told = f"The book has {fish} fish of this season, and an old book's monthly totals of {totals}."
+    return [Finding("two-books", None, f"{told} The fish alone are counted. Take out the one that is not true.")]
+
+
 def _of_effort(effort: list[MonthEffort]) -> list[Finding]:
     """Months the owner has not spoken of, where those let are not those seen; if check-ins are in use at all."""
     if not any(each.checked_in for each in effort):

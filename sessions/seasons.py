@@ -12,6 +12,7 @@ from beats.models import Beat, Fishery, Reading
 from beats.queries import local_day, zone_of
 from bookings.models import RodDay
 from sessions.models import Catch
+from sessions.old_totals import old_seasons
 from sessions.statistics.groups import Fish, Group, best, grouped, last, level_band, warmth_band, week_of
 from sessions.statistics.rates import Average, Expected, Rate, Share, average, expected, rate, share
 
@@ -51,19 +52,26 @@ class Statistics:
 
 
 def season_statistics(fishery: Fishery, season: int, *, species: str, now: dt.datetime) -> Statistics:
-    """The season beside the five before it. Two queries, whatever the size."""
+    """The season beside the five before it. Three queries, whatever the size.
+
+    A season of monthly totals instead of fish counts by its number; nothing finer is known of it.
+    """
     fish, days = _fish(fishery, season, species), _rod_days(fishery, season, local_day(fishery, now))
     here = fish.get(season, [])
     rods = Counter({week: number for (year, week), number in days.items() if year == season})
     past_years = range(season - PAST, season)
-    known = {year for year, _ in days} | set(fish)
-    counts = {year: len(fish.get(year, [])) for year in known}
+    old = old_seasons(fishery, range(season - PAST, season + 1), KINDS[species])
+    old = {year: totals for year, totals in old.items() if year not in fish}
+    known = {year for year, _ in days} | set(fish) | set(old)
+    counts = {year: old[year].number if year in old else len(fish.get(year, [])) for year in known}
+    caught = counts.get(season, 0)
+    back = old[season].released if season in old else sum(one.fate == Catch.Fate.RELEASED for one in here)
     return Statistics(
         season=season,
         species=species,
-        overall=rate(len(here), rods.total()),
+        overall=rate(caught, rods.total()),
         average=average({year: counts[year] for year in known if year in past_years}, past_years),
-        released=share(sum(one.fate == Catch.Fate.RELEASED for one in here), len(here)),
+        released=share(back, caught),
         weeks=_weeks(season, fish, days),
         by_pool=grouped(here, lambda one: one.pool),
         by_level=grouped(here, level_band),
@@ -72,8 +80,14 @@ def season_statistics(fishery: Fishery, season: int, *, species: str, now: dt.da
         by_part=grouped(here, lambda one: one.part),
         best=best(here),
         last=last(here),
-        notes=NOTES,
+        notes=NOTES + _old_words(old),
     )
+
+
+def _old_words(old: Iterable[int]) -> tuple[str, ...]:
+    years = ", ".join(str(year) for year in sorted(old))
+    told = "known by monthly totals from an old book: counted by number, and in no week, pool, level or fly."
+    return (f"{years}: {told}",) if years else ()
 
 
 def _weeks(season: int, fish: Mapping[int, list[Fish]], days: Mapping[tuple[int, int], int]) -> list[Week]:

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from sessions.api import book, exports, outings, pace, returns, rotas, sheets, statistics
+from sessions.api import book, exports, old_books, outings, pace, returns, rotas, sheets, statistics
 
 urlpatterns = [
     path("rotas/", rotas.Rotas.as_view(), name="rotas"),
@@ -48,6 +48,9 @@ urlpatterns = [
         statistics.SeasonExpected.as_view(),
         name="expected",
     ),
+    path("fisheries/<slug:slug>/old-books/", old_books.OldBooks.as_view(), name="old-books"),
+    path("fisheries/<slug:slug>/old-books/look/", old_books.OldBookLook.as_view(), name="old-book-look"),
+    path("old-books/<int:pk>/take-out/", old_books.OldBookTakeOut.as_view(), name="old-book-take-out"),
     path("fisheries/<slug:slug>/board-keys/", returns.BoardKeys.as_view(), name="board-keys"),
     path("board-keys/<int:pk>/", returns.BoardKeyDetail.as_view(), name="board-key"),
     path(

@@ -12,7 +12,18 @@ from beats.authentication import issue_token
 from beats.models import Beat, DayPart, Fishery, Gauge, GaugeKey, Membership, Pool, PoolClosure, Reading, User
 from bookings.models import Guest, Let, RodDay
 from safety.models import Alarm, Delivery
-from sessions.models import BoardKey, Catch, Outing, Return, ReturnDue, Rota, RotaJob, Turn
+from sessions.models import (
+    BoardKey,
+    Catch,
+    MonthlyTotal,
+    OldBook,
+    Outing,
+    Return,
+    ReturnDue,
+    Rota,
+    RotaJob,
+    Turn,
+)
 from sessions.snapshot import content_hash, snapshot
 
 NOON = dt.datetime(2026, 5, 6, 11, 0, tzinfo=dt.UTC)
@@ -178,6 +189,34 @@ class CatchFactory(DjangoModelFactory):
     kind = "msw"
     fate = "released"
     weight_kg = Decimal("4.50")
+
+
+class OldBookFactory(DjangoModelFactory):
+    class Meta:
+        model = OldBook
+
+    fishery = factory.SubFactory(FisheryFactory)
+    what = "months"
+    name = "old.csv"
+    digest = factory.Sequence(lambda n: f"{n:064d}")
+    plan = factory.LazyFunction(dict)
+    rows = 1
+    brought_in_at = NOON
+
+
+class MonthlyTotalFactory(DjangoModelFactory):
+    class Meta:
+        model = MonthlyTotal
+
+    old_book = factory.SubFactory(OldBookFactory)
+    fishery = factory.SelfAttribute("old_book.fishery")
+    season = 2025
+    month = 5
+    kind = "msw"
+    fate = "kept"
+    number = 12
+    weight_kg = Decimal("54.50")
+    old_row = 2
 
 
 class ReturnFactory(DjangoModelFactory):

@@ -24,7 +24,8 @@ class CatchFilter(StrictFilterSet):
         model = Catch
         fields = {
             "beat": ["exact"], "pool": ["exact"], "guest": ["exact"], "outing": ["exact"], "kind": ["exact"],
-            "fate": ["exact"], "method": ["exact"], "part": ["exact"], "caught_on": ["exact", "gte", "lte"],
+            "fate": ["exact"], "method": ["exact"], "part": ["exact"], "old_book": ["exact"],
+            "caught_on": ["exact", "gte", "lte"],
         }  # fmt: skip
 
     def of_species(self, fish, _name, value):

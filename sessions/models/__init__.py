@@ -2,11 +2,12 @@
 
 from sessions.models.catches import Catch, CatchQuerySet
 from sessions.models.jobs import RotaJob
+from sessions.models.old_books import MonthlyTotal, OldBook
 from sessions.models.outings import Outing
 from sessions.models.returns import BoardKey, EffortDecision, Return, ReturnDue
 from sessions.models.rotas import Rota, Turn
 
 __all__ = [
-    "BoardKey", "Catch", "CatchQuerySet", "EffortDecision", "Outing", "Return", "ReturnDue", "Rota", "RotaJob",
-    "Turn",
+    "BoardKey", "Catch", "CatchQuerySet", "EffortDecision", "MonthlyTotal", "OldBook", "Outing", "Return",
+    "ReturnDue", "Rota", "RotaJob", "Turn",
 ]  # fmt: skip

@@ -6,6 +6,7 @@ from django.db.models import Q
 from beats.models import Beat, Pool
 from beats.shared.once import MadeOnce
 from bookings.models import Guest
+from sessions.models.old_books import OldBook
 from sessions.models.outings import Outing
 
 
@@ -96,6 +97,8 @@ class Catch(MadeOnce):
     )
     version = models.PositiveIntegerField(default=1, db_default=1)
     struck_out_at = models.DateTimeField(null=True)
+    old_book = models.ForeignKey(OldBook, on_delete=models.PROTECT, null=True, related_name="fish")
+    old_row = models.PositiveIntegerField(null=True, help_text="Its row in the file of that old book")
 
     objects = CatchQuerySet.as_manager()
 

@@ -13,6 +13,14 @@ from sessions.serializers.book import (
     ReasonIn,
     TableSchemaOut,
 )
+from sessions.serializers.old_books import (
+    OldBookIn,
+    OldBookLookOut,
+    OldBookOut,
+    OldBookPlanIn,
+    OldSeasonOut,
+    RowFaultOut,
+)
 from sessions.serializers.outings import (
     CheckedInOut,
     CheckInIn,
@@ -111,6 +119,11 @@ __all__ = [
     "MoveOut",
     "NotedCatchOut",
     "NotedFishOut",
+    "OldBookIn",
+    "OldBookLookOut",
+    "OldBookOut",
+    "OldBookPlanIn",
+    "OldSeasonOut",
     "OutingOut",
     "PinIn",
     "RateOut",
@@ -122,6 +135,7 @@ __all__ = [
     "RotaIn",
     "RotaJobOut",
     "RotaOut",
+    "RowFaultOut",
     "ShareOut",
     "SignIn",
     "SignedDetailOut",

@@ -113,6 +113,8 @@ class CatchOut(serializers.Serializer):
     flag = serializers.CharField(help_text="What the law has against it; empty for an ordinary fish")
     version = serializers.IntegerField()
     struck_out_at = serializers.DateTimeField(allow_null=True)
+    old_book = serializers.IntegerField(source="old_book_id", allow_null=True, help_text="It was brought in with")
+    old_row = serializers.IntegerField(allow_null=True, help_text="Its row in that file")
 
     @extend_schema_field(EstimateOut(allow_null=True))
     def get_weight_from_length(self, fish):

@@ -160,6 +160,9 @@ class ReturnOut(serializers.Serializer):
     notes = serializers.ListField(child=serializers.CharField())
     findings = FindingOut(many=True, help_text="What to look at before signing")
     content_hash = serializers.CharField(help_text="Names these figures; send it back to sign them")
+    made_of = serializers.ChoiceField(
+        choices=["fish", "months"], help_text="months: monthly totals of an old book, instead of fish"
+    )
     returned = serializers.ChoiceField(choices=["none", "nil", "data"], help_text="How the season stands signed")
     signed_version = serializers.IntegerField(allow_null=True)
     differences = DifferenceOut(many=True, help_text="From the version signed last")

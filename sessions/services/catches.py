@@ -11,7 +11,7 @@ from django.http import Http404
 from beats.audit import record
 from beats.models import Beat, Membership, Pool, User
 from beats.queries import local_day, require_role, role_in, rulings, zone_of
-from beats.season import LawNotHeld, Status
+from beats.season import LawNotHeld, Ruling, Status
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal, Stale
 from beats.shared.rows import locked
@@ -236,6 +236,11 @@ def law_of(fish: Catch) -> list[str]:
         (ruling,) = rulings(fish.beat.fishery, [fish.caught_on])
     except LawNotHeld as unknown:  # an old book: the fish is in, and nobody here can judge it
         return [unknown.sentence]
+    return judged(fish, ruling)
+
+
+def judged(fish: Catch, ruling: Ruling) -> list[str]:
+    """What the ruling of its day has against a fish."""
     if ruling.status is Status.CLOSED:
         return [f"Caught on a closed day. {ruling.reasons[0].text} Written down as it was; tell the owner."]
     sea_trout = fish.kind in {Catch.Kind.SEA_TROUT, Catch.Kind.FINNOCK}

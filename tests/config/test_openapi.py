@@ -18,6 +18,7 @@ CREATING = {f"/api/v1/{things}/" for things in ("catches", "guests", "lets", "ou
     "/api/v1/fisheries/{slug}/board-keys/",
     "/api/v1/fisheries/{slug}/returns/{season}/signed/",
     "/api/v1/fisheries/{slug}/returns/{season}/effort/",
+    "/api/v1/fisheries/{slug}/old-books/",
     "/api/v1/gauges/{id}/keys/",
     "/api/v1/outings/{id}/fish/",
     "/api/v1/rotas/{id}/replan/",

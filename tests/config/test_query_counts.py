@@ -19,6 +19,7 @@ from tests.factories import (
     GaugeKeyFactory,
     GuestFactory,
     LetFactory,
+    OldBookFactory,
     OutingFactory,
     PoolClosureFactory,
     PoolFactory,
@@ -129,6 +130,11 @@ def board_keys(beat, owner, rows):
     BoardKeyFactory.create_batch(rows, fishery=beat.fishery)
 
 
+def old_books(beat, owner, rows):
+    Fishery.objects.filter(pk=beat.fishery_id).update(slug="a-water")
+    OldBookFactory.create_batch(rows, fishery=beat.fishery)
+
+
 def alarms(beat, owner, rows):
     for _ in range(rows):
         alarm = AlarmFactory(outing__beat=beat, outing__pool=PoolFactory(beat=beat))
@@ -156,6 +162,7 @@ LISTS = [
     ("catches/7000000/history/", history, 3),
     ("fisheries/a-water/returns/2025/signed/", signed_returns, 4),
     ("fisheries/a-water/board-keys/", board_keys, 4),
+    ("fisheries/a-water/old-books/", old_books, 4),
     ("alarms/", alarms, 3),
 ]
 
@@ -255,11 +262,11 @@ def test_a_sheet_and_a_calendar_ask_as_much_for_thirty_turns(django_assert_num_q
 
 
 @pytest.mark.parametrize("rows", [1, 30])
-def test_a_return_asks_nine_questions_however_much_was_caught(django_assert_num_queries, beat, owner, rows):
+def test_a_return_asks_ten_questions_however_much_was_caught(django_assert_num_queries, beat, owner, rows):
     year = timezone.now().year
     CatchFactory.create_batch(rows, beat=beat, caught_on=dt.date(year, 5, 4))
     outings(beat, owner, rows)
     client = client_of(owner)
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/returns/{year}/")
     assert response.json()["totals"]["released"]["msw"]["number"] == rows

@@ -4,6 +4,8 @@ import datetime as dt
 import json
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 from django.urls import URLPattern, get_resolver
 from django.utils import timezone
 
@@ -27,6 +29,10 @@ LATER = {"due_back_at": SOON}
 CLOSURE = {"from_on": "2026-05-04", "to_on": "2026-05-05", "reason": "tree down"}
 MANY = {"readings": [{"at": YESTERDAY, "level_m": 0.5}]}
 FILE = "at,level_m\n2026-05-04 09:00,0.5\n"
+OLD_BOOK = (
+    b"Day\n2024-05-06\n",
+    {"what": "fish", "columns": {"caught_on": "Day"}, "fixed": {"kind": "msw", "fate": "released"}},
+)
 SPAN = "first_on=2026-05-04&last_on=2026-05-05"
 
 # name of the address, method and path, body; then the status for each of PEOPLE. `guest` is the one
@@ -130,6 +136,10 @@ TABLE = [
     ("expected", "GET", "fisheries/{slug}/statistics/2026/expected/?week=19", None, 401, 200, 200, 200, 200, 404),
     ("return-due", "GET", "fisheries/{slug}/returns/2025/due/", None, 401, 403, 403, 403, 200, 404),
     ("return-due", "POST", "fisheries/{slug}/returns/2025/due/", DUE, 401, 403, 403, 403, 200, 404),
+    ("old-books", "GET", "fisheries/{slug}/old-books/", None, 401, 403, 403, 403, 200, 404),
+    ("old-books", "POST", "fisheries/{slug}/old-books/", OLD_BOOK, 401, 403, 403, 403, 201, 404),
+    ("old-book-look", "POST", "fisheries/{slug}/old-books/look/", OLD_BOOK, 401, 403, 403, 403, 200, 404),
+    ("old-book-take-out", "POST", "old-books/{old_book}/take-out/", {"reason": "x"}, 401, 403, 403, 403, 200, 404),
     ("board-keys", "GET", "fisheries/{slug}/board-keys/", None, 401, 403, 403, 403, 200, 404),
     ("board-keys", "POST", "fisheries/{slug}/board-keys/", {"label": "board"}, 401, 403, 403, 403, 201, 404),
     ("board-key", "DELETE", "board-keys/{board_key}/", None, 401, 403, 403, 403, 204, 404),
@@ -150,9 +160,12 @@ CASES = [
 
 
 def filled(body, ids):
-    """The body as JSON, with the world's ids where a name stands in braces; text is a CSV file."""
+    """The body as JSON, with the world's ids where a name stands in braces; text is a CSV file, a pair a form."""
     if isinstance(body, str):
         return {"data": body, "content_type": "text/csv"}
+    if isinstance(body, tuple):
+        form = {"file": SimpleUploadedFile("old.csv", body[0]), "plan": json.dumps(body[1])}
+        return {"data": encode_multipart(BOUNDARY, form), "content_type": MULTIPART_CONTENT}
     named = {f"{{{name}}}": value for name, value in ids.items()}
     facts = {
         name: named.get(value, value) if isinstance(value, str) else value for name, value in (body or {}).items()

@@ -18,6 +18,7 @@ from tests.factories import (
     GaugeFactory,
     GaugeKeyFactory,
     LetFactory,
+    OldBookFactory,
     OutingFactory,
     PoolClosureFactory,
     PoolFactory,
@@ -69,6 +70,7 @@ def build() -> World:
         "alarm": alarm,
         "signed": ReturnFactory(fishery=fishery),
         "due": ReturnDueFactory(fishery=fishery),
+        "old_book": OldBookFactory(fishery=fishery),
         "board_key": BoardKeyFactory(fishery=fishery),
     }
     people = {"anonymous": None, "guest": guest.user, "other": other.user}
