@@ -1,6 +1,18 @@
 from django.urls import path
 
-from sessions.api import book, exports, old_books, outings, pace, returns, rotas, sheets, statistics
+from sessions.api import (
+    anglers,
+    book,
+    exports,
+    old_books,
+    outings,
+    owners_report,
+    pace,
+    returns,
+    rotas,
+    sheets,
+    statistics,
+)
 
 urlpatterns = [
     path("rotas/", rotas.Rotas.as_view(), name="rotas"),
@@ -51,6 +63,12 @@ urlpatterns = [
     path("fisheries/<slug:slug>/old-books/", old_books.OldBooks.as_view(), name="old-books"),
     path("fisheries/<slug:slug>/old-books/look/", old_books.OldBookLook.as_view(), name="old-book-look"),
     path("old-books/<int:pk>/take-out/", old_books.OldBookTakeOut.as_view(), name="old-book-take-out"),
+    path("guests/<int:pk>/record/<int:season>/", anglers.AnglerRecordView.as_view(), name="angler-record"),
+    path(
+        "fisheries/<slug:slug>/season-report/<int:season>/",
+        owners_report.SeasonReportView.as_view(),
+        name="season-report",
+    ),
     path("fisheries/<slug:slug>/board-keys/", returns.BoardKeys.as_view(), name="board-keys"),
     path("board-keys/<int:pk>/", returns.BoardKeyDetail.as_view(), name="board-key"),
     path(

@@ -97,7 +97,7 @@ class SeasonReturnView(APIView):
             return Response(ReturnOut(_beside(made, last)).data)
         standing = "Not signed: the book as it stands."
         if last and last.content_hash == made.content_hash:
-            standing = _signed_words(last)
+            standing = signed_words(last)
         return _file(request, _paper(made.snapshot, standing, [one.sentence for one in made.findings]), name)
 
 
@@ -110,7 +110,7 @@ def _beside(made: SeasonReturn, last: Return | None) -> dict:
     }
 
 
-def _signed_words(signed: Return) -> str:
+def signed_words(signed: Return) -> str:
     return f"Signed {words.day(signed.signed_at.date())}, version {signed.version}, {signed.content_hash[:12]}."
 
 
@@ -171,7 +171,7 @@ class SignedReturn(APIView):
         if request.accepted_renderer.format == "json":
             return Response(SignedDetailOut(signed).data)
         findings = [finding["sentence"] for finding in signed.findings]
-        paper = _paper(signed.snapshot, _signed_words(signed), findings, at=signed.signed_at)
+        paper = _paper(signed.snapshot, signed_words(signed), findings, at=signed.signed_at)
         return _file(request, paper, f"return-{fishery.slug}-{season}-v{version}")
 
 

@@ -3,6 +3,7 @@
 import datetime as dt
 import re
 from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache
 
 from sessions.old_books.sheet import Cell
 
@@ -27,9 +28,14 @@ def day(cell: Cell, order: str) -> dt.date:
         return cell.date()
     if isinstance(cell, dt.date):
         return cell
-    text = shown(cell)
+    return _day(shown(cell), order)
+
+
+@lru_cache(maxsize=1000)
+def _day(text: str, order: str) -> dt.date:
+    """A book has many fish of a day."""
     for form in ORDERS[order]:
-        if form.count("%") == 3 and text.isascii() and re.search(r"\d{4}", text):
+        if text.isascii() and re.search(r"\d{4}", text):
             try:
                 return dt.datetime.strptime(text, form).date()
             except ValueError:

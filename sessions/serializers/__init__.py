@@ -1,5 +1,6 @@
 """The day and its book on the wire, by subject; every name can be had from here."""
 
+from sessions.serializers.anglers import AnglerDayOut, AnglerFishOut, AnglerRecordOut, AnglerTotalOut
 from sessions.serializers.book import (
     CatchChange,
     CatchEventOut,
@@ -83,6 +84,10 @@ from sessions.serializers.statistics import (
 )
 
 __all__ = [
+    "AnglerDayOut",
+    "AnglerFishOut",
+    "AnglerRecordOut",
+    "AnglerTotalOut",
     "AverageOut",
     "BindingOut",
     "BoardKeyIn",

@@ -222,6 +222,8 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("pools/{pool}/pace/", 3),
         ("outings/{outing}/", 2),
         ("catches/{catch}/", 2),
+        ("guests/{guest}/record/2026/", 6),
+        ("fisheries/{slug}/season-report/2026/", 19),
         ("alarms/{alarm}/", 3),
     ],
 )

@@ -22,6 +22,7 @@ from tests.sessions.old_books.books import FISH, MONTH_HEAD, MONTHS, PLAN, csv_o
 pytestmark = pytest.mark.django_db
 
 PATH = "/api/v1/fisheries/upper-water/old-books/"
+QUESTIONS = 17
 GOOD = ("2024-07-24", "Salmon", "R", "4.5", "77.5", "Size 8", "Long Alder")
 GRILSE = ("2024-07-25", "Gr.", "R", "2.5", "", "", "")
 
@@ -267,3 +268,9 @@ def test_only_the_owner_brings_books_in(beat):
     for who in (keeper(beat.fishery, "ghillie"), guest_with_account(beat.fishery).user):
         assert sent(client_of(who), csv_of(GOOD)).status_code == 403
     assert sent(client_of(keeper(BeatFactory().fishery)), csv_of(GOOD)).status_code == 404
+
+
+@pytest.mark.parametrize("rows", [1, 20])
+def test_bringing_in_asks_as_much_for_twenty_rows_as_for_one(django_assert_num_queries, client, beat, rows):
+    with django_assert_num_queries(QUESTIONS):
+        assert sent(client, csv_of(*[GRILSE] * rows)).json()["rows"] == rows
