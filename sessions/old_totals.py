@@ -16,16 +16,26 @@ class OldSeason:
     released: int
 
 
-def old_months(fishery, season: int) -> list[Fish]:
-    """The monthly totals of a season, ready for its table. One query."""
-    rows = MonthlyTotal.objects.filter(fishery=fishery, season=season).order_by("month", "id")
-    return [
+@dataclass(frozen=True)
+class OldMonths:
+    """A season's monthly totals, ready for its table, and the names of the old books they are from."""
+
+    fish: list[Fish]
+    books: tuple[str, ...]
+
+
+def old_months(fishery, season: int) -> OldMonths:
+    """The monthly totals of a season. One query."""
+    rows = MonthlyTotal.objects.filter(fishery=fishery, season=season).select_related("old_book")
+    rows = list(rows.order_by("month", "id"))
+    fish = [
         Fish(
             row.month, row.kind, row.fate, row.number, row.weight_kg or Decimal(0),
             row.number if row.weight_kg is None else 0,
         )
         for row in rows
     ]  # fmt: skip
+    return OldMonths(fish, tuple(sorted({row.old_book.name for row in rows})))
 
 
 def old_seasons(fishery, seasons: range, kinds: Iterable[str]) -> dict[int, OldSeason]:

@@ -15,7 +15,7 @@ from sessions.efforts import season_effort
 from sessions.models import Catch, CatchQuerySet
 from sessions.monthly import CLASSES, Fish, Month, table, totals
 from sessions.old_totals import old_months
-from sessions.review import Finding, review, two_books
+from sessions.review import Finding, from_old_books, review
 from sessions.snapshot import content_hash, snapshot
 
 
@@ -51,7 +51,7 @@ def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonRet
     months = range(law.first_on.month, law.last_on.month + 1) if law else ()
     effort = season_effort(fishery, year, today=today, months=months)
     days, old = _days(fishery, year), old_months(fishery, year)
-    made_of = "fish" if days or not old else "months"
+    made_of = "fish" if days or not old.fish else "months"
     rows = table(
         _fish(days) if made_of == "fish" else old,
         rod_days={each.month: each.counted for each in effort},
@@ -65,8 +65,6 @@ def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonRet
         notes.append(f"{unweighed} fish have no weight in the book, so the total weights leave them out.")
     if today.year == year and law and today <= law.last_on:
         notes.append("The season is not over: these figures will grow.")
-    if made_of == "months":
-        notes.append("The fish of this season are monthly totals from an old book; nobody knows them one by one.")
     state = "data" if caught or rod_days else "nil"
     made = snapshot(rows, fishery=fishery.name, district=fishery.district, season=year, state=state)
     over = law is None or today > law.last_on
@@ -85,7 +83,7 @@ def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonRet
         content_hash=content_hash(made),
         findings=[
             *review(rows, made, **_odd_days(days, law), over=over, effort=effort),
-            *two_books(sum(row["number"] for row in days), sum(one.number for one in old)),
+            *from_old_books(sum(row["number"] for row in days), sum(one.number for one in old.fish), old.books),
         ],
         made_of=made_of,
     )

@@ -5,7 +5,7 @@ limits ("Salmon & Sea Trout catches", gov.scot). Their limits were not found; th
 those of `sessions.plausible`. Nothing on this list forbids signing: a true figure may be odd.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -52,8 +52,11 @@ def review(
     return found
 
 
-def two_books(fish: int, totals: int) -> list[Finding]:
-    """Where a season has fish and monthly totals, and only the fish are counted."""
+def from_old_books(fish: int, totals: int, books: Sequence[str]) -> list[Finding]:
+    """Where a season has monthly totals instead of fish; or both, and only the fish are counted."""
+    if books and not fish:
+        told = f"The fish are monthly totals from {', '.join(books)}; nobody knows them one by one."
+        return [Finding("monthly-totals", None, told)]
     if not (fish and totals):
         return []
     told = f"The book has {fish} fish of this season, and an old book's monthly totals of {totals}."

@@ -16,7 +16,7 @@ POUNDS_AND_OUNCES = re.compile(
 HUNDREDTH, TENTH = Decimal("0.01"), Decimal("0.1")
 ORDERS = {"iso": ("%Y-%m-%d",), "day-first": ("%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y"), "month-first": ("%m/%d/%Y",)}
 EXAMPLES = {"iso": "1998-07-24", "day-first": "24/07/1998", "month-first": "07/24/1998"}
-NUMBER = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,9})?")
+NUMBER = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,20})?")
 
 
 class Fault(ValueError):

@@ -113,7 +113,7 @@ def _cell(value: Any) -> Cell:
     if isinstance(value, bool | None):
         return value
     if isinstance(value, int | float):
-        return Decimal(repr(value))
+        return Decimal(f"{value:.15g}")  # what a spreadsheet shows; the digits after are of its binary fractions
     if isinstance(value, dt.datetime):
         return value.date() if value.time() == dt.time() else value
     if isinstance(value, dt.date | dt.time):

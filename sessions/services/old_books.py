@@ -73,9 +73,10 @@ def look_at(fishery: Fishery, data: bytes, plan: Plan, *, name: str, by: User, n
     Raises UnreadableBook, WrongMapping, BroughtInAlready, NotYours.
     """
     require_role(by, fishery, Role.OWNER)
+    told = _Told(fishery, data, plan, name=name, by=by, now=now)
     with transaction.atomic():
         try:
-            book, settled = _bring_in(fishery, data, plan, name=name, by=by, now=now, columns={})
+            book, settled = _bring_in(told, {})
         except FaultyBook as refusal:
             faults = refusal.faults
             return Look(0, [], len(faults), faults[:MOST_SHOWN], 0, [])
@@ -96,38 +97,46 @@ def bring_in(
     if earlier := made_earlier(OldBook, by=by, once=once):
         return earlier, False
 
+    told = _Told(fishery, data, plan, name=name, by=by, now=now)
+
     def make(columns: dict) -> OldBook:
-        return _bring_in(fishery, data, plan, name=name, by=by, now=now, columns=columns)[0]
+        return _bring_in(told, columns)[0]
 
     return make_once(OldBook, by=by, once=once, make=make)
 
 
-def _bring_in(
-    fishery: Fishery, data: bytes, plan: Plan, *, name: str, by: User, now: dt.datetime, columns: dict
-) -> tuple[OldBook, Settled]:
+class _Told:
+    """A file and its plan, read before any lock is taken: that needs no database and takes longest."""
+
+    def __init__(
+        self, fishery: Fishery, data: bytes, plan: Plan, *, name: str, by: User, now: dt.datetime
+    ) -> None:
+        self.fishery, self.plan, self.name, self.by, self.now = fishery, plan, name, by, now
+        self.digest = hashlib.sha256(data).hexdigest()
+        self.made, self.faults = read_rows(read(data, sheet=plan.sheet), plan, today=local_day(fishery, now))
+
+
+def _bring_in(told: _Told, columns: dict) -> tuple[OldBook, Settled]:
+    fishery, what = told.fishery, told.plan.what
     locked(Fishery.objects, pk=fishery.pk)  # one book at a time, and none beside a signing
-    digest = hashlib.sha256(data).hexdigest()
-    key = {"fishery": fishery, "what": plan.what, "digest": digest, "sheet": plan.sheet}
+    key = {"fishery": fishery, "what": what, "digest": told.digest, "sheet": told.plan.sheet}
     if there := OldBook.objects.filter(**key, taken_out_at=None).first():
         raise BroughtInAlready(
             f"This file is in the book as {there.name!r}. Take that out first to bring it anew."
         )
-    sheet = read(data, sheet=plan.sheet)
-    made, faults = read_rows(sheet, plan, today=local_day(fishery, now))
-    settle = settle_fish if plan.what == OldBook.What.FISH else settle_months
-    settled = settle(fishery, made)
-    if faults := sorted([*faults, *settled.faults], key=lambda fault: fault.row):
+    settled = (settle_fish if what == OldBook.What.FISH else settle_months)(fishery, told.made)
+    if faults := sorted([*told.faults, *settled.faults], key=lambda fault: fault.row):
         raise _faulty(faults)
+    plan, rows = dataclasses.asdict(told.plan), len({row.row for row in told.made})
     book = OldBook.objects.create(
-        **key, name=name, plan=dataclasses.asdict(plan), rows=len({row.row for row in made}), brought_in_at=now,
-        **columns,
+        **key, name=told.name, plan=plan, rows=rows, brought_in_at=told.now, **columns
     )  # fmt: skip
     for row in settled.rows:
         row.old_book = book
-    model = Catch if plan.what == OldBook.What.FISH else MonthlyTotal
+    model = Catch if what == OldBook.What.FISH else MonthlyTotal
     model.objects.bulk_create(settled.rows, batch_size=BATCH)
-    facts = {"what": plan.what, "name": name, "rows": book.rows, "digest": digest}
-    record("bring in old book", book, by=by, now=now, fishery=fishery, after=facts)
+    facts = {"what": what, "name": told.name, "rows": rows, "digest": told.digest}
+    record("bring in old book", book, by=told.by, now=told.now, fishery=fishery, after=facts)
     return book, settled
 
 

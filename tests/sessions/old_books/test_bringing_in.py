@@ -22,7 +22,7 @@ from tests.sessions.old_books.books import FISH, MONTH_HEAD, MONTHS, PLAN, csv_o
 pytestmark = pytest.mark.django_db
 
 PATH = "/api/v1/fisheries/upper-water/old-books/"
-QUESTIONS = 17
+QUESTIONS = 18
 GOOD = ("2024-07-24", "Salmon", "R", "4.5", "77.5", "Size 8", "Long Alder")
 GRILSE = ("2024-07-25", "Gr.", "R", "2.5", "", "", "")
 
@@ -181,6 +181,10 @@ def test_a_return_of_monthly_totals_can_be_signed(client, beat):
     figures = client.get(path).json()["content_hash"]
     signed = client.post(f"{path}signed/", {"content_hash": figures}, "json")
     assert (signed.status_code, signed.json()["state"]) == (201, "data")
+    kept = client.get(f"{path}signed/1/").json()
+    assert [each["sentence"] for each in kept["findings"] if each["code"] == "monthly-totals"] == [
+        "The fish are monthly totals from old.csv; nobody knows them one by one."
+    ]
 
 
 @pytest.mark.parametrize(("year", "kind", "faults"), [(2024, "msw", 1), (2024, "kelt", 0), (2023, "msw", 0)])

@@ -42,6 +42,12 @@ def test_a_workbook_says_the_same_with_dates_and_numbers_of_its_own():
     assert made_of(xlsx_of(cells)) == ([READ], [])
 
 
+def test_a_binary_fraction_of_a_workbook_is_the_figure_it_shows():
+    (fish,), faults = made_of(xlsx_of((ROW[0], "Gr.", "K", 1.1 + 2.2, "", "", "")))
+    assert (str(fish.weight_kg), faults) == ("3.30", [])
+    assert weight("3.3000000000000003", "kg") == Decimal("3.30")
+
+
 @pytest.mark.parametrize("comma", [";", "\t"])
 def test_other_separators_are_found_out(comma):
     assert made_of(csv_of(ROW).replace(b",", comma.encode())) == ([READ], [])
