@@ -53,7 +53,7 @@ def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonRet
     days, old = _days(fishery, year), old_months(fishery, year)
     made_of = "fish" if days or not old.fish else "months"
     rows = table(
-        _fish(days) if made_of == "fish" else old,
+        _fish(days) if made_of == "fish" else old.fish,
         rod_days={each.month: each.counted for each in effort},
         months=months,
     )

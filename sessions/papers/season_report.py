@@ -47,7 +47,8 @@ def pdf(report: SeasonReport) -> bytes:
 
 def _return(file: Printed, report: SeasonReport) -> None:
     made = report.made
-    file.words(f"{report.standing} This is a {made.state} return, of {made.made_of}. Number and kilograms.")
+    of = {"fish": "made of fish written down one by one", "months": "made of monthly totals from an old book"}
+    file.words(f"{report.standing} This is a {made.state} return, {of[made.made_of]}. Number and kilograms.")
     for fate, method in METHODS.items():
         head = ["Month", *(text for name in SHORT.values() for text in (name, "kg"))]
         rows = [[row.name, *_cells(row.cells[fate])] for row in made.months]

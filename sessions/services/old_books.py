@@ -121,9 +121,7 @@ def _bring_in(told: _Told, columns: dict) -> tuple[OldBook, Settled]:
     locked(Fishery.objects, pk=fishery.pk)  # one book at a time, and none beside a signing
     key = {"fishery": fishery, "what": what, "digest": told.digest, "sheet": told.plan.sheet}
     if there := OldBook.objects.filter(**key, taken_out_at=None).first():
-        raise BroughtInAlready(
-            f"This file is in the book as {there.name!r}. Take that out first to bring it anew."
-        )
+        raise BroughtInAlready(f"This file is in the book as {there.name!r}. Take that out first.")
     settled = (settle_fish if what == OldBook.What.FISH else settle_months)(fishery, told.made)
     if faults := sorted([*told.faults, *settled.faults], key=lambda fault: fault.row):
         raise _faulty(faults)
