@@ -45,6 +45,13 @@ class SignatureScheme(OpenApiAuthenticationExtension):
         return {"type": "apiKey", "in": "header", "name": "webhook-signature"}
 
 
+class BoardScheme(TokenScheme):
+    """Where a district board's key is taken beside a person's token."""
+
+    target_class = "sessions.authentication.BoardAuthentication"
+    name = "token-or-board-key"
+
+
 PROBLEMS = {
     "400": "The request cannot be read, or a field is wrong.",
     "401": "No valid token.",

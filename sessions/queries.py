@@ -5,9 +5,9 @@ import datetime as dt
 from django.db.models import Q, QuerySet
 from django.shortcuts import get_object_or_404
 
-from beats.models import Fishery, Membership, User
+from beats.models import AuditEntry, Fishery, Gauge, Membership, Reading, User
 from beats.queries import fisheries_kept_by, role_in
-from sessions.models import Catch, Outing, Plan, Rota, RotaJob, Turn
+from sessions.models import BoardKey, Catch, CatchQuerySet, OldBook, Outing, Plan, Return, Rota, RotaJob, Turn
 
 
 def rotas_visible_to(user: User) -> QuerySet[Rota]:
@@ -45,9 +45,27 @@ def plans_visible_to(user: User) -> QuerySet[Plan]:
     return Plan.objects.filter(seen).select_related("guest", "beat__fishery", "pool")
 
 
-def catches_visible_to(user: User) -> QuerySet[Catch]:
+def catches_visible_to(user: User) -> CatchQuerySet:
+    """Fish that stand in the book: all of them for keepers, your own for guests."""
+    return catches_ever_visible_to(user).standing()
+
+
+def catches_ever_visible_to(user: User) -> CatchQuerySet:
+    """Those struck out, too."""
     seen = Q(guest__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
-    return Catch.objects.filter(seen).select_related("beat", "pool", "guest")
+    return Catch.objects.filter(seen).select_related("beat__fishery", "beat__gauge", "pool", "guest")
+
+
+def history_of(fish: Catch) -> QuerySet[AuditEntry]:
+    """What was done to a fish, oldest first."""
+    return AuditEntry.objects.filter(subject=f"fishing_sessions.catch:{fish.pk}").order_by("at", "id")
+
+
+def water_at(gauge: Gauge, at: dt.datetime) -> Reading | None:
+    """What the gauge said at an instant; None when its last word was too old by then. One query."""
+    reading = Reading.objects.filter(gauge=gauge, at__lte=at).order_by("-at").first()
+    stale = dt.timedelta(minutes=gauge.stale_after_minutes)
+    return reading if reading and at - reading.at <= stale else None
 
 
 def rota_as_seen_by(user: User, pk: int) -> Rota:
@@ -100,3 +118,17 @@ def rota_before(rota: Rota) -> Rota | None:
     if rota.status == Rota.Status.DRAFT:
         return week.filter(status=Rota.Status.PUBLISHED).first()
     return week.filter(status=Rota.Status.SUPERSEDED).order_by("-published_at", "-version").first()
+
+
+def last_signed(fishery: Fishery, season: int) -> Return | None:
+    return Return.objects.filter(fishery=fishery, season=season).order_by("-version").defer("fish").first()
+
+
+def board_keys_visible_to(user: User) -> QuerySet[BoardKey]:
+    """Keys of the fisheries one belongs to; only the owner may list or revoke them."""
+    return BoardKey.objects.filter(fishery__memberships__user=user).select_related("fishery")
+
+
+def old_books_visible_to(user: User) -> QuerySet[OldBook]:
+    """Those of the fisheries one belongs to; only the owner may list or take them out."""
+    return OldBook.objects.filter(fishery__memberships__user=user).select_related("fishery")

@@ -1,6 +1,18 @@
 from django.urls import path
 
-from sessions.api import book, outings, pace, rotas, sheets
+from sessions.api import (
+    anglers,
+    book,
+    exports,
+    old_books,
+    outings,
+    owners_report,
+    pace,
+    returns,
+    rotas,
+    sheets,
+    statistics,
+)
 
 urlpatterns = [
     path("rotas/", rotas.Rotas.as_view(), name="rotas"),
@@ -23,8 +35,51 @@ urlpatterns = [
     path("outings/<int:pk>/check-out/", outings.OutingCheckOut.as_view(), name="outing-check-out"),
     path("fisheries/<slug:slug>/tally/", outings.Tally.as_view(), name="tally"),
     path("catches/", book.Catches.as_view(), name="catches"),
+    path("catches/totals/", exports.CatchTotals.as_view(), name="catch-totals"),
     path("catches/<int:pk>/", book.CatchDetail.as_view(), name="catch"),
-    path("fisheries/<slug:slug>/returns/<int:season>/", book.SeasonReturn.as_view(), name="return"),
+    path("catches/<int:pk>/strike-out/", book.CatchStrikeOut.as_view(), name="catch-strike-out"),
+    path("catches/<int:pk>/history/", book.CatchHistory.as_view(), name="catch-history"),
+    path("outings/<int:pk>/fish/", book.OutingFish.as_view(), name="outing-fish"),
+    path("fisheries/<slug:slug>/returns/<int:season>/", returns.SeasonReturnView.as_view(), name="return"),
+    path("fisheries/<slug:slug>/returns/<int:season>/effort/", returns.SeasonEffort.as_view(), name="effort"),
+    path("fisheries/<slug:slug>/returns/<int:season>/due/", returns.ReturnDueView.as_view(), name="return-due"),
+    path(
+        "fisheries/<slug:slug>/returns/<int:season>/signed/",
+        returns.SignedReturns.as_view(),
+        name="returns-signed",
+    ),
+    path("fisheries/<slug:slug>/fish/", exports.FishFile.as_view(), name="fish-file"),
+    path("fisheries/<slug:slug>/fish/schema/", exports.FishSchema.as_view(), name="fish-schema"),
+    path("fisheries/<slug:slug>/occurrences/", exports.Occurrences.as_view(), name="occurrences"),
+    path(
+        "fisheries/<slug:slug>/statistics/<int:season>/", statistics.SeasonStatistics.as_view(), name="statistics"
+    ),
+    path(
+        "fisheries/<slug:slug>/statistics/<int:season>/picture/",
+        statistics.SeasonPicture.as_view(),
+        name="statistics-picture",
+    ),
+    path(
+        "fisheries/<slug:slug>/statistics/<int:season>/expected/",
+        statistics.SeasonExpected.as_view(),
+        name="expected",
+    ),
+    path("fisheries/<slug:slug>/old-books/", old_books.OldBooks.as_view(), name="old-books"),
+    path("fisheries/<slug:slug>/old-books/look/", old_books.OldBookLook.as_view(), name="old-book-look"),
+    path("old-books/<int:pk>/take-out/", old_books.OldBookTakeOut.as_view(), name="old-book-take-out"),
+    path("guests/<int:pk>/record/<int:season>/", anglers.AnglerRecordView.as_view(), name="angler-record"),
+    path(
+        "fisheries/<slug:slug>/season-report/<int:season>/",
+        owners_report.SeasonReportView.as_view(),
+        name="season-report",
+    ),
+    path("fisheries/<slug:slug>/board-keys/", returns.BoardKeys.as_view(), name="board-keys"),
+    path("board-keys/<int:pk>/", returns.BoardKeyDetail.as_view(), name="board-key"),
+    path(
+        "fisheries/<slug:slug>/returns/<int:season>/signed/<int:version>/",
+        returns.SignedReturn.as_view(),
+        name="return-signed",
+    ),
     path("pools/<int:pk>/pace/", pace.PoolPace.as_view(), name="pool-pace"),
     path("rotas/<int:pk>/sheet/", sheets.RotaSheet.as_view(), name="rota-sheet"),
     path("rotas/<int:pk>/calendar/", sheets.RotaCalendar.as_view(), name="rota-calendar"),

@@ -43,7 +43,20 @@ from bookings.models import (
     Waiting,
 )
 from safety.models import Alarm, Delivery, Drill, Duty, Incident, Recall, RecallCall
-from sessions.models import Catch, Outing, Plan, Rota, RotaJob, Turn
+from sessions.models import (
+    BoardKey,
+    Catch,
+    MonthlyTotal,
+    OldBook,
+    Outing,
+    Plan,
+    Return,
+    ReturnDue,
+    Rota,
+    RotaJob,
+    Turn,
+)
+from sessions.snapshot import content_hash, snapshot
 
 NOON = dt.datetime(2026, 5, 6, 11, 0, tzinfo=dt.UTC)
 """Wednesday 6 May 2026, noon in Britain: an open day in most districts."""
@@ -368,6 +381,71 @@ class CatchFactory(DjangoModelFactory):
     kind = "msw"
     fate = "released"
     weight_kg = Decimal("4.50")
+
+
+class OldBookFactory(DjangoModelFactory):
+    class Meta:
+        model = OldBook
+
+    fishery = factory.SubFactory(FisheryFactory)
+    what = "months"
+    name = "old.csv"
+    digest = factory.Sequence(lambda n: f"{n:064d}")
+    plan = factory.LazyFunction(dict)
+    rows = 1
+    brought_in_at = NOON
+
+
+class MonthlyTotalFactory(DjangoModelFactory):
+    class Meta:
+        model = MonthlyTotal
+
+    old_book = factory.SubFactory(OldBookFactory)
+    fishery = factory.SelfAttribute("old_book.fishery")
+    season = 2025
+    month = 5
+    kind = "msw"
+    fate = "kept"
+    number = 12
+    weight_kg = Decimal("54.50")
+    old_row = 2
+
+
+class ReturnFactory(DjangoModelFactory):
+    class Meta:
+        model = Return
+
+    fishery = factory.SubFactory(FisheryFactory)
+    season = 2025
+    version = 1
+    state = "nil"
+    snapshot = factory.LazyAttribute(
+        lambda row: snapshot((), fishery=row.fishery.name, district="51", season=row.season, state="nil")
+    )
+    fish = factory.LazyFunction(list)
+    content_hash = factory.LazyAttribute(lambda row: content_hash(row.snapshot))
+    signed_by = factory.SubFactory(UserFactory)
+    signed_at = NOON
+
+
+class ReturnDueFactory(DjangoModelFactory):
+    class Meta:
+        model = ReturnDue
+
+    fishery = factory.SubFactory(FisheryFactory)
+    season = 2025
+    due_on = dt.date(2025, 12, 31)
+
+
+class BoardKeyFactory(DjangoModelFactory):
+    class Meta:
+        model = BoardKey
+
+    fishery = factory.SubFactory(FisheryFactory)
+    label = "district board"
+    digest = factory.Sequence(lambda n: f"{n:064d}")
+    created_at = NOON
+    expires_at = NOON + dt.timedelta(days=365)
 
 
 class RotaFactory(DjangoModelFactory):

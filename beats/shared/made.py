@@ -35,6 +35,13 @@ class PdfRenderer(MadeRenderer):
     render_style = "binary"
 
 
+class WorkbookRenderer(MadeRenderer):
+    media_type = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+    format = "xlsx"
+    charset = None
+    render_style = "binary"
+
+
 class CalendarRenderer(MadeRenderer):
     media_type = "text/calendar"
     format = "ics"

@@ -13,7 +13,7 @@ from django_filters.fields import IsoDateTimeField
 from django_filters.rest_framework import DjangoFilterBackend, FilterSet, IsoDateTimeFilter, NumberFilter
 from rest_framework import exceptions, serializers
 from rest_framework.pagination import CursorPagination
-from rest_framework.parsers import BaseParser, JSONParser
+from rest_framework.parsers import BaseParser, JSONParser, MultiPartParser
 from rest_framework.response import Response
 
 from beats.shared.once import Once
@@ -21,6 +21,8 @@ from beats.shared.once import Once
 MAX_BODY_BYTES = 256 * 1024
 MAX_CSV_BYTES = 1024 * 1024
 """A year of readings, one every quarter of an hour."""
+MAX_FILE_BYTES = 10 * 1024 * 1024
+"""An old book of 50,000 fish, as a workbook or as CSV."""
 NOT_OF_THIS_AGE = "Give a year from 1950 to 2200."
 
 
@@ -48,11 +50,16 @@ class BoundedJSONParser(JSONParser):
         body = stream.read(MAX_BODY_BYTES + 1)
         if len(body) > MAX_BODY_BYTES:
             raise TooLarge
-        try:
-            data = json.loads(body.decode("utf-8"), parse_constant=_no_nan, object_pairs_hook=_no_twice)
-            return _no_half_characters(data)
-        except (ValueError, RecursionError) as fault:
-            raise exceptions.ParseError(f"This is not JSON we can read: {fault}") from fault
+        return read_json(body)
+
+
+def read_json(body: bytes) -> Any:
+    """The data of a JSON text; raises ParseError."""
+    try:
+        data = json.loads(body.decode("utf-8"), parse_constant=_no_nan, object_pairs_hook=_no_twice)
+        return _no_half_characters(data)
+    except (ValueError, RecursionError) as fault:
+        raise exceptions.ParseError(f"This is not JSON we can read: {fault}") from fault
 
 
 class BoundedCsvParser(BaseParser):
@@ -65,6 +72,16 @@ class BoundedCsvParser(BaseParser):
         if len(body) > MAX_CSV_BYTES:
             raise TooLarge(f"The file is larger than {MAX_CSV_BYTES // 1024} kB. Send it in parts.")
         return body
+
+
+class BoundedFormParser(MultiPartParser):
+    """A form with a file, of at most MAX_FILE_BYTES in all."""
+
+    def parse(self, stream, media_type=None, parser_context=None):
+        size = (parser_context or {})["request"].META.get("CONTENT_LENGTH") or "0"
+        if not size.isdigit() or int(size) > MAX_FILE_BYTES:
+            raise TooLarge(f"The file is larger than {MAX_FILE_BYTES // 1024**2} MB. Send it in parts.")
+        return super().parse(stream, media_type, parser_context)
 
 
 def _no_nan(name: str) -> None:
@@ -151,9 +168,9 @@ class StrictFilterBackend(DjangoFilterBackend):
         return filterset
 
 
-def read_input(serializer_class, request) -> dict[str, Any]:
-    """The validated body; raises ValidationError with every fault by field."""
-    return _validated(serializer_class, request.data)
+def read_input(serializer_class, request, data: Any = None) -> dict[str, Any]:
+    """The validated body, or what was made of it; raises ValidationError with every fault by field."""
+    return _validated(serializer_class, request.data if data is None else data)
 
 
 def read_query(serializer_class, request) -> dict[str, Any]:

@@ -1,8 +1,13 @@
-"""The tables of the day: rota and turns, outings, catches."""
+"""The tables of the day: rota and turns, outings, catches, returns, old books."""
 
-from sessions.models.catches import Catch
+from sessions.models.catches import Catch, CatchQuerySet
 from sessions.models.jobs import RotaJob
+from sessions.models.old_books import MonthlyTotal, OldBook
 from sessions.models.outings import Outing, Plan
+from sessions.models.returns import BoardKey, EffortDecision, Return, ReturnDue
 from sessions.models.rotas import Rota, Turn
 
-__all__ = ["Catch", "Outing", "Plan", "Rota", "RotaJob", "Turn"]
+__all__ = [
+    "BoardKey", "Catch", "CatchQuerySet", "EffortDecision", "MonthlyTotal", "OldBook", "Outing", "Plan", "Return",
+    "ReturnDue", "Rota", "RotaJob", "Turn",
+]  # fmt: skip

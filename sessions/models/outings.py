@@ -19,6 +19,9 @@ class Outing(MadeOnce):
     beat = models.ForeignKey(Beat, on_delete=models.PROTECT, related_name="outings")
     pool = models.ForeignKey(Pool, on_delete=models.PROTECT, null=True, related_name="outings")
     alone = models.BooleanField()
+    sea_trout_only = models.BooleanField(
+        default=False, db_default=False, help_text="Fishes for sea trout alone; unspecific fishing is for salmon"
+    )
     plan = models.CharField(max_length=300, blank=True)
     checked_in_at = models.DateTimeField()
     due_back_at = models.DateTimeField()

@@ -49,6 +49,7 @@ def check_in(
     vehicle: str = "",
     wearing: str = "",
     said_at: dt.datetime | None = None,
+    sea_trout_only: bool = False,
     by: User,
     now: dt.datetime,
     once: Once | None = None,
@@ -64,7 +65,7 @@ def check_in(
     if beat.fishery_id != guest.fishery_id or (pool is not None and pool.beat_id != beat.pk):
         raise Http404
     facts = {"pool": pool, "alone": alone, "plan": plan, "party": 1 if alone else party,
-             "vehicle": vehicle, "wearing": wearing}  # fmt: skip
+             "vehicle": vehicle, "wearing": wearing, "sea_trout_only": sea_trout_only}  # fmt: skip
 
     def make(columns: dict[str, Any]) -> Outing:
         # In here, so that a phone's late retry gets the outing it made, not a lecture about the time.

@@ -37,12 +37,18 @@ CREATING = {
     "/api/v1/fisheries/{slug}/lets/import/",
     "/api/v1/fisheries/{slug}/payment-keys/",
     "/api/v1/fisheries/{slug}/tariff/",
+    "/api/v1/fisheries/{slug}/board-keys/",
+    "/api/v1/fisheries/{slug}/returns/{season}/signed/",
+    "/api/v1/fisheries/{slug}/returns/{season}/effort/",
+    "/api/v1/fisheries/{slug}/old-books/",
     "/api/v1/gauges/{id}/keys/",
+    "/api/v1/outings/{id}/fish/",
     "/api/v1/lets/{id}/split/",
     "/api/v1/rotas/{id}/replan/",
     "/api/v1/rotas/{id}/swap/",
 }
 CHANGING = {
+    ("patch", "/api/v1/catches/{id}/"),
     ("patch", "/api/v1/guests/{id}/"),
     ("patch", "/api/v1/lets/{id}/"),
     ("put", "/api/v1/lets/{id}/party/"),

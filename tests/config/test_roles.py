@@ -4,6 +4,8 @@ import datetime as dt
 import json
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 from django.urls import URLPattern, get_resolver
 from django.utils import timezone
 
@@ -19,6 +21,10 @@ YESTERDAY = (timezone.now() - dt.timedelta(days=1)).isoformat()
 LET = {"beat": "{beat}", "booker": "{guest}", "first_on": "2026-05-05", "last_on": "2026-05-06", "rods": 1}
 CHECK_IN = {"guest": "{guest}", "beat": "{beat}", "alone": True, "due_back_at": SOON}
 FISH = {"beat": "{beat}", "guest": "{guest}", "caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
+MANY_FISH = {"caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
+SIGN = {"content_hash": "0" * 64}  # not what the book says
+EFFORT = {"month": 5, "rod_days": 20, "reason": "two rods, ten days"}
+DUE = {"due_on": "2025-12-31"}
 LATER = {"due_back_at": SOON}
 PLAN = {"guest": "{guest}", "beat": "{beat}", "alone": True, "out_at": "{soon}", "due_back_at": "{later}"}
 DUTY = {"fishery": "{slug}", "user": "{ghillie_user}", "from_at": "{soon}", "until_at": "{later}"}
@@ -37,6 +43,10 @@ LETS_FILE = "guest,beat,first day,rods\n"
 PRICE = {"rod_day": "85.00", "currency": "GBP", "first_on": "2028-01-01"}
 PAYMENT = {"guest": "{guest}", "kind": "payment", "amount": "20.00", "currency": "GBP"}
 HOOK = {"label": "accounts", "url": "https://hooks.example.org/lets"}
+OLD_BOOK = (
+    b"Day\n2024-05-06\n",
+    {"what": "fish", "columns": {"caught_on": "Day"}, "fixed": {"kind": "msw", "fate": "released"}},
+)
 SPAN = "first_on=2026-05-04&last_on=2026-05-05"
 
 # name of the address, method and path, body; then the status for each of PEOPLE. `guest` is the one
@@ -183,7 +193,38 @@ TABLE = [
     ("catches", "GET", "catches/", None, 401, 200, 200, 200, 200, 200),
     ("catches", "POST", "catches/", FISH, 401, 201, 404, 201, 201, 404),
     ("catch", "GET", "catches/{catch}/", None, 401, 200, 404, 200, 200, 404),
+    ("catch", "PATCH", "catches/{catch}/", {"sex": "hen", "reason": "seen again"}, 401, 200, 404, 200, 200, 404),
+    ("catch-strike-out", "POST", "catches/{catch}/strike-out/", {"reason": "twice"}, 401, 200, 404, 200, 200, 404),
+    ("catch-history", "GET", "catches/{catch}/history/", None, 401, 200, 404, 200, 200, 404),
+    ("outing-fish", "GET", "outings/{outing}/fish/", None, 401, 200, 404, 200, 200, 404),
+    ("outing-fish", "POST", "outings/{outing}/fish/", {"fish": [MANY_FISH]}, 401, 201, 404, 201, 201, 404),
     ("return", "GET", "fisheries/{slug}/returns/2026/", None, 401, 403, 403, 403, 200, 404),
+    ("returns-signed", "GET", "fisheries/{slug}/returns/2025/signed/", None, 401, 403, 403, 403, 200, 404),
+    ("returns-signed", "POST", "fisheries/{slug}/returns/2025/signed/", SIGN, 401, 403, 403, 403, 409, 404),
+    ("return-signed", "GET", "fisheries/{slug}/returns/2025/signed/1/", None, 401, 403, 403, 403, 200, 404),
+    ("effort", "GET", "fisheries/{slug}/returns/2025/effort/", None, 401, 403, 403, 403, 200, 404),
+    ("effort", "POST", "fisheries/{slug}/returns/2025/effort/", EFFORT, 401, 403, 403, 403, 201, 404),
+    ("statistics", "GET", "fisheries/{slug}/statistics/2026/", None, 401, 403, 403, 200, 200, 404),
+    ("statistics-picture", "GET", "fisheries/{slug}/statistics/2026/picture/", None, 401, 403, 403, 200, 200, 404),
+    ("expected", "GET", "fisheries/{slug}/statistics/2026/expected/?week=19", None, 401, 200, 200, 200, 200, 404),
+    ("return-due", "GET", "fisheries/{slug}/returns/2025/due/", None, 401, 403, 403, 403, 200, 404),
+    ("return-due", "POST", "fisheries/{slug}/returns/2025/due/", DUE, 401, 403, 403, 403, 200, 404),
+    ("angler-record", "GET", "guests/{guest}/record/2025/", None, 401, 200, 404, 200, 200, 404),
+    ("angler-record", "GET", "guests/{guest}/record/2025/?format=csv", None, 401, 200, 404, 200, 200, 404),
+    ("season-report", "GET", "fisheries/{slug}/season-report/2025/", None, 401, 403, 403, 403, 200, 404),
+    ("old-books", "GET", "fisheries/{slug}/old-books/", None, 401, 403, 403, 403, 200, 404),
+    ("old-books", "POST", "fisheries/{slug}/old-books/", OLD_BOOK, 401, 403, 403, 403, 201, 404),
+    ("old-book-look", "POST", "fisheries/{slug}/old-books/look/", OLD_BOOK, 401, 403, 403, 403, 200, 404),
+    ("old-book-take-out", "POST", "old-books/{old_book}/take-out/", {"reason": "x"}, 401, 403, 403, 403, 200, 404),
+    ("board-keys", "GET", "fisheries/{slug}/board-keys/", None, 401, 403, 403, 403, 200, 404),
+    ("board-keys", "POST", "fisheries/{slug}/board-keys/", {"label": "board"}, 401, 403, 403, 403, 201, 404),
+    ("board-key", "DELETE", "board-keys/{board_key}/", None, 401, 403, 403, 403, 204, 404),
+    ("catch-totals", "GET", "catches/totals/", None, 401, 200, 200, 200, 200, 200),
+    ("fish-file", "GET", "fisheries/{slug}/fish/?format=csv", None, 401, 403, 403, 403, 200, 404),
+    ("fish-file", "GET", "fisheries/{slug}/fish/?format=jsonl", None, 401, 403, 403, 403, 200, 404),
+    ("fish-file", "GET", "fisheries/{slug}/fish/?format=parquet", None, 401, 403, 403, 403, 200, 404),
+    ("fish-schema", "GET", "fisheries/{slug}/fish/schema/", None, 401, 200, 200, 200, 200, 404),
+    ("occurrences", "GET", "fisheries/{slug}/occurrences/", None, 401, 403, 403, 403, 200, 404),
     ("alarms", "GET", "alarms/", None, 401, 200, 200, 200, 200, 200),
     ("alarm", "GET", "alarms/{alarm}/", None, 401, 404, 404, 200, 200, 404),
     ("alarm-answer", "POST", "alarms/{alarm}/answer/", {"minutes": 10}, 401, 404, 404, 200, 200, 404),
@@ -222,9 +263,12 @@ CASES = [
 
 
 def filled(body, ids):
-    """The body as JSON, with the world's ids where a name stands in braces; text is a CSV file."""
+    """The body as JSON, with the world's ids where a name stands in braces; text is a CSV file, a pair a form."""
     if isinstance(body, str):
         return {"data": body, "content_type": "text/csv"}
+    if isinstance(body, tuple):
+        form = {"file": SimpleUploadedFile("old.csv", body[0]), "plan": json.dumps(body[1])}
+        return {"data": encode_multipart(BOUNDARY, form), "content_type": MULTIPART_CONTENT}
     named = {f"{{{name}}}": value for name, value in ids.items()}
     named["{places}"] = [{"day": ids["monday"], "rod": 1, "guest": None}]
     facts = {

@@ -13,6 +13,7 @@ from tests.factories import (
     AlarmFactory,
     BeatClosureFactory,
     BeatFactory,
+    BoardKeyFactory,
     CalendarFeedFactory,
     CatchFactory,
     DayPartFactory,
@@ -28,6 +29,7 @@ from tests.factories import (
     LedgerEntryFactory,
     LetFactory,
     OfferFactory,
+    OldBookFactory,
     OutingFactory,
     PaymentKeyFactory,
     PlanFactory,
@@ -36,6 +38,8 @@ from tests.factories import (
     ReadingFactory,
     RecallCallFactory,
     RecallFactory,
+    ReturnDueFactory,
+    ReturnFactory,
     RodDayFactory,
     RotaFactory,
     RotaJobFactory,
@@ -83,38 +87,42 @@ def build() -> World:
     recall = RecallFactory(beat=beat)
     RecallCallFactory(recall=recall, outing=outing)
     beat_pulse("sweep", now=now)
-    rows |= {
-        "let": let,
-        "hold": (
-            hold := LetFactory(
+    rows |= (
+        {
+            "let": let,
+            "hold": (
+                hold := LetFactory(
+                    beat=beat,
+                    booker=guest,
+                    status="held",
+                    expires_at=now + dt.timedelta(days=2),
+                    first_on=dt.date(2099, 5, 11),
+                    last_on=dt.date(2099, 5, 12),
+                )
+            ),
+            "offer": (offer := OfferFactory(let=hold, same_week__last_let=let)),
+            "same_week": offer.same_week,
+            "waiting": WaitingFactory(guest=guest),
+            "beat_closure": BeatClosureFactory(beat=beat),
+            "rod_day": RodDayFactory(let=let, guest=guest, rod=1, day=monday),
+            "rota": rota,
+            "turn": TurnFactory(rota=rota, rod=1, day=monday, guest=guest, pool=rows["pool"], part=rows["part"]),
+            "job": RotaJobFactory(beat=beat),
+            "outing": outing,
+            "catch": CatchFactory(beat=beat, guest=guest),
+            "alarm": alarm,
+            "plan": PlanFactory(
                 beat=beat,
-                booker=guest,
-                status="held",
-                expires_at=now + dt.timedelta(days=2),
-                first_on=dt.date(2099, 5, 11),
-                last_on=dt.date(2099, 5, 12),
-            )
-        ),
-        "offer": (offer := OfferFactory(let=hold, same_week__last_let=let)),
-        "same_week": offer.same_week,
-        "waiting": WaitingFactory(guest=guest),
-        "beat_closure": BeatClosureFactory(beat=beat),
-        "rod_day": RodDayFactory(let=let, guest=guest, rod=1, day=monday),
-        "rota": rota,
-        "turn": TurnFactory(rota=rota, rod=1, day=monday, guest=guest, pool=rows["pool"], part=rows["part"]),
-        "job": RotaJobFactory(beat=beat),
-        "outing": outing,
-        "catch": CatchFactory(beat=beat, guest=guest),
-        "alarm": alarm,
-        "plan": PlanFactory(
-            beat=beat,
-            guest=guest,
-            out_at=now + dt.timedelta(days=1),
-            due_back_at=now + dt.timedelta(days=1, hours=4),
-        ),
-        "recall": recall,
-        "quiet_beat": BeatFactory(fishery=fishery),
-    } | _money(fishery, guest)
+                guest=guest,
+                out_at=now + dt.timedelta(days=1),
+                due_back_at=now + dt.timedelta(days=1, hours=4),
+            ),
+            "recall": recall,
+            "quiet_beat": BeatFactory(fishery=fishery),
+        }
+        | _money(fishery, guest)
+        | _book(fishery)
+    )
     people = {"anonymous": None, "guest": guest.user, "other": other.user}
     people |= {role: keeper(fishery, role) for role in ("ghillie", "owner")}
     rows |= {
@@ -136,6 +144,15 @@ def _money(fishery, guest) -> dict[str, Any]:
         "hook": hook,
         "hook_message": HookMessageFactory(hook=hook),
         "payment_key": PaymentKeyFactory(fishery=fishery),
+    }
+
+
+def _book(fishery) -> dict[str, Any]:
+    return {
+        "signed": ReturnFactory(fishery=fishery),
+        "due": ReturnDueFactory(fishery=fishery),
+        "old_book": OldBookFactory(fishery=fishery),
+        "board_key": BoardKeyFactory(fishery=fishery),
     }
 
 

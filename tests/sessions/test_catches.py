@@ -86,6 +86,7 @@ def test_a_poor_grade_sends_salmon_back_and_leaves_sea_trout_to_the_rest_of_the_
     }  # fmt: skip
     assert flagged == {
         "msw": True, "1sw": True, "sea_trout": False, "finnock": False, "farmed_msw": True, "farmed_1sw": True,
+        "kelt": True, "non_native": False,
     }  # fmt: skip
 
 

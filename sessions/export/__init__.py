@@ -1,0 +1,1 @@
+"""Fish by the hundred thousand, in open formats."""

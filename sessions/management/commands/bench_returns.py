@@ -1,0 +1,190 @@
+"""manage.py bench_returns: the fish file beside the database's own, the return beside its SQL by hand."""
+
+import csv
+import datetime as dt
+import io
+import os
+import statistics
+import tempfile
+import time
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from django.core.management.base import BaseCommand, CommandError
+from django.db import connection
+
+from beats.models import Beat, Fishery, Pool, User
+from beats.shared.bench import Row, below, printed
+from sessions.export.columns import COLUMNS, FROM, STANDING
+from sessions.export.stream import csv_stream
+from sessions.returns import season_return
+from sessions.seasons import season_statistics
+
+SEASON = 2025
+NOW = dt.datetime(2026, 1, 2, 12, tzinfo=dt.UTC)
+DAY = {
+    "sqlite": "date('2025-02-11', '+' || (i %% 260) || ' days')",
+    "postgresql": "DATE '2025-02-11' + (i %% 260)::int",
+}
+AT = {
+    "sqlite": "strftime('%%Y-%%m-%%d %%H:%%M:%%S', '2025-02-11 10:00:00', '+' || (i %% 260) || ' days')",
+    "postgresql": "TIMESTAMPTZ '2025-02-11 10:00:00+00' + (i %% 260) * INTERVAL '1 day'",
+}
+FILL = """WITH RECURSIVE n(i) AS (SELECT 0 UNION ALL SELECT i + 1 FROM n WHERE i < %s)
+INSERT INTO fishing_sessions_catch
+  (beat_id, pool_id, caught_at, caught_on, kind, fate, weight_kg, length_cm, fly, level_m, water_c,
+   request_fingerprint, weight_how, length_how, condition, sex, method, part, tag, scale_sample, note, flag,
+   version)
+SELECT %s, %s, {at}, {day}, CASE i %% 3 WHEN 0 THEN 'msw' WHEN 1 THEN '1sw' ELSE 'sea_trout' END,
+  CASE i %% 20 WHEN 0 THEN 'kept' ELSE 'released' END, 1.5 + (i %% 500) / 100.0, 50 + (i %% 400) / 10.0,
+  'Size 8 black', 0.5 + (i %% 97) / 100.0, 9.5, '', 'weighed', 'measured', 'fresh', 'hen', 'fly', 'morning', '',
+  {no}, 'Long Alder, tail', '', 1 FROM n"""
+BY_HAND = """SELECT EXTRACT(MONTH FROM c.caught_on), c.kind, c.fate, count(*), sum(c.weight_kg),
+  sum(CASE WHEN c.weight_kg IS NULL THEN 1 ELSE 0 END)
+FROM fishing_sessions_catch c JOIN beats_beat b ON b.id = c.beat_id
+WHERE b.fishery_id = %s AND c.struck_out_at IS NULL AND c.caught_on >= %s AND c.caught_on <= %s
+GROUP BY 1, 2, 3 ORDER BY 1, 2, 3"""
+
+
+class Command(BaseCommand):
+    help = "Measure the fish file and the season's return in a database made for it and dropped."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--fish", type=int, default=1_000_000, help="fish in the file")
+        parser.add_argument("--season", type=int, default=100_000, help="fish in the return")
+        parser.add_argument("--json", action="store_true", help="one object instead of a table")
+
+    def handle(self, *, fish: int, season: int, json: bool, **_options):
+        if season < 1000 or fish < season:
+            raise CommandError("Measure at least 1000 fish in the return, and no fewer in the file.")
+        with tempfile.TemporaryDirectory() as folder:
+            rows = _in_a_database_of_its_own(Path(folder), lambda: [*_measure(fish, season)])
+        self.stdout.write(printed(rows, as_json=json))
+
+
+def _in_a_database_of_its_own(folder: Path, measure: Callable[[], list[Row]]) -> list[Row]:
+    """Run where no fish of anybody's stands; the database is dropped whatever happens."""
+    before = connection.settings_dict["NAME"]
+    name = f"bench_returns_{os.getpid()}"
+    connection.settings_dict["TEST"]["NAME"] = str(folder / name) if connection.vendor == "sqlite" else name
+    connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
+    try:
+        return measure()
+    finally:
+        connection.creation.destroy_test_db(before, verbosity=0)
+
+
+def _measure(fish: int, season: int) -> Iterable[Row]:
+    water = _filled("season", season)
+    yield from _returns(water, season)
+    large = _filled("large", fish)
+    yield from _exports(large, fish)
+
+
+def _filled(slug: str, fish: int) -> Fishery:
+    User.objects.get_or_create(email="bench@example.org")
+    fishery = Fishery.objects.create(
+        slug=slug, name=slug, latitude=57.6, longitude=-5.3, time_zone="Europe/London", district="51"
+    )
+    beat = Beat.objects.create(
+        fishery=fishery, slug="upper", name="Upper", order=1, rods=9, longest_outing_minutes=600, grace_minutes=15,
+        lone_grace_minutes=0,
+    )  # fmt: skip
+    pool = Pool.objects.create(
+        beat=beat, slug="long-alder", name="Long Alder", order=1, bank="left", flow_bearing_deg=200, length_m=90,
+        width_m=20, depth_m=1.5, velocity_mps=0.8, wading_grade=1,
+    )  # fmt: skip
+    vendor = connection.vendor
+    sql = FILL.format(at=AT[vendor], day=DAY[vendor], no="0" if vendor == "sqlite" else "FALSE")
+    with connection.cursor() as cursor:
+        cursor.execute(sql, [fish - 1, beat.pk, pool.pk])
+        cursor.execute("ANALYZE")
+    return fishery
+
+
+def _returns(water: Fishery, fish: int) -> Iterable[Row]:
+    sql = BY_HAND.replace("EXTRACT(MONTH FROM c.caught_on)", "CAST(strftime('%%m', c.caught_on) AS INTEGER)")
+    asked = [water.pk, f"{SEASON}-01-01", f"{SEASON}-12-31"]
+    by_hand = _asking(sql if connection.vendor == "sqlite" else BY_HAND, asked)
+    ours, base = _medians(lambda: season_return(water, SEASON, now=NOW), by_hand)
+    yield below(2 * base, f"return of {fish} fish", ours, "s", base)
+    start = time.perf_counter()
+    made = season_statistics(water, SEASON, species="salmon", now=NOW)
+    yield Row(f"statistics of {made.overall.fish} salmon", time.perf_counter() - start, "s")
+
+
+def _asking(sql: str, values: list) -> Callable[[], list]:
+    def ask() -> list:
+        with connection.cursor() as cursor:
+            cursor.execute(sql, values)
+            return cursor.fetchall()
+
+    return ask
+
+
+def _medians(ours: Callable, baseline: Callable, rounds: int = 5) -> tuple[float, float]:
+    """In seconds; the two take turns, so that a busy machine slows both."""
+    spent: tuple[list[float], list[float]] = ([], [])
+    for _ in range(rounds):
+        for call, times in zip((ours, baseline), spent, strict=True):
+            start = time.perf_counter()
+            call()
+            times.append(time.perf_counter() - start)
+    return statistics.median(spent[0]), statistics.median(spent[1])
+
+
+def _exports(water: Fishery, fish: int) -> Iterable[Row]:
+    first, grown = _first_byte(water), 0.0
+    before = _resident_mib()
+
+    def ours() -> None:
+        nonlocal grown
+        for number, _ in enumerate(csv_stream(water)):
+            if number % 100 == 0:
+                grown = max(grown, _resident_mib() - before)
+
+    plain = "SELECT " + ", ".join(column.source for column in COLUMNS)
+    sql = f"{plain} {FROM} WHERE b.fishery_id = {water.pk} AND {STANDING} ORDER BY c.id"
+    own, times = (_copy_of(sql), 1.5) if connection.vendor == "postgresql" else (_csv_of(sql), 2.0)
+    value, base = _medians(ours, own, rounds=3)
+    yield below(times * base, f"file of {fish} fish", value, "s", base)
+    yield below(0.2, "first rows of it", first, "s")
+    yield below(20, "memory over idle", grown, "MiB")
+
+
+def _first_byte(water: Fishery) -> float:
+    start = time.perf_counter()
+    blocks = csv_stream(water)
+    next(blocks)  # the header, known without asking
+    next(blocks)
+    spent = time.perf_counter() - start
+    blocks.close()
+    return spent
+
+
+def _copy_of(sql: str) -> Callable[[], None]:
+    def run() -> None:
+        with connection.cursor() as cursor, cursor.copy(f"COPY ({sql}) TO STDOUT (FORMAT csv)") as copy:
+            for _ in copy:
+                pass
+
+    return run
+
+
+def _csv_of(sql: str) -> Callable[[], None]:
+    """The bare cursor and the csv module."""
+
+    def run() -> None:
+        with connection.cursor() as cursor:
+            cursor.execute(sql)
+            out = csv.writer(io.StringIO())
+            while rows := cursor.cursor.fetchmany(2000):
+                out = csv.writer(io.StringIO())
+                out.writerows(rows)
+
+    return run
+
+
+def _resident_mib() -> float:
+    pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
+    return pages * os.sysconf("SC_PAGE_SIZE") / 2**20

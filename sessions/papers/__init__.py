@@ -1,0 +1,1 @@
+"""The season on paper and in files."""

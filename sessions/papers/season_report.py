@@ -1,0 +1,161 @@
+"""The owner's season on four pages: the return, effort, averages and pools, lets and takings.
+
+Written for somebody who has to believe it: every average stands with its 95 % limits, what is not
+known is said to be unknown, and nothing is promised.
+"""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sessions.lets_let import SeasonLets
+from sessions.monthly import CLASSES, METHODS, MONTHS, Cell
+from sessions.papers.printed import Printed
+from sessions.papers.return_files import SHORT
+from sessions.returns import SeasonReturn
+from sessions.seasons import Statistics
+from sessions.statistics.groups import Group
+from sessions.statistics.rates import rate, share
+
+MOST = 14
+NO_PROMISE = "These are figures of the book. They are not a promise of fish."
+
+
+@dataclass(frozen=True)
+class SeasonReport:
+    """All that is on the paper, and how the season's return stands signed."""
+
+    made: SeasonReturn
+    standing: str
+    salmon: Statistics
+    sea_trout: Statistics
+    lets: SeasonLets
+    at: dt.datetime
+
+
+def pdf(report: SeasonReport) -> bytes:
+    """Four pages of A4. The same bytes for the same figures."""
+    made = report.made
+    title = f"{made.fishery.name}: season report {made.year}"
+    file = Printed(title=title, foot=f"{title}. {report.standing}", at=report.at, on_its_side=True)
+    _return(file, report)
+    for page in (_effort, _averages, _lets):
+        file.add_page()
+        page(file, report)
+    return bytes(file.output())
+
+
+def _return(file: Printed, report: SeasonReport) -> None:
+    made = report.made
+    of = {"fish": "made of fish written down one by one", "months": "made of monthly totals from an old book"}
+    file.words(f"{report.standing} This is a {made.state} return, {of[made.made_of]}. Number and kilograms.")
+    for fate, method in METHODS.items():
+        head = ["Month", *(text for name in SHORT.values() for text in (name, "kg"))]
+        rows = [[row.name, *_cells(row.cells[fate])] for row in made.months]
+        file.heading(method, size=11)
+        file.grid([head, *rows, ["Season", *_cells(made.totals[fate])]], bold_last=True)
+
+
+def _cells(kinds: dict[str, Cell]) -> list[str]:
+    return [text for kind in CLASSES for text in (str(kinds[kind].number), f"{kinds[kind].weight_kg:.2f}")]
+
+
+def _effort(file: Printed, report: SeasonReport) -> None:
+    file.heading("Effort", size=14)
+    file.words("A rod-day is one rod on one day, whatever the hours; blank days count.")
+    head = ["Month", "Let", "On a rota", "Checked in", "Sea trout only", "Owner's word", "Counted"]
+    effort = report.made.effort
+    rows = [
+        [
+            MONTHS[each.month - 1], str(each.booked), str(each.planned), str(each.checked_in),
+            str(each.sea_trout_only), "-" if each.decided is None else str(each.decided), str(each.counted),
+        ]
+        for each in effort
+    ]  # fmt: skip
+    sums = [sum(getattr(each, name) for each in effort) for name in ("booked", "planned", "checked_in")]
+    left, counted = sum(each.sea_trout_only for each in effort), sum(each.counted for each in effort)
+    file.grid([head, *rows, ["Season", *map(str, (*sums, left)), "", str(counted)]], bold_last=True)
+    for each in effort:
+        if each.reason:
+            file.words(f"{MONTHS[each.month - 1]}: {each.reason[:150]}")
+    _few(file, report.made.notes, 4)
+
+
+def _averages(file: Printed, report: SeasonReport) -> None:
+    file.heading("Averages, with 95 % limits", size=14)
+    file.words(f"{NO_PROMISE} The limits know chance alone; fish come in runs, so the truth is less sure.")
+    head = [
+        "",
+        "Fish",
+        "Rod-days",
+        "Fish a rod-day",
+        "Limits",
+        "Five seasons before",
+        "Of them known",
+        "Went back",
+    ]
+    rows = [
+        _row("Salmon and grilse", report.salmon, report.made.rod_days),
+        _row("Sea trout and finnock", report.sea_trout, None),
+    ]
+    file.grid([head, *rows], first=130)
+    file.words("Rod-days are those of the return, fished for salmon, so sea trout have no rate.")
+    file.heading("By pool: salmon and grilse", size=11)
+    file.grid([["Pool", "Fish", "Limits"], *(_pool(group) for group in report.salmon.by_pool[:MOST])], first=240)
+    if left := report.salmon.by_pool[MOST:]:
+        file.words(f"And {sum(group.fish for group in left)} fish of {len(left)} more pools.")
+    for note in report.salmon.notes[2:]:
+        file.words(note)
+
+
+def _row(name: str, made: Statistics, rod_days: int | None) -> list[str]:
+    fish = made.overall.fish
+    found, average = rate(fish, rod_days or 0), made.average
+    back = share(made.released.part, made.released.whole)
+    return [
+        name,
+        str(fish),
+        "-" if rod_days is None else str(rod_days),
+        "-" if found.rate is None else f"{found.rate:.3f}",
+        "-" if found.low is None else f"{found.low:.3f} to {found.high:.3f}",
+        "not known" if average.mean is None else f"{average.mean:.1f} ({average.lowest} to {average.highest})",
+        str(len(average.years)),
+        "-" if back.share is None else f"{back.share:.0%} ({back.low:.0%} to {back.high:.0%})",
+    ]
+
+
+def _pool(group: Group) -> list[str]:
+    return [group.name, str(group.fish), f"{group.low:.1f} to {group.high:.1f}"]
+
+
+def _lets(file: Printed, report: SeasonReport) -> None:
+    lets = report.lets
+    file.heading("Lets and takings", size=14)
+    file.words(f"{lets.totals[0]} lets, {lets.totals[1]} rod-days let, those to come included.")
+    file.words("Each cell: lets that begin in the month / rod-days let in it.")
+    head = ["Beat", *(MONTHS[month - 1][:3] for month in lets.months), "Season"]
+    file.grid([head, *(_beat(lets, beat) for beat in lets.beats[:MOST])], first=130)
+    if left := lets.beats[MOST:]:
+        days = sum(number for (beat, _), number in lets.rod_days.items() if beat in left)
+        file.words(f"And {days} rod-days on {len(left)} more beats.")
+    if lets.takings is None:
+        file.words("Takings are not kept in this book.")
+        return
+    sums = [sum(paid for (_, at), paid in lets.takings.items() if at == month) for month in lets.months]
+    paid = [_money(each) for each in (*sums, sum(sums))]
+    file.grid([["Takings", *head[1:]], [lets.currency, *paid]], first=130)
+
+
+def _beat(lets: SeasonLets, beat: str) -> list[str]:
+    cells = [(lets.lets.get((beat, month), 0), lets.rod_days.get((beat, month), 0)) for month in lets.months]
+    season = (sum(cell[0] for cell in cells), sum(cell[1] for cell in cells))
+    return [beat, *(f"{begun} / {days}" for begun, days in (*cells, season))]
+
+
+def _money(smallest: int) -> str:
+    return f"{smallest // 100}.{smallest % 100:02}"
+
+
+def _few(file: Printed, texts: Sequence[str], most: int) -> None:
+    for text in texts[:most]:
+        file.words(text)
