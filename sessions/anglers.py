@@ -13,9 +13,10 @@ from django.db.models import Q
 
 from beats.queries import local_day
 from beats.shared.cells import safe_cell
-from bookings.models import Guest, RodDay
-from sessions.models import Catch, Outing, ReturnDue
+from bookings.models import Guest
+from sessions.models import Catch, ReturnDue
 from sessions.monthly import CLASSES
+from sessions.queries import outings_seen, rods_let
 
 HEADER = (
     "Day", "Beat", "Rod days", "Pool", "Class", "Kept or released", "Weight (kg)", "Weight from", "Length (cm)",
@@ -63,7 +64,7 @@ def angler_record(guest: Guest, season: int, *, now: dt.datetime) -> AnglerRecor
         .select_related("beat", "pool")
         .order_by("caught_on", "caught_at", "id")
     )
-    held = RodDay.objects.filter(Q(guest=guest) | Q(sharer=guest), day__year=season, day__lte=today)
+    held = rods_let(guest.fishery).filter(Q(guest=guest) | Q(sharer=guest), day__year=season, day__lte=today)
     let = set(held.values_list("day", "beat__name"))
     seen = _seen(guest, season)
     caught = Counter((one.caught_on, one.beat.name) for one in fish if one.kind in CLASSES)
@@ -84,7 +85,7 @@ def angler_record(guest: Guest, season: int, *, now: dt.datetime) -> AnglerRecor
 
 
 def _seen(guest: Guest, season: int) -> set[tuple[dt.date, str]]:
-    rows = Outing.objects.filter(guest=guest, checked_in_at__year__in=(season - 1, season, season + 1))
+    rows = outings_seen().filter(guest=guest, checked_in_at__year__in=(season - 1, season, season + 1))
     days = {
         (local_day(guest.fishery, at), beat) for at, beat in rows.values_list("checked_in_at", "beat__name")
     }  # fmt: skip

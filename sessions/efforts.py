@@ -8,24 +8,27 @@ from django.db.models.functions import ExtractMonth
 
 from beats.models import Fishery
 from beats.queries import local_day, zone_of
-from bookings.models import RodDay
 from sessions.effort import MonthEffort, Seen, by_month, not_for_salmon
-from sessions.models import Catch, EffortDecision, Outing, Rota, Turn
+from sessions.models import Catch, EffortDecision, Rota, Turn
+from sessions.queries import outings_seen, rods_let
 
 SALMON = ("msw", "1sw", "farmed_msw", "farmed_1sw", "kelt")
 
 
 def season_effort(fishery: Fishery, year: int, *, today: dt.date, months: Iterable[int]) -> list[MonthEffort]:
     """Rod-days of a year up to today, month by month. Six queries."""
-    let = RodDay.objects.filter(beat__fishery=fishery, day__year=year, day__lte=today)
+    let = rods_let(fishery).filter(day__year=year, day__lte=today)
     seen = _seen(fishery, year)
     left_out = not_for_salmon(seen, _salmon_days(fishery, year, {one.guest for one in seen if one.sea_trout_only}))
-    held = let.filter(guest__in={guest for guest, _ in left_out}).values_list("guest_id", "day")
+    held = let.filter(guest__in={guest for guest, _ in left_out}).values_list("guest_id", "sharer_id", "day")
+    met = {(one.guest, one.day) for one in seen}
     return by_month(
         booked=_counts(let),
         planned=_planned(fishery, year, today),
         seen=seen,
-        left_out=[day for guest, day in held if (guest, day) in left_out],
+        left_out=[
+            day for guest, sharer, day in held if (guest, day) in left_out and (sharer, day) not in met - left_out
+        ],
         decided=_decided(fishery, year),
         months=months,
     )
@@ -51,7 +54,7 @@ def _planned(fishery: Fishery, year: int, today: dt.date) -> dict[int, int]:
 def _seen(fishery: Fishery, year: int) -> list[Seen]:
     zone = zone_of(fishery)
     span = (dt.datetime(year, 1, 1, tzinfo=zone), dt.datetime(year + 1, 1, 1, tzinfo=zone))
-    starts = Outing.objects.filter(beat__fishery=fishery, checked_in_at__gte=span[0], checked_in_at__lt=span[1])
+    starts = outings_seen().filter(beat__fishery=fishery, checked_in_at__gte=span[0], checked_in_at__lt=span[1])
     rows = starts.values_list("guest_id", "checked_in_at", "sea_trout_only").iterator()
     return [Seen(guest, local_day(fishery, at), only) for guest, at, only in rows]
 

@@ -5,9 +5,11 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
+from beats.audit import subject_of
+from beats.models import AuditEntry
 from bookings.about_me import Holding, hold
 from bookings.models import Guest
-from sessions.models import Catch, Outing, Turn
+from sessions.models import Catch, Outing, Plan, Turn
 
 
 def _outings(guest: Guest) -> list[dict[str, Any]]:
@@ -17,6 +19,8 @@ def _outings(guest: Guest) -> list[dict[str, Any]]:
             "beat": row.beat.slug, "checked_in_at": row.checked_in_at.isoformat(),
             "due_back_at": row.due_back_at.isoformat(), "plan": row.plan, "alone": row.alone,
             "checked_out_at": row.checked_out_at and row.checked_out_at.isoformat(),
+            "party": row.party, "vehicle": row.vehicle, "wearing": row.wearing,
+            "sea_trout_only": row.sea_trout_only,
         }
         for row in rows
     ]  # fmt: skip
@@ -24,7 +28,8 @@ def _outings(guest: Guest) -> list[dict[str, Any]]:
 
 def _forget_plans(guest: Guest, _now: dt.datetime) -> None:
     """When somebody was out stays: it is the river's effort. What they wrote of themselves goes."""
-    Outing.objects.filter(guest=guest).update(plan="")
+    Outing.objects.filter(guest=guest).update(plan="", vehicle="", wearing="")
+    Plan.objects.filter(guest=guest).update(plan="")
 
 
 def _on_the_water(guest: Guest, _now: dt.datetime) -> list[str]:
@@ -36,16 +41,35 @@ def _out_since(since: dt.datetime) -> QuerySet:
     return Outing.objects.filter(Q(checked_in_at__gte=since) | Q(checked_out_at__isnull=True)).values("guest")
 
 
+WRITTEN = ("fly", "method", "condition", "sex", "tag", "note", "flag")
+
+
 def _catches(guest: Guest) -> list[dict[str, Any]]:
-    rows = Catch.objects.filter(guest=guest).select_related("beat").order_by("caught_at")
+    rows = Catch.objects.filter(guest=guest).select_related("beat", "pool").order_by("caught_at")
     return [
         {
-            "beat": row.beat.slug, "caught_at": row.caught_at.isoformat(), "kind": row.kind, "fate": row.fate,
-            "weight_kg": row.weight_kg and str(row.weight_kg), "length_cm": row.length_cm and str(row.length_cm),
-            "fly": row.fly,
+            "beat": row.beat.slug, "pool": row.pool and row.pool.slug, "caught_at": row.caught_at.isoformat(),
+            "kind": row.kind, "fate": row.fate, "weight_kg": row.weight_kg and str(row.weight_kg),
+            "weight_how": row.weight_how, "length_cm": row.length_cm and str(row.length_cm),
+            "struck_out_at": row.struck_out_at and row.struck_out_at.isoformat(),
         }
+        | {name: getattr(row, name) for name in WRITTEN}
         for row in rows
     ]  # fmt: skip
+
+
+def _forget_notes(guest: Guest, _now: dt.datetime) -> None:
+    """Fish, figures and tags stay; free words may name people, in the book and in what it said before."""
+    fish = Catch.objects.filter(guest=guest)
+    deeds = AuditEntry.objects.filter(subject__in=[subject_of(row) for row in fish.only("pk")])
+    for deed in deeds:
+        deed.before, deed.after = _without_words(deed.before), _without_words(deed.after)
+    AuditEntry.objects.bulk_update(deeds, ["before", "after"], batch_size=500)
+    fish.update(note="")
+
+
+def _without_words(facts: dict[str, Any] | None) -> dict[str, Any] | None:
+    return facts and {name: "" if name in ("note", "reason") else value for name, value in facts.items()}
 
 
 def _caught_since(since: dt.datetime) -> QuerySet:
@@ -61,5 +85,5 @@ def _turns(guest: Guest) -> list[dict[str, Any]]:
 
 
 hold(Holding("outings", _outings, _forget_plans, still_needed=_on_the_water, guests_since=_out_since))
-hold(Holding("catches", _catches, guests_since=_caught_since))
+hold(Holding("catches", _catches, _forget_notes, guests_since=_caught_since))
 hold(Holding("turns", _turns))

@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404
 
 from beats.models import AuditEntry, Fishery, Gauge, Membership, Reading, User
 from beats.queries import fisheries_kept_by, role_in
+from bookings.models import RodDay
 from sessions.models import BoardKey, Catch, CatchQuerySet, OldBook, Outing, Plan, Return, Rota, RotaJob, Turn
 
 
@@ -54,6 +55,19 @@ def catches_ever_visible_to(user: User) -> CatchQuerySet:
     """Those struck out, too."""
     seen = Q(guest__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
     return Catch.objects.filter(seen).select_related("beat__fishery", "beat__gauge", "pool", "guest")
+
+
+def rods_let(fishery: Fishery) -> QuerySet[RodDay]:
+    """Rod-days of confirmed lets, the days fished of one cancelled half-way included; a hold is no effort yet."""
+    return RodDay.objects.filter(beat__fishery=fishery, let__confirmed_at__isnull=False)
+
+
+def outings_seen() -> QuerySet[Outing]:
+    """Outings that somebody was seen on: one that a plan began alone proves nothing until its angler is heard."""
+    began_alone = Q(unconfirmed=True) & (
+        Q(checked_out_at__isnull=True) | Q(begun_from__called_off_at__isnull=False)
+    )
+    return Outing.objects.exclude(began_alone)
 
 
 def history_of(fish: Catch) -> QuerySet[AuditEntry]:

@@ -10,9 +10,9 @@ from django.db.models.functions import TruncDate
 
 from beats.models import Beat, Fishery, Reading
 from beats.queries import local_day, zone_of
-from bookings.models import RodDay
 from sessions.models import Catch
 from sessions.old_totals import old_seasons
+from sessions.queries import rods_let
 from sessions.statistics.groups import Fish, Group, best, grouped, last, level_band, warmth_band, week_of
 from sessions.statistics.rates import Average, Expected, Rate, Share, average, expected, rate, share
 
@@ -120,7 +120,7 @@ def _fish(fishery: Fishery, season: int, species: str) -> dict[int, list[Fish]]:
 def _rod_days(fishery: Fishery, season: int, today: dt.date) -> dict[tuple[int, int], int]:
     """Rod-days let by (year, week), of the season and the five before it, up to today."""
     last_on = min(today, dt.date(season, 12, 31))
-    rows = RodDay.objects.filter(beat__fishery=fishery, day__gte=dt.date(season - PAST, 1, 1), day__lte=last_on)
+    rows = rods_let(fishery).filter(day__gte=dt.date(season - PAST, 1, 1), day__lte=last_on)
     found: Counter = Counter()
     for day, number in rows.order_by().values_list("day").annotate(number=Count("id")):
         found[day.year, week_of(day)] += number
@@ -130,9 +130,7 @@ def _rod_days(fishery: Fishery, season: int, today: dt.date) -> dict[tuple[int, 
 def season_expected(fishery: Fishery, season: int, *, week: int, level_m: float | None, species: str) -> Expected:
     """What the five seasons before show for days like these. Four queries at most."""
     years = range(season - PAST, season)
-    rows = RodDay.objects.filter(
-        beat__fishery=fishery, day__gte=dt.date(years[0], 1, 1), day__lt=dt.date(season, 1, 1)
-    )
+    rows = rods_let(fishery).filter(day__gte=dt.date(years[0], 1, 1), day__lt=dt.date(season, 1, 1))
     let = {
         (beat, day): number
         for beat, day, number in rows.order_by().values_list("beat", "day").annotate(number=Count("id"))

@@ -9,7 +9,9 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from beats.models import Fishery
+from beats.queries import local_day
 from beats.shared.made import PdfRenderer
+from bookings.accounts import takings
 from sessions.api.returns import signed_words, water_of_owner
 from sessions.lets_let import season_lets
 from sessions.papers import season_report
@@ -40,4 +42,6 @@ def _report(fishery: Fishery, season: int, now: dt.datetime) -> season_report.Se
     salmon, trout = (
         season_statistics(fishery, season, species=species, now=now) for species in ("salmon", "sea_trout")
     )
-    return season_report.SeasonReport(made, standing, salmon, trout, season_lets(fishery, season), now)
+    money = takings(fishery, season, today=local_day(fishery, now))
+    lets = season_lets(fishery, season, takings=money["months"], currency=money["currency"])
+    return season_report.SeasonReport(made, standing, salmon, trout, lets, now)

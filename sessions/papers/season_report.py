@@ -138,12 +138,8 @@ def _lets(file: Printed, report: SeasonReport) -> None:
     if left := lets.beats[MOST:]:
         days = sum(number for (beat, _), number in lets.rod_days.items() if beat in left)
         file.words(f"And {days} rod-days on {len(left)} more beats.")
-    if lets.takings is None:
-        file.words("Takings are not kept in this book.")
-        return
-    sums = [sum(paid for (_, at), paid in lets.takings.items() if at == month) for month in lets.months]
-    paid = [_money(each) for each in (*sums, sum(sums))]
-    file.grid([["Takings", *head[1:]], [lets.currency, *paid]], first=130)
+    file.heading("Takings", size=11)
+    _takings(file, lets)
 
 
 def _beat(lets: SeasonLets, beat: str) -> list[str]:
@@ -152,8 +148,20 @@ def _beat(lets: SeasonLets, beat: str) -> list[str]:
     return [beat, *(f"{begun} / {days}" for begun, days in (*cells, season))]
 
 
-def _money(smallest: int) -> str:
-    return f"{smallest // 100}.{smallest % 100:02}"
+def _takings(file: Printed, lets: SeasonLets) -> None:
+    """By the month the money moved in, whatever days it was for: what an accountant finds at the bank."""
+    rows = [row for row in lets.takings if row.first_on.month in lets.months]
+    if not any(row.taken or row.to_come for row in rows):
+        file.words("The ledger has nothing paid in this year, and nothing that is still to come in it.")
+        return
+    head = [lets.currency, *(MONTHS[row.first_on.month - 1][:3] for row in rows), "Year"]
+    taken, to_come = [row.taken for row in rows], [row.to_come for row in rows]
+    lines = [
+        ["Taken", *map(str, (*taken, sum(taken)))],
+        ["Still to come", *map(str, (*to_come, sum(to_come)))],
+    ]
+    file.grid([head, *lines], first=130)
+    file.words("Taken: paid in less paid back, by the month it was paid. Still to come: due and not paid yet.")
 
 
 def _few(file: Printed, texts: Sequence[str], most: int) -> None:

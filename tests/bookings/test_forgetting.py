@@ -20,6 +20,8 @@ from bookings.services.guests import Forgotten, add_guest, change_guest
 from bookings.services.papers import send_papers
 from safety.models import Delivery
 from sessions.models import Catch
+from sessions.queries import history_of
+from sessions.services.catches import correct_catch
 from tests.factories import (
     NOON,
     AlarmFactory,
@@ -30,6 +32,7 @@ from tests.factories import (
     LedgerEntryFactory,
     LetFactory,
     OutingFactory,
+    PlanFactory,
     RodDayFactory,
     client_of,
     guest_with_account,
@@ -52,10 +55,16 @@ def una(beat, owner):
     RodDayFactory(let=let, guest=guest, day=LAST_YEAR)
     outing = OutingFactory(
         beat=beat, guest=guest, checked_in_at=THEN, due_back_at=THEN + dt.timedelta(hours=2),
-        plan="Una Quill alone", checked_out_at=THEN + dt.timedelta(hours=1),
+        plan="Una Quill alone", vehicle="left knee, grey", wearing="Una Quill's hat",
+        checked_out_at=THEN + dt.timedelta(hours=1),
     )  # fmt: skip
     DeliveryFactory(alarm=AlarmFactory(outing=outing), subject="OVERDUE: Una Quill", body="Ring +447700900177")
-    CatchFactory(beat=beat, guest=guest, caught_at=THEN)
+    PlanFactory(beat=beat, guest=guest, plan="Una Quill, with Ruth Quill", called_off_at=THEN)
+    fish = CatchFactory(beat=beat, guest=guest, caught_at=THEN, note="Una Quill's first")
+    for note in ("Ruth Quill netted it", "Ruth Quill saw it"):
+        fish = correct_catch(
+            fish, changes={"note": note}, reason="says Una Quill", version=fish.version, by=owner, now=THEN
+        )
     CalendarFeedFactory(guest=guest, label="Una Quill's phone")
     for kind, amount in (("charge", "80.00"), ("payment", "-80.00")):
         LedgerEntryFactory(guest=guest, let=let, kind=kind, amount=Decimal(amount), booked_on=LAST_YEAR)
@@ -84,6 +93,7 @@ class TestTelling:
         }  # fmt: skip
         assert [row["amount"] for row in told["money"]] == ["80.00", "-80.00"]
         assert told["guest"][0]["needs"] == "left knee"
+        assert [(row["note"], row["pool"]) for row in told["catches"]] == [("Ruth Quill saw it", None)]
 
     def test_nobody_else_s_rows_are_told(self, una, beat):
         ben = guest_with_account(beat.fishery, name="Ben")
@@ -114,6 +124,10 @@ class TestErasing:
         for model, count in ((Catch, 1), (RodDay, 1), (LedgerEntry, 2)):
             assert model.objects.filter(guest=una).count() == count
         assert Delivery.objects.count() == 1
+        fish = Catch.objects.get(guest=una)
+        assert [(deed.before, deed.after) for deed in history_of(fish)] == [
+            ({"note": ""}, {"note": "", "reason": ""}), ({"note": ""}, {"note": "", "reason": ""}),
+        ]  # fmt: skip
 
     def test_their_account_and_feeds_open_nothing_any_more(self, una):
         client = client_of(una.user)

@@ -277,7 +277,6 @@ LISTS = [
     ("fisheries/a-water/returns/2025/signed/", signed_returns, 4),
     ("fisheries/a-water/board-keys/", board_keys, 4),
     ("fisheries/a-water/old-books/", old_books, 4),
-    ("alarms/", alarms, 3),
 ]
 
 
@@ -354,7 +353,6 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("incidents/{incident}/file/", 2),
         ("guests/{guest}/record/2026/", 6),
         ("fisheries/{slug}/season-report/2026/", 19),
-        ("alarms/{alarm}/", 3),
     ],
 )
 def test_one_thing_asks_a_fixed_number_of_questions(django_assert_num_queries, path, count):

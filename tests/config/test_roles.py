@@ -44,8 +44,11 @@ PRICE = {"rod_day": "85.00", "currency": "GBP", "first_on": "2028-01-01"}
 PAYMENT = {"guest": "{guest}", "kind": "payment", "amount": "20.00", "currency": "GBP"}
 HOOK = {"label": "accounts", "url": "https://hooks.example.org/lets"}
 OLD_BOOK = (
-    b"Day\n2024-05-06\n",
-    {"what": "fish", "columns": {"caught_on": "Day"}, "fixed": {"kind": "msw", "fate": "released"}},
+    b"Year\n2024\n",
+    {
+        "what": "months", "columns": {"season": "Year"},
+        "fixed": {"month": "5", "kind": "msw", "fate": "released", "number": "4"},
+    },
 )
 SPAN = "first_on=2026-05-04&last_on=2026-05-05"
 

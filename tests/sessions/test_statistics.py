@@ -131,7 +131,7 @@ def test_each_picture_is_svg_with_its_words_as_words(client, beat, of):
     season(beat, 2026, fish=2, rods=4, level_m=0.62, pool=PoolFactory(beat=beat, name="$Alder_Pool$"))
     season(beat, 2025, fish=2, rods=4)
     first, again = (client.get(f"{PATH}picture/", {"of": of}) for _ in range(2))
-    assert first["Content-Type"] == "image/svg+xml"
+    assert first["Content-Type"] == "image/svg+xml; charset=utf-8"
     assert first.content == again.content
     text = {node.text for node in ET.fromstring(first.content).iter() if node.text and node.text.strip()}
     wanted = {"weeks": "week of the year", "level": "0.60 to 0.80 m", "pools": "$Alder_Pool$"}[of]
