@@ -153,7 +153,7 @@ def called_in(missing: Missing, *, reason: str, code: str, answer_by: dt.datetim
 
 def heard(missing: Missing, *, kind: str) -> Words:
     """An alarm is over, though they are still out: they answered."""
-    what = {"contact": "has said that all is well", "recall": "has answered the recall"}[kind]
+    what = {"contact": "has said that all is well", "recall": "has been heard from since the recall"}[kind]
     body = (
         f"{missing.name} {what}. They are still out, due back {_local(missing.due_back_at, missing.zone)}.\n\n"
         f"Alarm {missing.alarm} is over. If you rang 999 or 112, tell them now."

@@ -1,6 +1,6 @@
 """Who may see which water, what the river says, and what is known of a beat on a day."""
 
-from beats.queries.day import facts_of_day, warnings_now
+from beats.queries.day import facts_of_day, habits_of, warnings_now
 from beats.queries.river import (
     BETWEEN,
     NEWEST,
@@ -38,6 +38,7 @@ __all__ = [
     "fisheries_visible_to",
     "gauge_keys_visible_to",
     "gauges_visible_to",
+    "habits_of",
     "judged",
     "level_at",
     "levels_between",

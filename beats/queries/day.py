@@ -174,16 +174,17 @@ def _recent(reads: list[Read], gauge: Gauge | None) -> tuple[Reading, ...]:
     """Those the rate of rise is taken from: up to the newest, as far back as the window."""
     if not reads or gauge is None:
         return ()
-    first = reads[-1][0] - _habits(gauge).window
+    first = reads[-1][0] - habits_of(gauge).window
     return tuple(Reading(at, level_m, trusted) for at, level_m, _, trusted in reads if at >= first)
 
 
-def _habits(gauge: Gauge) -> Habits:
+def habits_of(gauge: Gauge) -> Habits:
+    """What the keepers said is usual at a gauge."""
     return Habits(stale_after=dt.timedelta(minutes=gauge.stale_after_minutes), jump_m=gauge.jump_m)
 
 
 def _gauge(gauge: Gauge) -> GaugeFacts:
-    return GaugeFacts(gauge.name, gauge.typical_low_m, gauge.typical_high_m, _habits(gauge), gauge.attribution)
+    return GaugeFacts(gauge.name, gauge.typical_low_m, gauge.typical_high_m, habits_of(gauge), gauge.attribution)
 
 
 def _beat(beat: Beat) -> BeatFacts:

@@ -82,13 +82,34 @@ def call_in(
         return recall
 
     recall, made = make_once(Recall, by=by, once=once, make=make)
-    if made:  # at once, each rod in a transaction of its own; what fails here the next sweep does
-        for pk in uncalled(now).filter(beat=beat).values_list("pk", flat=True):
-            try:
-                call_rod(pk, now=now)
-            except Exception:
-                log.exception("outing %s could not be called at once; the next sweep tries again", pk)
+    if made:
+        _call_at_once(beat, now)
     return recall, made
+
+
+def _call_at_once(beat: Beat, now: dt.datetime) -> None:
+    """Each rod in a transaction of its own; what fails here the next sweep does."""
+    for pk in uncalled(now).filter(beat=beat).values_list("pk", flat=True):
+        try:
+            call_rod(pk, now=now)
+        except Exception:
+            log.exception("outing %s could not be called at once; the next sweep tries again", pk)
+
+
+def widen(recall: Recall, *, pools: list[int], reason: str, now: dt.datetime) -> bool:
+    """Call more pools under a recall that stands; those called before keep their time. False when none is new."""
+    with transaction.atomic():
+        recall = locked(Recall.objects.select_related("beat__fishery"), pk=recall.pk)
+        new = set(pools) - set(recall.pools)
+        if recall.ended_at is not None or not recall.pools or not new:
+            return False
+        before = str(recall.pools)
+        recall.pools, recall.reason = sorted(new.union(recall.pools)), writing.one_line(reason)
+        recall.save(update_fields=["pools", "reason"])
+        record("call in more", recall, by=None, now=now, fishery=recall.beat.fishery, before={"pools": before},
+               after={"pools": str(recall.pools), "reason": reason})  # fmt: skip
+    _call_at_once(recall.beat, now)
+    return True
 
 
 @transaction.atomic

@@ -1,4 +1,4 @@
-"""The water's own recalls: level, rise, a pool too high, dark coming, a warning entered by a keeper.
+"""The water's own recalls: level, rise, a pool too high, a tide that closes one, dark coming.
 
 Looked at once a minute, for beats with somebody on the water or a recall in force, and nowhere else.
 """
@@ -10,11 +10,12 @@ from django.db.models import Exists, OuterRef, Q
 
 from beats import queries
 from beats.models import Beat
-from beats.water.trend import USUAL, Reading, State, marked, state
+from beats.water.changes import Kind
+from beats.water.trend import Reading, State, marked, state
 from safety.models import Recall
 from safety.policy import WatchPolicy
 from safety.rising import Marks, level_calls, pools_out, rise_calls
-from safety.services.calling import AlreadyRecalled, call_in, end_recall
+from safety.services.calling import AlreadyRecalled, call_in, end_recall, widen
 from safety.services.people import policy_of
 from sessions.models import Outing
 
@@ -38,30 +39,38 @@ def look_at_water(*, now: dt.datetime) -> int:
 def _look(beat: Beat, now: dt.datetime) -> int:
     rules = policy_of(beat)
     standing = {recall.cause: recall for recall in beat.recalls.filter(ended_at__isnull=True)}
-    wanted = _by_gauge(beat, rules, standing, now) | _by_dark(beat, rules, now) | _by_warning(beat, now)
-    changed = 0
-    for cause, (reason, pools) in wanted.items():
-        if cause in standing and set(pools) - set(standing[cause].pools):
-            end_recall(standing.pop(cause), by=None, now=now)  # more pools than before: called anew
-        if cause not in standing:
-            try:
-                call_in(beat, reason=reason, pools=pools, cause=cause, by=None, now=now)
-                changed += 1
-            except AlreadyRecalled:
-                continue
+    wanted = _by_gauge(beat, rules, standing, now) | _by_tide(beat, standing, now) | _by_dark(beat, rules, now)
+    changed = sum(_called(beat, cause, said, standing.get(cause), now) for cause, said in wanted.items())
     for cause, recall in standing.items():
-        if cause not in wanted and cause not in (Cause.HAND, Cause.TIDE):
+        if cause not in wanted and cause != Cause.HAND:
             end_recall(recall, by=None, now=now)
             changed += 1
     return changed
 
 
+Said = tuple[str, list[int]]
+"""Why, and which pools (none named: the whole beat)."""
+
+
+def _called(beat: Beat, cause: str, said: Said, standing: Recall | None, now: dt.datetime) -> bool:
+    """Call, or call more pools where a recall for that cause stands; whether anything changed."""
+    reason, pools = said
+    if standing is not None:
+        return widen(standing, pools=pools, reason=reason, now=now)
+    try:
+        call_in(beat, reason=reason, pools=pools, cause=cause, by=None, now=now)
+    except AlreadyRecalled:
+        return False
+    return True
+
+
 def _by_gauge(beat: Beat, rules: WatchPolicy, standing: dict, now: dt.datetime) -> dict:
     if beat.gauge is None:
         return {}
-    rows = queries.levels_between(beat.gauge_id, now - USUAL.window, now)
-    readings = marked(Reading(at, level) for at, level in rows)
-    known = state(readings, now=now)
+    habits = queries.habits_of(beat.gauge)
+    rows = queries.levels_between(beat.gauge_id, now - habits.window, now)
+    readings = marked((Reading(at, level, trusted) for at, level, _, trusted in rows), habits)
+    known = state(readings, now=now, habits=habits)
     wanted: dict[str, tuple[str, list[int]]] = {}
     marks = Marks(rules.recall_level_m, rules.recall_rise_m_per_h, rules.recall_band_m)
     if level_calls(readings, marks.level_m, marks.band_m, standing=Cause.LEVEL in standing):
@@ -90,8 +99,14 @@ def _by_dark(beat: Beat, rules: WatchPolicy, now: dt.datetime) -> dict:
     return {Cause.DARK: (f"it is dark from {last.astimezone(queries.zone_of(beat.fishery)):%H:%M}.", [])}
 
 
-def _by_warning(beat: Beat, now: dt.datetime) -> dict:
-    """Weather and flood warnings entered by a keeper, once the water keeps them (`warnings_now`)."""
-    warnings_now = getattr(queries, "warnings_now", None)
-    found = [str(warning) for warning in warnings_now(beat, now)] if warnings_now else []
-    return {Cause.WARNING: (f"{found[0]}."[:200], [])} if found else {}
+def _by_tide(beat: Beat, standing: dict, now: dt.datetime) -> dict:
+    """Pools that the tide cuts off now or within the hour. A table that ran out changes nothing."""
+    if not beat.tidal:
+        return {}
+    found = queries.warnings_now(beat, now)
+    closing = {each.pool: each.sentence for each in found if each.kind is Kind.CUTTING_OFF}
+    unknown = {each.pool for each in found if each.kind is Kind.TIDE_NOT_KNOWN}
+    before = standing.get(Cause.TIDE)
+    pools = set(closing) | (set(before.pools) & unknown if before else set())
+    reason = " ".join(closing.values()) or (before.reason if before else "")
+    return {Cause.TIDE: (reason[:200], sorted(pools))} if pools else {}

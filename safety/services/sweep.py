@@ -110,8 +110,11 @@ def over_alarms(now: dt.datetime) -> QuerySet[Alarm]:
 
     While a new time has passed too, nothing reassuring is said. A call for help is over when they are out.
     """
+    # The end of a recall is no word of whoever is silent: they must be heard from, or be out.
+    standing = Q(recall__ended_at__isnull=True)
+    silent = Q(outing__heard_at__isnull=True) | Q(outing__heard_at__lte=OuterRef("alarm_at"))
     unanswered = RecallCall.objects.filter(
-        pk=OuterRef("occasion"), number=OuterRef("deadline_number"), recall__ended_at__isnull=True
+        standing | silent, pk=OuterRef("occasion"), number=OuterRef("deadline_number")
     )
     new_time = Q(kind=Kind.OVERDUE, outing__deadline_number__gt=F("deadline_number"), outing__alarm_at__gt=now)
     well = Q(kind=Kind.CONTACT, outing__contact_number__gt=F("occasion")) & (

@@ -88,7 +88,8 @@ def _told_on_failure(service):
 
 
 def go_out(service, name, *, seconds):
-    """A new guest goes out alone, due back in `seconds`; the outing as the service sees it."""
+    """Once somebody watches, a new guest goes out alone, due back in `seconds`; the outing as it is answered."""
+    until(lambda: asked(service, "/health/watch")[0] == 200, 40, "somebody watches")
     status, guest = asked(service, "/api/v1/guests/", {"fishery": "durrisk-water", "name": name})
     assert status == 201, guest
     due = dt.datetime.now(dt.UTC) + dt.timedelta(seconds=seconds)

@@ -10,6 +10,7 @@ from beats.models import AuditEntry
 from beats.shared.once import Once
 from safety.models import Alarm, Delivery
 from safety.services.deliver import deliver
+from safety.services.pulse import beat_pulse
 from safety.services.sweep import sweep
 from sessions.models import Outing
 from sessions.services.outings import check_in, check_out, extend
@@ -23,6 +24,7 @@ HOUR = dt.timedelta(hours=1)
 
 
 def going_out(beat, by, guest, **asked):
+    beat_pulse("sweep", now=NOON)  # nobody goes out alone while the watch is not running
     facts = {"beat": beat, "pool": None, "alone": True, "due_back_at": NOON + HOUR, "by": by, "now": NOON}
     return partial(check_in, guest, **(facts | asked))
 

@@ -5,6 +5,7 @@ from itertools import count
 
 import pytest
 
+from beats.models import TideWater
 from beats.shared.refusals import NotYours
 from beats.water.trend import Reading
 from safety.models import Alarm, Delivery, Recall, RecallCall
@@ -13,7 +14,7 @@ from safety.rising import Marks, level_calls, pools_out, rise_calls
 from safety.services.calling import AlreadyRecalled, NotCalled, NotOfThisBeat, answer_recall, call_in, end_recall
 from safety.services.conditions import look_at_water
 from safety.services.sweep import sweep
-from sessions.services.outings import check_out
+from sessions.services.outings import check_out, say_fine
 from tests.factories import (
     NOON,
     BeatFactory,
@@ -21,6 +22,7 @@ from tests.factories import (
     OutingFactory,
     PoolFactory,
     ReadingFactory,
+    TideWaterFactory,
     guest_with_account,
     keeper,
 )
@@ -202,6 +204,70 @@ def test_a_pool_above_its_window_calls_its_own_rods():
     ReadingFactory(gauge=gauge, at=NOON, level_m=0.8)
     assert look_at_water(now=NOON) == 1
     assert Recall.objects.get().calls.get().outing == called
+
+
+def tidal_beat(**pool):
+    """A pool cut off by 3.5 m of a tide between 1.0 and 4.5 m."""
+    beat = BeatFactory(tidal=True)
+    for hours, height, kind in ((-4.5, 1.0, "low"), (1.5, 4.5, "high"), (7.5, 1.0, "low"), (13.5, 4.5, "high")):
+        TideWaterFactory(beat=beat, at=NOON + hours * 60 * MINUTE, height_m=height, kind=kind)
+    return beat, PoolFactory(beat=beat, name="Bar", cut_off_above_m=3.5, **pool), PoolFactory(beat=beat)
+
+
+@db
+def test_a_tide_that_closes_a_pool_calls_its_rods_before_and_lets_out_when_it_has_fallen():
+    beat, bar, other = tidal_beat()
+    called = out(beat, pool=bar)
+    out(beat, pool=other)
+    # acos(1 - 2 * 2.5 / 3.5) * 6 h / pi is 3 h 50 min 45 s: up past 3.5 m at 11:20:45, down at 15:39:15.
+    hours = (-3, -2, -1.4, -1, 1, 3, 3.75)
+    assert [look_at_water(now=NOON + n * 60 * MINUTE) for n in hours] == [0, 0, 1, 0, 0, 0, 1]
+    recall = Recall.objects.get()
+    assert (recall.cause, recall.calls.get().outing) == ("tide", called)
+    assert recall.reason == "The tide cuts Bar off from 11:20. Leave it."
+
+
+@db
+def test_a_tide_table_that_runs_out_lets_nobody_out_again():
+    beat, bar, _ = tidal_beat()
+    out(beat, pool=bar)
+    assert look_at_water(now=NOON) == 1
+    TideWater.objects.all().delete()
+    assert [look_at_water(now=NOON + n * MINUTE) for n in (1, 60, 600)] == [0, 0, 0]
+    assert Recall.objects.get().ended_at is None
+
+
+@db
+def test_a_second_pool_is_called_in_under_the_same_recall_and_nobody_is_called_twice():
+    gauge = GaugeFactory()
+    beat = BeatFactory(fishery=gauge.fishery, gauge=gauge)
+    low, high = PoolFactory(beat=beat, level_max_m=0.7), PoolFactory(beat=beat, level_max_m=0.75)
+    first, second = out(beat, pool=low), out(beat, pool=high)
+    ReadingFactory(gauge=gauge, at=NOON, level_m=0.72)
+    ReadingFactory(gauge=gauge, at=NOON + 15 * MINUTE, level_m=0.77)
+    assert [look_at_water(now=NOON + n * MINUTE) for n in (0, 5, 15, 20)] == [1, 0, 1, 0]
+    calls = Recall.objects.get().calls.order_by("id").values_list("outing", "told_at")
+    assert list(calls) == [(first.pk, NOON), (second.pk, NOON + 15 * MINUTE)]
+
+
+@db
+def test_the_end_of_a_recall_is_no_word_of_a_rod_that_was_silent(beat, owner):
+    outing = out(beat)
+    recall, _ = call_in(beat, reason="too high", by=owner, now=NOON)
+    assert sweep(now=NOON + 15 * MINUTE).raised == 1
+    end_recall(recall, by=owner, now=NOON + 16 * MINUTE)
+    assert sweep(now=NOON + 17 * MINUTE).cleared == 0
+    say_fine(outing, by=owner, now=NOON + 18 * MINUTE)
+    assert sweep(now=NOON + 18 * MINUTE).cleared == 1
+    assert Delivery.objects.filter(about="all_clear", body__contains="heard from since the recall").count() == 2
+
+
+@db
+def test_a_gauge_that_is_silent_calls_nobody():
+    gauge = GaugeFactory()
+    beat = BeatFactory(fishery=gauge.fishery, gauge=gauge, watch_policy={"recall_level_m": 1.0})
+    out(beat)
+    assert look_at_water(now=NOON) == 0
 
 
 @db
