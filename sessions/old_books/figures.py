@@ -31,9 +31,9 @@ def day(cell: Cell, order: str) -> dt.date:
     return _day(shown(cell), order)
 
 
-@lru_cache(maxsize=1000)
+@lru_cache(maxsize=20_000)
 def _day(text: str, order: str) -> dt.date:
-    """A book has many fish of a day."""
+    """A book has many fish of a day, and fifty seasons have fewer days than this keeps."""
     for form in ORDERS[order]:
         if text.isascii() and re.search(r"\d{4}", text):
             try:

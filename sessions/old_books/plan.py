@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from beats.shared.refusals import Refusal
 from sessions.monthly import CLASSES, METHODS, MONTHS
@@ -49,8 +50,16 @@ class Plan:
 
     def meaning(self, name: str, text: str) -> str | None:
         """Our word for one of the book's; None where nobody said what it means."""
-        told = {word.casefold(): meaning for word, meaning in self.words.get(name, {}).items()}
-        return told.get(text.casefold()) or WORDS.get(name, {}).get(text.casefold())
+        return self._meanings.get(name, {}).get(text.casefold())
+
+    @cached_property
+    def _meanings(self) -> dict[str, dict[str, str]]:
+        """By field; the owner's words stand before those that need no translation."""
+        return {
+            name: WORDS.get(name, {})
+            | {word.casefold(): meaning for word, meaning in self.words.get(name, {}).items() if meaning}
+            for name in {*WORDS, *self.words}
+        }
 
 
 def places(plan: Plan, sheet: Sheet) -> dict[str, int]:

@@ -236,20 +236,20 @@ def law_of(fish: Catch) -> list[str]:
         (ruling,) = rulings(fish.beat.fishery, [fish.caught_on])
     except LawNotHeld as unknown:  # an old book: the fish is in, and nobody here can judge it
         return [unknown.sentence]
-    return judged(fish, ruling)
+    return judged(fish.kind, fish.fate, ruling)
 
 
-def judged(fish: Catch, ruling: Ruling) -> list[str]:
+def judged(kind: str, fate: str, ruling: Ruling) -> list[str]:
     """What the ruling of its day has against a fish."""
     if ruling.status is Status.CLOSED:
         return [f"Caught on a closed day. {ruling.reasons[0].text} Written down as it was; tell the owner."]
-    sea_trout = fish.kind in {Catch.Kind.SEA_TROUT, Catch.Kind.FINNOCK}
+    sea_trout = kind in {Catch.Kind.SEA_TROUT, Catch.Kind.FINNOCK}
     back = [
         reason
         for reason in ruling.reasons
         if reason.status is Status.RELEASE_ONLY and not (sea_trout and reason.fish == "salmon")
     ]
-    if back and fish.fate == Catch.Fate.KEPT and fish.kind != Catch.Kind.NON_NATIVE:
+    if back and fate == Catch.Fate.KEPT and kind != Catch.Kind.NON_NATIVE:
         return [f"Kept when it had to go back. {back[0].text} Written down as it was; tell the owner."]
     return []
 

@@ -17,10 +17,11 @@ from beats.queries import Role, local_day, require_role
 from beats.shared.once import Once, made_earlier, make_once
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
-from sessions.models import Catch, MonthlyTotal, OldBook
+from sessions.models import MonthlyTotal, OldBook
 from sessions.old_books.plan import Plan
 from sessions.old_books.rows import RowFault, read_rows
 from sessions.old_books.sheet import read
+from sessions.services.many_fish import write_many
 from sessions.services.old_rows import Settled, settle_fish, settle_months
 
 MOST_SHOWN = 100
@@ -129,10 +130,12 @@ def _bring_in(told: _Told, columns: dict) -> tuple[OldBook, Settled]:
     book = OldBook.objects.create(
         **key, name=told.name, plan=plan, rows=rows, brought_in_at=told.now, **columns
     )  # fmt: skip
-    for row in settled.rows:
-        row.old_book = book
-    model = Catch if what == OldBook.What.FISH else MonthlyTotal
-    model.objects.bulk_create(settled.rows, batch_size=BATCH)
+    if what == OldBook.What.FISH:
+        write_many(settled.rows, book)
+    else:
+        for row in settled.rows:
+            row.old_book = book
+        MonthlyTotal.objects.bulk_create(settled.rows, batch_size=BATCH)
     facts = {"what": what, "name": told.name, "rows": rows, "digest": told.digest}
     record("bring in old book", book, by=told.by, now=told.now, fishery=fishery, after=facts)
     return book, settled

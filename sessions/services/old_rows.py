@@ -4,22 +4,25 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from operator import attrgetter
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import prefetch_related_objects
-
+from beats.close_times import close_time
 from beats.models import Beat, Fishery, Pool
 from beats.queries import rulings, zone_of
-from beats.season import LawNotHeld
+from beats.season import Ruling
 from sessions import plausible
 from sessions.models import Catch, MonthlyTotal
 from sessions.monthly import CLASSES
 from sessions.old_books.rows import OldFish, OldMonth, RowFault
 from sessions.review import bands
 from sessions.services.catches import judged
+from sessions.services.many_fish import FishRow
 
 NOON = dt.time(12)
+ALIKE = ("beat_id", "caught_on", "pool_id", "kind", "fate", "weight_kg", "length_cm")
+_alike_of = attrgetter(*ALIKE)
 TWICE = "A fish just like this one stands in the book or in this file for the same pool and day."
 
 
@@ -40,28 +43,27 @@ def settle_fish(fishery: Fishery, made: Sequence[OldFish]) -> Settled:
     """
     water, zone, settled = _Water(fishery), zone_of(fishery), Settled()
     taken = set(fishery.monthly_totals.values_list("season", flat=True))
-    law, seen = _Law(fishery), _standing(fishery, made)
+    law, seen = _law_of(fishery, {old.caught_on for old in made}), _standing(fishery, made)
     for old in made:
         beat, pool = water.find(old, settled.faults)
         if old.kind in CLASSES and old.caught_on.year in taken:
             told = f"{old.caught_on.year} has monthly totals. A season has those or fish, never both."
             settled.faults.append(RowFault(old.row, "caught_on", f"{told} Take the totals out first."))
         if beat is not None:
-            fish = _fish(old, beat, pool, zone)
-            fish.part = water.part(old.time)
-            fish.flag = " ".join(told := law.against(fish))[:300]
+            told = judged(old.kind, old.fate, law[old.caught_on]) if old.caught_on in law else []
+            fish = _fish(old, beat, pool, zone)._replace(part=water.part(old.time), flag=" ".join(told)[:300])
             _doubt(fish, old.row, told, seen, settled.cautions)
             settled.rows.append(fish)
             settled.sums.append((old.caught_on.year, 1, old.weight_kg))
     return settled
 
 
-def _fish(old: OldFish, beat: Beat, pool: Pool | None, zone: ZoneInfo) -> Catch:
+def _fish(old: OldFish, beat: Beat, pool: Pool | None, zone: ZoneInfo) -> FishRow:
     at = dt.datetime.combine(old.caught_on, old.time or NOON, tzinfo=zone).astimezone(dt.UTC)
-    return Catch(
-        beat=beat, pool=pool, caught_at=at, caught_on=old.caught_on, kind=old.kind, fate=old.fate,
-        weight_kg=old.weight_kg, length_cm=old.length_cm, fly=old.fly, method=old.method, sex=old.sex,
-        note=old.note, old_row=old.row,
+    return FishRow(
+        beat_id=beat.pk, pool_id=pool and pool.pk, caught_at=at, caught_on=old.caught_on, kind=old.kind,
+        fate=old.fate, weight_kg=old.weight_kg, length_cm=old.length_cm, fly=old.fly, method=old.method,
+        sex=old.sex, note=old.note, part="", flag="", old_row=old.row,
     )  # fmt: skip
 
 
@@ -97,28 +99,15 @@ def _names(place: Beat | Pool) -> tuple[str, str]:
     return place.slug.casefold(), place.name.casefold()
 
 
-class _Law:
-    """The ruling of each day, asked once."""
-
-    def __init__(self, fishery: Fishery) -> None:
-        prefetch_related_objects([fishery], "grades", "rules")
-        self.fishery, self.days = fishery, {}
-
-    def against(self, fish: Catch) -> list[str]:
-        """What the law has against a fish; nothing for days older than the law held here."""
-        day = fish.caught_on
-        if day not in self.days:
-            try:
-                (self.days[day],) = rulings(self.fishery, [day])
-            except LawNotHeld:
-                self.days[day] = None
-        return judged(fish, self.days[day]) if self.days[day] else []
+def _law_of(fishery: Fishery, days: Iterable[dt.date]) -> dict[dt.date, Ruling]:
+    """How each day stands; days older than the law held here are left out. Two questions."""
+    since = close_time(fishery.district).valid_from
+    held = sorted(day for day in days if day >= since)
+    return dict(zip(held, rulings(fishery, held), strict=True)) if held else {}
 
 
-def _alike(fish: Catch | tuple) -> tuple | None:
+def _alike(fish: tuple) -> tuple | None:
     """What makes two fish the same; None where nothing was measured."""
-    if isinstance(fish, Catch):
-        fish = (fish.beat_id, fish.caught_on, fish.pool_id, fish.kind, fish.fate, fish.weight_kg, fish.length_cm)
     return None if fish[-2:] == (None, None) else fish
 
 
@@ -127,15 +116,14 @@ def _standing(fishery: Fishery, made: Sequence[OldFish]) -> set[tuple | None]:
         return set()
     first, last = min(old.caught_on for old in made), max(old.caught_on for old in made)
     rows = Catch.objects.standing().filter(beat__fishery=fishery, caught_on__gte=first, caught_on__lte=last)
-    columns = ("beat_id", "caught_on", "pool_id", "kind", "fate", "weight_kg", "length_cm")
-    return {_alike(row) for row in rows.order_by().values_list(*columns).iterator(chunk_size=5000)}
+    return {_alike(row) for row in rows.order_by().values_list(*ALIKE).iterator(chunk_size=5000)}
 
 
-def _doubt(fish: Catch, row: int, told: list[str], seen: set, cautions: list[RowFault]) -> None:
+def _doubt(fish: FishRow, row: int, told: list[str], seen: set, cautions: list[RowFault]) -> None:
     odd = plausible.doubts(
         fish.kind, month=fish.caught_on.month, weight_kg=fish.weight_kg, length_cm=fish.length_cm
     )
-    like = _alike(fish)
+    like = _alike(_alike_of(fish))
     twice = [TWICE] if like is not None and like in seen else []
     seen.add(like)
     cautions.extend(RowFault(row, "kind", sentence) for sentence in (*told, *odd, *twice))

@@ -121,7 +121,7 @@ def test_the_ledger_tells_what_was_taken_and_what_is_to_come(beat, owner):
         ("refund", 35.5, 2026, 6),
         ("payment", -10, 2025, 3),
     )
-    for kind, amount, year, month in [*told, ("payment", -10, 2025, 3)]:
+    for kind, amount, year, month in told:
         LedgerEntryFactory(
             guest=let.booker, let=let, kind=kind, amount=Decimal(str(amount)), booked_on=dt.date(year, month, 2)
         )

@@ -276,5 +276,6 @@ def test_only_the_owner_brings_books_in(beat):
 
 @pytest.mark.parametrize("rows", [1, 20])
 def test_bringing_in_asks_as_much_for_twenty_rows_as_for_one(django_assert_num_queries, client, beat, rows):
+    days = [(f"2024-05-{day:02}", *GRILSE[1:]) for day in range(1, rows + 1)]
     with django_assert_num_queries(QUESTIONS):
-        assert sent(client, csv_of(*[GRILSE] * rows)).json()["rows"] == rows
+        assert sent(client, csv_of(*days)).json()["rows"] == rows
