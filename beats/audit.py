@@ -6,6 +6,7 @@ from typing import Any
 from django.db import models, transaction
 
 from beats.models import AuditEntry, Fishery, User
+from beats.shared.pour import pour
 
 
 def record(
@@ -48,7 +49,7 @@ def entry(
 def record_all(entries: list[AuditEntry]) -> None:
     """Note many deeds at once, inside the transaction that does them."""
     _inside_transaction()
-    AuditEntry.objects.bulk_create(entries)
+    pour(entries)
 
 
 def subject_of(row: models.Model) -> str:

@@ -4,7 +4,6 @@ import datetime as dt
 from typing import Any
 
 from django.db import transaction
-from django.db.models import QuerySet
 from django.utils import timezone
 
 from beats.audit import record
@@ -43,11 +42,6 @@ def weekly_drills(*, now: dt.datetime) -> int:
     for fishery in fisheries:
         start_drill(fishery, by=None, now=now)
     return len(fisheries)
-
-
-def waiting_drills() -> QuerySet[Drill]:
-    """Drills not yet raised, and those whose last message has left without its being noted."""
-    return Drill.objects.filter(sent_at__isnull=True).order_by("id")
 
 
 @transaction.atomic

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from django.db import transaction
 
 from beats.audit import entry, record_all
+from beats.shared.pour import pour
 from safety import ladder
 from safety.models import Alarm, Delivery
 from safety.services import writing
@@ -24,7 +25,7 @@ def raise_all(alarms: list[Alarm], crew: Crew, *, now: dt.datetime, write: Write
     crash_point("before alarms")
     Alarm.objects.bulk_create(alarms)
     crash_point("between alarm and messages")
-    Delivery.objects.bulk_create([row for alarm in alarms for row in write(alarm, crew, now=now)])
+    pour([row for alarm in alarms for row in write(alarm, crew, now=now)])
     _note_unreached(alarms)
     record_all([_noted(alarm, now) for alarm in alarms])
     crash_point("before commit of alarms")

@@ -3,7 +3,6 @@
 import datetime as dt
 
 from django.db import transaction
-from django.db.models import QuerySet
 
 from beats.shared.rows import locked_unless_busy
 from safety import wording
@@ -11,10 +10,6 @@ from safety.models import Delivery
 from safety.services import writing
 from safety.services.people import policy_of
 from sessions.models import Outing
-
-
-def to_remind(now: dt.datetime) -> QuerySet[Outing]:
-    return Outing.objects.filter(checked_out_at__isnull=True, warn_at__lte=now).order_by("warn_at", "id")
 
 
 @transaction.atomic

@@ -20,28 +20,37 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from django.db import DatabaseError, transaction
-from django.db.models import Exists, F, OuterRef, Q, QuerySet
+from django.db.models import QuerySet
 
 from beats.audit import record
 from beats.shared.rows import locked, locked_unless_busy, several_unless_busy
 from safety import ladder, wording
-from safety.models import Alarm, Delivery, RecallCall
+from safety.models import Alarm, Delivery
 from safety.services import writing
 from safety.services.calling import call_rod, missed_calls, raise_unanswered, uncalled
-from safety.services.drills import raise_drill, waiting_drills
+from safety.services.drills import raise_drill
+from safety.services.due import (
+    FIRST_STAGE,
+    due_alarms,
+    due_outings,
+    may_be_due,
+    missed_contacts,
+    over_alarms,
+    to_remind,
+    waiting_drills,
+)
 from safety.services.people import Crew
 from safety.services.points import crash_point
 from safety.services.pulse import beat_pulse
 from safety.services.raising import next_at, raise_all
-from safety.services.reminding import remind, to_remind
+from safety.services.reminding import remind
 from sessions.models import Outing
 from sessions.services.plans import begin, plans_to_begin
 
 log = logging.getLogger("rodtally.watch")
-FIRST_STAGE = 1
 ASKED_FIRST = dt.timedelta(minutes=10)
 """Between asking the angler about a missed contact and telling others. Common practice, no source."""
-BATCH = 100
+BATCH = 250
 Kind = Alarm.Kind
 RELATED = ("guest", "beat__fishery", "pool")
 
@@ -57,6 +66,9 @@ class Swept:
 
 def sweep(*, now: dt.datetime, pulse: str = "sweep", loop: str = "") -> Swept:
     """Do everything that is due at `now`. Idempotent. `loop` names the process that asks, for its own pulse."""
+    if not may_be_due(now):
+        beat_pulse(pulse, *([loop] if loop else []), now=now)
+        return Swept(0, 0, 0)
     _, begun = _each(plans_to_begin(now), lambda pk: begin(pk, now=now))
     raising = (
         _each(due_alarms(now), lambda pk: climb(pk, now=now)),
@@ -67,62 +79,14 @@ def sweep(*, now: dt.datetime, pulse: str = "sweep", loop: str = "") -> Swept:
     others = (
         _each(uncalled(now), lambda pk: call_rod(pk, now=now)),
         _each(to_remind(now), lambda pk: remind(pk, now=now)),
-        _each(waiting_drills(), lambda pk: raise_drill(pk, now=now)),
+        _each(waiting_drills(now), lambda pk: raise_drill(pk, now=now)),
     )
     cleared, stuck = _each(over_alarms(now), lambda pk: clear_alarm(pk, now=now))
     raised = sum(done for done, _ in raising)
     faults = begun + stuck + sum(bad for _, bad in (*raising, *others))
     if not faults:
-        beat_pulse(pulse, now=now)
-        if loop:
-            beat_pulse(loop, now=now)
+        beat_pulse(pulse, *([loop] if loop else []), now=now)
     return Swept(raised, cleared, faults)
-
-
-# --- What is due -------------------------------------------------------------------------------
-
-
-def due_outings(now: dt.datetime) -> QuerySet[Outing]:
-    """Open outings past their alarm time without an alarm for their present deadline."""
-    noted = Alarm.objects.filter(
-        outing=OuterRef("pk"), kind=Kind.OVERDUE, deadline_number=OuterRef("deadline_number"), stage=FIRST_STAGE
-    )
-    return Outing.objects.filter(~Exists(noted), checked_out_at__isnull=True, alarm_at__lte=now).order_by(
-        "alarm_at", "id"
-    )
-
-
-def missed_contacts(now: dt.datetime) -> QuerySet[Outing]:
-    """Lone anglers who were to say that all is well, and did not, and were not asked yet."""
-    noted = Alarm.objects.filter(outing=OuterRef("pk"), kind=Kind.CONTACT, occasion=OuterRef("contact_number"))
-    return Outing.objects.filter(
-        ~Exists(noted), checked_out_at__isnull=True, contact_due_at__lte=now
-    ).order_by("contact_due_at", "id")  # fmt: skip
-
-
-def due_alarms(now: dt.datetime) -> QuerySet[Alarm]:
-    """Alarms whose next stage, repeat or promise has come."""
-    return Alarm.objects.filter(cleared_at__isnull=True, next_at__lte=now).order_by("next_at", "id")
-
-
-def over_alarms(now: dt.datetime) -> QuerySet[Alarm]:
-    """Alarms not yet cleared whose angler is back, or has been heard from and is due at a time to come.
-
-    While a new time has passed too, nothing reassuring is said. A call for help is over when they are out.
-    """
-    # The end of a recall is no word of whoever is silent: they must be heard from, or be out.
-    standing = Q(recall__ended_at__isnull=True)
-    silent = Q(outing__heard_at__isnull=True) | Q(outing__heard_at__lte=OuterRef("alarm_at"))
-    unanswered = RecallCall.objects.filter(
-        standing | silent, pk=OuterRef("occasion"), number=OuterRef("deadline_number")
-    )
-    new_time = Q(kind=Kind.OVERDUE, outing__deadline_number__gt=F("deadline_number"), outing__alarm_at__gt=now)
-    well = Q(kind=Kind.CONTACT, outing__contact_number__gt=F("occasion")) & (
-        Q(outing__contact_due_at__gt=now) | Q(outing__contact_due_at__isnull=True)
-    )
-    answered = Q(kind=Kind.RECALL) & ~Exists(unanswered)
-    back = Q(outing__checked_out_at__isnull=False)
-    return Alarm.objects.filter(back | new_time | well | answered, cleared_at__isnull=True).order_by("id")
 
 
 # --- Raising -----------------------------------------------------------------------------------
@@ -136,9 +100,10 @@ def raise_alarm(outing_id: int, *, now: dt.datetime) -> bool:
 @transaction.atomic
 def _raise_batch(outing_ids: Sequence[int], now: dt.datetime, crew: Crew | None = None) -> int:
     """The first stage for many outings, in one commit; those held or done by another are left to it."""
-    related = Outing.objects.select_related(*RELATED)
-    held = several_unless_busy(related, pk__in=outing_ids, checked_out_at__isnull=True, alarm_at__lte=now)
-    # Asked only now that the rows are held: what another sweep wrote before us is seen.
+    # Many are out on few beats: each beat is read once, not once for every outing on it.
+    related = due_outings(now).select_related("guest", "pool").prefetch_related("beat__fishery")
+    held = several_unless_busy(related, pk__in=outing_ids)
+    # Asked again now that the rows are held: what another sweep wrote before us is seen.
     noted = set(
         Alarm.objects.filter(outing__in=held, kind=Kind.OVERDUE, stage=FIRST_STAGE).values_list(
             "outing_id", "deadline_number"

@@ -86,7 +86,7 @@ class _Texts:
 def _row(alarm, said, way, person, *, now, wait=dt.timedelta(0), about=Delivery.About.OVERDUE) -> Delivery:
     channel, recipient, rank = way
     return Delivery(
-        alarm=alarm, about=about, turn=alarm.turn, channel=channel, recipient=recipient, person=person.key,
+        alarm_id=alarm.pk, about=about, turn=alarm.turn, channel=channel, recipient=recipient, person=person.key,
         rank=rank,
         subject=said.subject[:200], body=said.body, written_at=now, next_try_at=now + wait,
     )  # fmt: skip
