@@ -6,6 +6,7 @@ import random
 from dataclasses import dataclass
 from decimal import Decimal
 from importlib import resources
+from typing import Any
 
 from beats.close_times import close_time
 from beats.fishery_faults import parse
@@ -25,12 +26,14 @@ from config.demo import people
 from safety.models import Pulse
 from safety.services.pulse import beat_pulse
 from sessions.models import Catch, Outing, Rota
-from sessions.services.catches import note_catch
+from sessions.services.catches import correct_catch, note_catch
 from sessions.services.outings import check_in, check_out
+from sessions.services.returns import set_due
 from sessions.services.rotas import plan_rota, publish_rota
 
 DUE_IN = dt.timedelta(seconds=100)
 WEEK = dt.timedelta(weeks=1)
+FLIES = ("Black and silver, size 8", "Yellow hair wing, size 6", "Dark shrimp, size 10", "Brass tube, 1 inch")
 FISH_PER_ROD_DAY = 0.233
 """Salmon a rod-day in Scotland in 2024: 46,978 in 201,498 rod-days (published national statistics)."""
 
@@ -61,6 +64,7 @@ def set_scene(*, now: dt.datetime) -> Scene:
     for monday in sorted({week, *(monday for monday in mondays if monday <= min(past.last_on, today))}):
         _lets(fishery, monday, guests, by=owner, now=now)
     _fish(fishery, past, by=ghillie, today=today, now=now)
+    _keep_book(fishery, past.first_on.year, by=owner, ghillie=ghillie, now=now)
     _readings(fishery, by=ghillie, now=now)
     _water_of_the_day(fishery, by=ghillie, now=now)
     beats = fishery.beats.order_by("order")
@@ -141,8 +145,32 @@ def _fish(fishery: Fishery, past: Season, *, by: User, today: dt.date, now: dt.d
         note_catch(
             claim.beat, pool=dice.choice(pools[claim.beat_id]), guest=claim.guest,
             caught_at=dt.datetime.combine(claim.day, hour, tzinfo=zone_of(fishery)), kind=kind,
-            fate=Catch.Fate.RELEASED if released else Catch.Fate.KEPT, weight_kg=weight,
-            by=by, now=now, once=Once.of(f"demo-fish-{claim.day}-{claim.beat.slug}-{claim.rod}", kind),
+            fate=Catch.Fate.RELEASED if released else Catch.Fate.KEPT, method="fly", fly=dice.choice(FLIES),
+            **_size(weight, released=released, dice=dice), by=by, now=now,
+            once=Once.of(f"demo-fish-{claim.day}-{claim.beat.slug}-{claim.rod}", kind),
+        )  # fmt: skip
+
+
+def _size(weight_kg: Decimal, *, released: bool, dice: random.Random) -> dict[str, Any]:
+    """Who lets a fish go measures it in the water, or guesses; who keeps it has it on the scales."""
+    if not released:
+        return {"weight_kg": weight_kg, "weight_how": Catch.WeightHow.WEIGHED}
+    if dice.random() < 0.4:
+        return {"weight_kg": weight_kg, "weight_how": Catch.WeightHow.ESTIMATED}
+    length = Decimal(f"{(float(weight_kg) * 1e5 / dice.uniform(0.92, 1.08)) ** (1 / 3):.1f}")
+    return {"length_cm": length, "length_how": "measured", "weight_how": Catch.WeightHow.FROM_LENGTH}
+
+
+def _keep_book(fishery: Fishery, year: int, *, by: User, ghillie: User, now: dt.datetime) -> None:
+    """The last fish corrected, so that it has a history; and a date for the return, which is nobody's but ours."""
+    last = Catch.objects.filter(beat__fishery=fishery, caught_on__year=year).order_by("caught_at", "id").last()
+    if last and last.version == 1:
+        changes = {"condition": Catch.Condition.SEA_LICE, "note": "Long tailed lice below the vent."}
+        correct_catch(last, changes=changes, reason="The guest told me later.", version=1, by=ghillie, now=now)
+    if not fishery.returns_due.filter(season=year).exists():
+        set_due(
+            fishery, year, due_on=dt.date(year + 1, 1, 31), anglers_due_on=dt.date(year, 12, 15), remind_days=14,
+            by=by, now=now,
         )  # fmt: skip
 
 

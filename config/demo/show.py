@@ -7,6 +7,7 @@ from beats.conditions import conditions
 from beats.emergency import NOT_AN_EMERGENCY_SERVICE
 from beats.queries import zone_of
 from beats.shared import words
+from config.demo.book import book_of, lines_of, where_to_look
 from config.demo.scenario import Scene
 from safety.models import Alarm
 from sessions.models import Rota, Turn
@@ -57,6 +58,7 @@ def summary(scene: Scene, *, now: dt.datetime) -> dict[str, Any]:
             for outing in tally(scene.fishery, now=now)
         ],
         "return": {"season": scene.year, **(_month_row(month) if month else {})},
+        "book": book_of(scene, now=now),
     }
 
 
@@ -112,6 +114,7 @@ def text(scene: Scene, facts: dict[str, Any]) -> str:
     lines += ["", f"Return, {month.get('month', 'no month yet')} {month['season']}:"]
     if "rod_days" in month:
         lines += [f"  {month['rod_days']} rod-days", *(f"  {line}" for line in month["fish"])]
+    lines += ["", *lines_of(scene, facts["book"])]
     return "\n".join([*lines, "", f"{NOT_AN_EMERGENCY_SERVICE} In danger ring 999 or 112."])
 
 
@@ -134,6 +137,7 @@ def calls(scene: Scene, tokens: dict[str, str], base: str) -> str:
     for role, urls in asked.items():
         lines += ["", f"The {role}: TOKEN={tokens[role]}"]
         lines += [f'  curl -H "Authorization: Bearer $TOKEN" {url}' for url in urls]
+    lines += ["", "The season's book, with the owner's TOKEN:", *where_to_look(scene, base)]
     return "\n".join(lines)
 
 

@@ -3,7 +3,8 @@
 Blurred to a tenth of a degree, the third of the classes in Chapman's "Current Best Practices for
 Generalizing Sensitive Species Occurrence Data" (from memory); the uncertainty given covers the whole
 cell of that grid. The place is the fishery's, never a pool's. Fish that are not of our two species
-are left out, since a book that says "non-native" does not say which.
+are left out, since a book that says "non-native" does not say which. Whether a fish was kept is a remark:
+`disposition` is of specimens in collections, and `vitality` of the moment of the catch.
 """
 
 import csv
@@ -26,7 +27,7 @@ GRID = 0.1
 METRES_A_DEGREE = 111_320
 TERMS = (
     "occurrenceID", "basisOfRecord", "occurrenceStatus", "scientificName", "vernacularName", "kingdom",
-    "taxonRank", "eventDate", "individualCount", "sex", "establishmentMeans", "disposition", "samplingProtocol",
+    "taxonRank", "eventDate", "individualCount", "sex", "establishmentMeans", "occurrenceRemarks", "samplingProtocol",
     "waterBody", "decimalLatitude", "decimalLongitude", "geodeticDatum", "coordinateUncertaintyInMeters",
     "dataGeneralizations", "informationWithheld",
 )  # fmt: skip

@@ -53,6 +53,15 @@ def test_a_second_run_adds_nothing_to_the_book(runs):
     _, first, second = runs
     assert second["rotas"] == first["rotas"]
     assert second["return"] == first["return"]
+    assert second["book"] == first["book"]
+
+
+def test_the_book_has_fish_a_blank_day_and_a_return_that_nobody_signed(runs):
+    book = runs[1]["book"]
+    assert (len(book["fish"]), book["corrected"]) == (3, ["note catch", "correct catch"])
+    assert book["blank_day"].endswith("blank, and counted as fished.")
+    assert (book["return"]["state"], len(book["return"]["hash"])) == ("data", 64)
+    assert book["salmon"]["low"] < book["salmon"]["rate"] < book["salmon"]["high"]
 
 
 def test_the_scene_holds_a_rota_today_the_tally_and_a_month(runs):
@@ -84,6 +93,7 @@ def test_the_plain_text_says_what_it_is_not(runs):
     shown = demo(folder, "--once").stdout
     assert "Rodtally is not an emergency service. In danger ring 999 or 112." in shown
     assert "OVERDUE" in shown
+    assert "not signed. To look at before signing:" in shown
 
 
 def test_json_without_once_is_refused(tmp_path):

@@ -46,7 +46,8 @@ HOOK = {"label": "accounts", "url": "https://hooks.example.org/lets"}
 OLD_BOOK = (
     b"Year\n2024\n",
     {
-        "what": "months", "columns": {"season": "Year"},
+        "what": "months",
+        "columns": {"season": "Year"},
         "fixed": {"month": "5", "kind": "msw", "fate": "released", "number": "4"},
     },
 )

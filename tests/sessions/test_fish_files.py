@@ -2,7 +2,7 @@
 
 Checked against: RFC 4180 (Python's csv module reads it back, lines end in CRLF); Frictionless Table
 Schema, by the library `frictionless`; OWASP ASVS 5.0, 1.2.10, for formulas; Parquet, by pyarrow;
-the Darwin Core terms of dwc.tdwg.org/terms (names from memory).
+Darwin Core by a second reader is in test_occurrences_read.py.
 """
 
 import csv
