@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 import urllib3
-from urllib3.exceptions import HTTPError, LocationParseError
+from urllib3.exceptions import ConnectTimeoutError, HTTPError, LocationParseError, NewConnectionError, SSLError
 
 Came = TypeVar("Came")
 Address = ipaddress.IPv4Address | ipaddress.IPv6Address
@@ -31,6 +31,10 @@ TUNNELS = tuple(
 """Ranges of the IANA special-purpose registries that not every Python calls special; the tunnels among
 them (Teredo, 6to4) could carry a packet to an address inside."""
 NATIVE = ipaddress.ip_network("2000::/3")  # global unicast; leaves out mapped, translated and local ones
+
+
+NEVER_STOOD = (ConnectTimeoutError, NewConnectionError, SSLError)
+"""Faults before anything was said to the other side."""
 
 
 class NotFetched(Exception):
@@ -97,7 +101,20 @@ def post(url: str, *, body: bytes, headers: Mapping[str, str], door: Door = OUT)
     What the other side answers beyond its status is not read.
     """
     told = {"Content-Type": "application/json"} | dict(headers)
-    return _through(door, url, told, lambda pool, path, whole: _hand_over(pool, path, whole, body))
+    return _through(door, url, told, lambda pool, path, whole: _hand_over(pool, path, whole, body), twice=False)
+
+
+def ask(url: str, *, body: bytes, headers: Mapping[str, str], door: Door = OUT) -> bytes:
+    """As `post`, and what the other side answers to it. Raises NotFetched, NotTaken."""
+    told = {"Content-Type": "application/json"} | dict(headers)
+    ends = time.monotonic() + ALL_S
+
+    def act(pool: urllib3.HTTPSConnectionPool, path: str, whole: dict[str, str]) -> bytes:
+        answers: list[bytes] = []
+        _hand_over(pool, path, whole, body, heard=lambda answer: answers.append(_body(answer, ends)))
+        return answers[0]
+
+    return _through(door, url, told, act, twice=False)
 
 
 def check_address(url: str) -> None:
@@ -110,8 +127,14 @@ def _through(
     url: str,
     more: Mapping[str, str],
     act: Callable[[urllib3.HTTPSConnectionPool, str, dict[str, str]], Came],
+    *,
+    twice: bool = True,
 ) -> Came:
-    """Do it at the first of the judged addresses that can be reached."""
+    """Do it at the first of the judged addresses that can be reached.
+
+    Not `twice`: once a connection stood, nothing is sent by another; whether what broke off was taken
+    is not known.
+    """
     host, port, path = _parts(url)
     headers = {"Host": host if port == 443 else f"{host}:{port}", "User-Agent": "Rodtally", "Accept": "*/*"}
     headers |= {"Accept-Encoding": "identity"} | dict(more)
@@ -125,6 +148,8 @@ def _through(
             return act(pool, path, headers)
         except (HTTPError, OSError) as error:
             fault = NotFetched(f"{host} could not be reached: {_short(error)}.")
+            if not twice and not isinstance(error, NEVER_STOOD):
+                raise fault from None
         finally:
             pool.close()
     raise fault
@@ -165,12 +190,21 @@ def _ask(pool: urllib3.HTTPSConnectionPool, path: str, headers: Mapping[str, str
     return Fetched(body, _kept(answer, "ETag", 200), _kept(answer, "Last-Modified", 60))
 
 
-def _hand_over(pool: urllib3.HTTPSConnectionPool, path: str, headers: Mapping[str, str], body: bytes) -> int:
+def _hand_over(
+    pool: urllib3.HTTPSConnectionPool,
+    path: str,
+    headers: Mapping[str, str],
+    body: bytes,
+    *,
+    heard: Callable[[urllib3.BaseHTTPResponse], None] = lambda _answer: None,
+) -> int:
+    """POST `body`; `heard` may read what is answered with one of 2xx."""
     answer = pool.urlopen(
         "POST", path, body=body, headers=headers, redirect=False, preload_content=False, decode_content=False
     )  # fmt: skip
     try:
         if 200 <= answer.status < 300:
+            heard(answer)
             return answer.status
         moved = " It has moved; write its new address down." if 300 <= answer.status < 400 else ""
         sentence = f"The server answered {answer.status}.{moved}"

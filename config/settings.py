@@ -11,6 +11,9 @@ import dj_email_url
 from django.core.exceptions import ImproperlyConfigured
 from environs import Env
 
+from beats.outbound import NotFetched, check_address
+from safety.signing import checked
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 env = Env()
 DEMO: bool = env.bool("RODTALLY_DEMO", False)
@@ -219,6 +222,13 @@ GATEWAY_SECRETS: list[str] = [] if DEMO else _several("GATEWAY_SECRETS")
 WATCH_PING_URL: str = "" if DEMO else env.str("WATCH_PING_URL", "")
 if GATEWAY_URL and not GATEWAY_SECRETS:
     raise ImproperlyConfigured("GATEWAY_URL is set without GATEWAY_SECRETS. Texts are signed. See .env.example.")
+try:
+    for _url in filter(None, (GATEWAY_URL, WATCH_PING_URL)):
+        check_address(_url)
+    for _secret in GATEWAY_SECRETS:
+        checked(_secret)
+except (NotFetched, ValueError) as _fault:
+    raise ImproperlyConfigured(f"GATEWAY_URL, GATEWAY_SECRETS or WATCH_PING_URL: {_fault}") from None
 
 # --- The broker: only ever a messenger. It may be emptied at any time. -----------------------
 CELERY_BROKER_URL = "memory://" if DEMO else env.str("REDIS_URL", "") or "memory://"

@@ -12,10 +12,9 @@ from django.conf import settings
 from django.core.mail import EmailMessage
 from django.utils import timezone
 
-from beats.outbound import OUT
+from beats.outbound import OUT, ask
 from safety import signing
 from safety.models import Delivery
-from safety.posting import post
 
 log = logging.getLogger("rodtally.alarm")
 DOOR = OUT
@@ -60,7 +59,7 @@ def by_gateway(delivery: Delivery) -> str:
     signed = signing.headers(
         settings.GATEWAY_SECRETS[0], message_id=str(delivery.pk), at=timezone.now(), body=body
     )
-    return _id_in(post(settings.GATEWAY_URL, body, headers=signed, door=DOOR))
+    return _id_in(ask(settings.GATEWAY_URL, body=body, headers=signed, door=DOOR))
 
 
 def _id_in(answer: bytes) -> str:

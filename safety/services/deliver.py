@@ -19,9 +19,9 @@ from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet
 
+from beats.outbound import NotFetched, NotTaken
 from safety.channels import CHANNELS
 from safety.models import Delivery
-from safety.posting import NotTaken
 from safety.services.budget import spent
 from safety.services.points import crash_point
 from safety.services.pulse import beat_pulse
@@ -151,11 +151,16 @@ def _send(delivery: Delivery) -> str | None:
     """None when the channel took it, else what it said."""
     try:
         delivery.taken_as = CHANNELS[delivery.channel](delivery)
-    except NotTaken as error:
+    except NotFetched as error:
         log.warning("delivery %s by %s was not taken: %s", delivery.pk, delivery.channel, error)
-        delivery.hopeless = error.for_good
+        delivery.hopeless = isinstance(error, NotTaken) and _for_good(error.status)
         return f"{type(error).__name__}: {error}"
     except Exception as error:
         log.exception("delivery %s by %s failed", delivery.pk, delivery.channel)
         return f"{type(error).__name__}: {error}"
     return None
+
+
+def _for_good(status: int) -> bool:
+    """Whether the message will never be taken as it is; the others may be mended, or pass."""
+    return 400 <= status < 500 and status not in (401, 403, 408, 409, 425, 429)

@@ -6,6 +6,7 @@ off by the database, and given clocks that were set back, in summer and on both 
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 
@@ -19,23 +20,8 @@ from tests.processes.service import PROGRAMS, ROOT
 pytestmark = pytest.mark.crash
 SEEDS = 100
 SHARES = 2
-
-
-@pytest.fixture(scope="module")
-def urls(tmp_path_factory):
-    """A database for each share of the seeds."""
-    server = os.environ.get("TEST_DATABASE_URL")
-    if not server:
-        folder = tmp_path_factory.mktemp("crash")
-        yield [f"sqlite:///{folder / f'crash{n}.sqlite3'}" for n in range(SHARES)]
-        return
-    names = [f"rodtally_crash_{os.getpid()}_{n}" for n in range(SHARES)]
-    with psycopg.connect(server, autocommit=True) as connection:
-        for name in names:
-            connection.execute(f"CREATE DATABASE {name}")
-        yield [server.rpartition("/")[0] + f"/{name}" for name in names]
-        for name in names:
-            connection.execute(f"DROP DATABASE {name} WITH (FORCE)")
+PATIENCE_S = 600
+"""An end to what hangs; no bound on speed, since the machine may be busy with other things."""
 
 
 def environment(url, mail):
@@ -46,23 +32,53 @@ def environment(url, mail):
     }  # fmt: skip
 
 
+def migrated(url, mail):
+    """The tables, made once; each share of the seeds gets a copy."""
+    subprocess.run(
+        [sys.executable, "manage.py", "migrate", "-v0"], cwd=ROOT, env=environment(url, mail), check=True,
+        timeout=PATIENCE_S,
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def urls(tmp_path_factory):
+    """A database for each share of the seeds."""
+    server, folder = os.environ.get("TEST_DATABASE_URL"), tmp_path_factory.mktemp("crash")
+    if not server:
+        first, *others = (folder / f"crash{n}.sqlite3" for n in range(SHARES))
+        migrated(f"sqlite:///{first}", folder)
+        for other in others:
+            shutil.copy(first, other)
+        yield [f"sqlite:///{path}" for path in (first, *others)]
+        return
+    names = [f"rodtally_crash_{os.getpid()}_{n}" for n in range(SHARES)]
+    found = [server.rpartition("/")[0] + f"/{name}" for name in names]
+    with psycopg.connect(server, autocommit=True) as connection:
+        connection.execute(f"CREATE DATABASE {names[0]}")
+        migrated(found[0], folder)
+        for name in names[1:]:
+            connection.execute(f"CREATE DATABASE {name} TEMPLATE {names[0]}")
+        yield found
+        for name in names:
+            connection.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+
 @pytest.fixture(scope="module")
 def told(urls, tmp_path_factory):
     """What the runners found, all seeds together."""
     running = []
     for number, url in enumerate(urls):
         mail = tmp_path_factory.mktemp(f"share{number}") / "mail"
-        env = environment(url, mail)
-        subprocess.run([sys.executable, "manage.py", "migrate", "-v0"], cwd=ROOT, env=env, check=True, timeout=120)
         share = SEEDS // SHARES
         words = [sys.executable, "-m", "tests.crash.runner", str(number * share), str((number + 1) * share)]
         with (mail.parent / "said.log").open("w") as log:
-            running.append(
-                (subprocess.Popen(words, cwd=ROOT, env=env, stdout=subprocess.PIPE, stderr=log), mail.parent)
+            process = subprocess.Popen(
+                words, cwd=ROOT, env=environment(url, mail), stdout=subprocess.PIPE, stderr=log
             )
+        running.append((process, mail.parent))
     found = []
     for process, folder in running:
-        out, _ = process.communicate(timeout=400)
+        out, _ = process.communicate(timeout=3 * PATIENCE_S)
         assert process.returncode == 0, (folder / "said.log").read_text()[-3000:]
         found.append(json.loads(out))
     return found

@@ -10,9 +10,9 @@ import pytest
 from django.utils import timezone
 from rest_framework.test import APIClient
 
+from beats.outbound import NotFetched
 from safety import channels, signing, texts
 from safety.models import Alarm, Delivery, GatewayEvent
-from safety.posting import NotTaken, post
 from safety.services.deliver import Delivered, deliver
 from safety.services.sweep import sweep
 from tests.beats.feeds.server import playing
@@ -30,8 +30,8 @@ def test_the_published_vector():
     at = dt.datetime.fromtimestamp(1614265330, dt.UTC)
     vector = {"message_id": "msg_p5jXN8AQM9LWM0D4loKWxJek", "at": at, "body": b'{"test": 2432232314}'}
     secret = "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw"
-    assert signing.sign(secret, **vector) == "v1,g0hM9SsE+OTPJTGt/tmIKtSyZlE3uFJELVlNIOLJ1OE="
     given = signing.headers(secret, **vector)
+    assert given[signing.SIGNATURE] == "v1,g0hM9SsE+OTPJTGt/tmIKtSyZlE3uFJELVlNIOLJ1OE="
     assert signing.verified([secret], given=given, body=vector["body"], now=at) == vector["message_id"]
 
 
@@ -44,13 +44,14 @@ def signed(body=b"{}", *, at=NOON, secret=SECRET, message_id="msg_1", **change):
     [
         (signed(at=NOON - 6 * MINUTE), "five minutes"),
         (signed(at=NOON + 6 * MINUTE), "five minutes"),
-        (signed(b'{"other": 1}'), "not one of ours"),
-        (signed(secret="whsec_" + "B" * 32), "not one of ours"),
-        (signed() | {signing.ID: "msg_2"}, "not one of ours"),
-        (signed() | {signing.SIGNATURE: "v1,"}, "not one of ours"),
-        (signed() | {signing.SIGNATURE: "v1,\u00fc"}, "not one of ours"),
-        (signed() | {signing.TIMESTAMP: "NaN"}, "whole seconds"),
-        (signed() | {signing.TIMESTAMP: "9" * 12}, "no time of this age"),
+        (signed(b'{"other": 1}'), "No signature fits"),
+        (signed(secret="whsec_" + "B" * 32), "No signature fits"),
+        (signed() | {signing.ID: "msg_2"}, "No signature fits"),
+        (signed() | {signing.SIGNATURE: "v1,"}, "No signature fits"),
+        (signed() | {signing.SIGNATURE: "v1,\u00fc"}, "No signature fits"),
+        (signed() | {signing.TIMESTAMP: "NaN"}, "seconds since 1970"),
+        (signed() | {signing.TIMESTAMP: "9" * 12}, "seconds since 1970"),
+        (signed() | {signing.ID: "m" * 121}, "120 plain characters"),
         ({}, "Send webhook-id"),
     ],
 )
@@ -68,7 +69,7 @@ def test_while_a_secret_is_changed_either_is_taken():
 @pytest.mark.parametrize("secret", ["whsec_", "whsec_AAAA", "whsec_not base64!", ""])
 def test_a_secret_too_short_to_guard_anything_is_refused(secret):
     with pytest.raises(ValueError, match="signing secret"):
-        signing.key_of(secret)
+        signing.checked(secret)
 
 
 # --- Texts ---
@@ -150,15 +151,31 @@ def test_what_the_gateway_does_not_take_is_tried_again_unless_it_never_will(monk
     with taking(monkeypatch, settings, status=status):
         assert deliver(clock=lambda: NOON) == Delivered(0, 1)
     delivery.refresh_from_db()
-    assert (delivery.state, delivery.last_fault) == (state, f"NotTaken: The gateway answered {status}.")
+    moved = " It has moved; write its new address down." if status == 302 else ""
+    assert (delivery.state, delivery.last_fault) == (state, f"NotTaken: The server answered {status}.{moved}")
 
 
+@pytest.mark.django_db
 @pytest.mark.parametrize(
     "url", ["http://gateway.example.org/", "https://user@gateway.example.org/", "https://127.0.0.1/"]
 )
-def test_nothing_is_posted_in_the_open_or_inside_the_house(url):
-    with pytest.raises(NotTaken):
-        post(url, b"{}", headers={})
+def test_nothing_is_posted_in_the_open_or_inside_the_house(settings, url):
+    settings.GATEWAY_URL, settings.GATEWAY_SECRETS = url, [SECRET]
+    with pytest.raises(NotFetched, match=r"https://|open net"):
+        channels.by_gateway(DeliveryFactory(channel="text", recipient="+447700900111"))
+
+
+@pytest.mark.django_db
+def test_a_message_that_breaks_off_half_way_is_not_sent_by_a_second_address(monkeypatch, settings):
+    """Whether the gateway took it is not known: it is for the lease and the id to send it again, once."""
+    told = []
+    with playing("gateway.example.org") as feed:
+        feed.handler.do_POST = lambda handler: (told.append(1), handler.connection.close())
+        monkeypatch.setattr(channels, "DOOR", feed.door(addresses=("127.0.0.1", "127.0.0.2", "127.0.0.3")))
+        settings.GATEWAY_URL, settings.GATEWAY_SECRETS = feed.url("/send", "gateway.example.org"), [SECRET]
+        with pytest.raises(NotFetched, match="could not be reached"):
+            channels.by_gateway(DeliveryFactory(channel="text", recipient="+447700900111"))
+    assert told == [1]
 
 
 # --- Receipts ---
