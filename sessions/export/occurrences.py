@@ -27,9 +27,9 @@ GRID = 0.1
 METRES_A_DEGREE = 111_320
 TERMS = (
     "occurrenceID", "basisOfRecord", "occurrenceStatus", "scientificName", "vernacularName", "kingdom",
-    "taxonRank", "eventDate", "individualCount", "sex", "establishmentMeans", "occurrenceRemarks", "samplingProtocol",
-    "waterBody", "decimalLatitude", "decimalLongitude", "geodeticDatum", "coordinateUncertaintyInMeters",
-    "dataGeneralizations", "informationWithheld",
+    "taxonRank", "eventDate", "individualCount", "sex", "establishmentMeans", "occurrenceRemarks",
+    "samplingProtocol", "waterBody", "decimalLatitude", "decimalLongitude", "geodeticDatum",
+    "coordinateUncertaintyInMeters", "dataGeneralizations", "informationWithheld",
 )  # fmt: skip
 
 

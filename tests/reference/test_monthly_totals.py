@@ -14,7 +14,9 @@ import pytest
 from sessions.monthly import lines
 from sessions.old_books.plan import Plan
 from sessions.returns import season_return
+from sessions.seasons import season_statistics
 from sessions.services.old_books import bring_in
+from sessions.statistics.rates import rate
 from tests.factories import NOON, BeatFactory, keeper
 from tests.sessions.old_books.books import csv_of
 
@@ -63,6 +65,26 @@ def test_each_printed_month_stands_in_the_return_as_printed(fishery):
         if row.month in range(4, 10)
     ]
     assert found == [(row[0], *map(Decimal, row[1:])) for row in PRINTED]
+
+
+NATIONAL = {
+    "by fate": [("June", "released", 45_872), ("June", "kept", 1_106)],
+    "by time of year": [("April", "released", 2_593), ("June", "released", 44_385)],
+}
+"""Wild salmon by rod in Scotland, 2024 ("Statistics updated for the 2024 season", wired-gov.net, 14 May 2025):
+46,978, of which 2,593 spring fish. The month stands for what is not told: which of the summer months it was."""
+
+
+@pytest.mark.parametrize("split", NATIONAL)
+def test_the_national_rod_catch_of_2024_sums_back_to_what_was_published(fishery, split):
+    head = {"month": "Month", "fate": "Method", "number": "Number"}
+    plan = Plan(what="months", columns=head, fixed={"season": "2024", "kind": "msw"})
+    made = brought_in(fishery, csv_of(*NATIONAL[split], head=head.values()), plan)
+    told = season_statistics(fishery, 2024, species="salmon", now=NOON)
+    assert sum(made.totals[fate]["msw"].number for fate in ("kept", "released")) == told.overall.fish == 46_978
+    if split == "by fate":
+        assert f"{told.released.share:.1%}" == "97.6%"
+        assert round(rate(told.overall.fish, 201_498).rate, 3) == 0.233
 
 
 def _figures(cell):
