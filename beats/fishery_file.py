@@ -15,6 +15,7 @@ import tomlkit
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
 from beats.close_times import UnknownDistrict, close_time
+from beats.fishery_watch import WatchTable
 from beats.phones import e164
 from beats.season import Grade, MonthDay
 from beats.water.tide_table import HEIGHT_M
@@ -278,6 +279,13 @@ class BeatTable(Table):
     )
     tide_lag_days: float = _metres(
         "days from new and full moon to springs at its port, 0 to 4, such as 2", 0, 4, 2.0
+    )
+    contact_minutes: int = _field(
+        "minutes within which a lone angler says that all is well, 0 to 1440; 0 is never asked", 120, ge=0, le=1440
+    )
+    warn_minutes: int = _field("minutes before due back to remind the angler, 0 to 240; 0: not", 10, ge=0, le=240)
+    watch: WatchTable | None = _field(
+        "a [beats.watch] table: the ladder of alarms and the recalls; left out, what stands is kept", None
     )
     gauge: Slug | None = _field("the slug of the gauge that speaks for this beat", None)
     pools: Annotated[list[PoolTable], Field(min_length=1)] = _field("at least one [[beats.pools]]")

@@ -6,8 +6,9 @@ Foreign keys that protect their rows still have the last word.
 """
 
 import datetime as dt
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from beats.models import Beat, DayPart, Pool
 
@@ -35,3 +36,17 @@ def objector(ask: Objector) -> Objector:
 
 def objections(change: WaterChange) -> list[str]:
     return [text for ask in _objectors for text in ask(change)]
+
+
+PolicyReader = Callable[[Mapping[str, Any]], str]
+_policy_readers: list[PolicyReader] = []
+
+
+def policy_reader(ask: PolicyReader) -> PolicyReader:
+    """Register a function that says what is wrong with a beat's policy of the watch, or "" (a decorator)."""
+    _policy_readers.append(ask)
+    return ask
+
+
+def policy_faults(policy: Mapping[str, Any]) -> list[str]:
+    return [fault for ask in _policy_readers if (fault := ask(policy))]

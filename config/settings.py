@@ -189,6 +189,8 @@ SPECTACULAR_SETTINGS = {
         "AlarmKind": "safety.models.Alarm.Kind",
         "IncidentKind": "safety.models.Incident.Kind",
         "RecallCause": "safety.models.Recall.Cause",
+        "WarningKind": "safety.models.AreaWarning.Kind",
+        "WarningLevel": "safety.models.AreaWarning.Level",
         "RulingStatus": "beats.serializers.STATUSES",
         "Side": "beats.models.Pool.Bank",
         "TideKind": "beats.serializers.day.TIDES",

@@ -51,7 +51,8 @@ class Facts:
     due_back_at: dt.datetime
     level_then: str
     level_now: str
-    light: str
+    light_then: str
+    light_now: str
     zone: ZoneInfo
 
 
@@ -76,7 +77,8 @@ def lines(facts: Facts, *, now: dt.datetime) -> list[tuple[str, str]]:
         ("Plan", _known(facts.plan)),
         ("Level when they went out", facts.level_then),
         ("Level now", facts.level_now),
-        ("Light", facts.light),
+        ("Light when they went out", facts.light_then),
+        ("Light now", facts.light_now),
         ("Vehicle", _known(facts.vehicle)),
         ("Wearing, life jacket, wading staff", _known(facts.wearing)),
         ("Their emergency contact", _known(facts.contact)),

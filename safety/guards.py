@@ -1,15 +1,17 @@
 """What the watch says before somebody goes out alone, and what it promises when they do."""
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from beats.models import Membership
+from beats.objections import policy_reader
 from beats.queries import role_in, zone_of
 from beats.shared.refusals import Refusal
-from safety import ladder
-from safety.ladder import By
+from safety import ladder, levels, policy
+from safety.ladder import BadLadder, By
 from safety.policy import REFUSE
-from safety.queries import sweep_fault
+from safety.queries import sweep_fault, warnings_in_force
 from safety.services.people import Crew, gateway_is_set
 from sessions.guards import GoingOut, guard, teller
 from sessions.models import Outing
@@ -54,10 +56,11 @@ def somebody_watches(going: GoingOut) -> None:
 
 @teller
 def what_happens(outing: Outing, now: dt.datetime) -> Iterable[str]:
-    """The ladder in plain words, the contact times, and a stale watch."""
+    """A stale watch, public warnings, the ladder in plain words, and the contact times."""
     fault, _ = sweep_fault(now=now)
     if fault:
         yield fault
+    yield from (levels.sentence(*each) for each in warnings_in_force(outing.beat.fishery, now=now))
     zone = zone_of(outing.beat.fishery)
     rules = Crew(now).policy(outing.beat)
     reached = {By.EMAIL} | ({By.TEXT, By.VOICE} if gateway_is_set() else set())
@@ -72,3 +75,13 @@ def what_happens(outing: Outing, now: dt.datetime) -> Iterable[str]:
         )
     if outing.code:
         yield f"By text: OUT {outing.code} when you are out, LATE 30 {outing.code} for more time, or HELP."
+
+
+@policy_reader
+def fault_of(rules: Mapping[str, Any]) -> str:
+    """What is wrong with a policy that a fishery file gives; empty when nothing is."""
+    try:
+        policy.read(rules)
+    except BadLadder as refusal:
+        return refusal.sentence
+    return ""

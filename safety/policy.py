@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
-from safety import ladder
+from safety import ladder, levels
 from safety.ladder import BadLadder, Ladder
 
 REFUSE, WITNESS = "refuse", "witness"
@@ -16,7 +16,8 @@ REFUSE, WITNESS = "refuse", "witness"
 @dataclass(frozen=True)
 class WatchPolicy:
     """`when_stale`: what a lone check-in meets when the watch is not running: refuse it, or take it from a
-    keeper as witness. Levels in metres on the beat's gauge; None: that recall is never called by itself."""
+    keeper as witness. Levels in metres on the beat's gauge; None: that recall is never called by itself.
+    `recall_weather` and `recall_flood`: the mildest public warning that calls rods in, or never."""
 
     ladder: Ladder = ladder.DEFAULT
     when_stale: str = REFUSE
@@ -26,6 +27,8 @@ class WatchPolicy:
     recall_rise_m_per_h: float | None = 0.3
     recall_band_m: float = 0.1
     recall_dark_minutes: int = 0
+    recall_weather: str = "amber"
+    recall_flood: str = "warning"
     recall_answer_minutes: int = 15
     recall_out_minutes: int = 45
     given: frozenset[str] = field(default=frozenset(), compare=False)
@@ -53,6 +56,11 @@ def read(data: Mapping[str, Any] | None) -> WatchPolicy:
         made["when_stale"] = facts.pop("when_stale")
         if made["when_stale"] not in (REFUSE, WITNESS):
             raise BadLadder("when_stale is refuse or witness.")
+    for kind, words in levels.BY_KIND.items():
+        if (name := f"recall_{kind}") in facts:
+            made[name] = facts.pop(name)
+            if made[name] not in (*words, levels.NEVER):
+                raise BadLadder(f"{name} is one of {', '.join(words)} or {levels.NEVER}.")
     return WatchPolicy(**made, **{name: _figure(name, value) for name, value in facts.items()})
 
 
@@ -64,6 +72,12 @@ def _figure(name: str, value: Any) -> Any:
     if isinstance(value, bool) or not isinstance(value, kind) or not low <= value <= high:
         raise BadLadder(f"{name} is a number from {low:g} to {high:g}.")
     return value
+
+
+def said(data: Mapping[str, Any]) -> dict[str, Any]:
+    """What a policy says of its own, in one way of writing it. Raises BadLadder."""
+    read_back = read(data)
+    return {name: value for name, value in write(read_back).items() if name in read_back.given}
 
 
 def write(policy: WatchPolicy) -> dict[str, Any]:

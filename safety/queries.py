@@ -7,10 +7,21 @@ from django.db import connection
 from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from beats.models import Fishery, User
-from beats.queries import fisheries_kept_by, zone_of
+from beats.queries import fisheries_kept_by, fisheries_visible_to, zone_of
 from beats.shared import words
-from safety import board
-from safety.models import Acknowledgement, Alarm, Delivery, Drill, Duty, Incident, Pulse, Recall, RecallCall
+from safety import board, levels
+from safety.models import (
+    Acknowledgement,
+    Alarm,
+    AreaWarning,
+    Delivery,
+    Drill,
+    Duty,
+    Incident,
+    Pulse,
+    Recall,
+    RecallCall,
+)
 from sessions.models import Outing
 
 SWEEP_STALE_AFTER = dt.timedelta(seconds=60)
@@ -42,6 +53,16 @@ def recalls_visible_to(user: User) -> QuerySet[Recall]:
     mine = Q(outing__guest__user=user) | Q(recall__beat__fishery__in=fisheries_kept_by(user))
     calls = RecallCall.objects.filter(mine).select_related("outing__guest").order_by("id")
     return seen.select_related("beat__fishery").prefetch_related(Prefetch("calls", calls, to_attr="seen_calls"))
+
+
+def warnings_visible_to(user: User) -> QuerySet[AreaWarning]:
+    return AreaWarning.objects.filter(fishery__in=fisheries_visible_to(user)).select_related("fishery")
+
+
+def warnings_in_force(fishery: Fishery, *, now: dt.datetime) -> list[tuple[str, str, str]]:
+    """(kind, level, text) of each public warning in force, the first entered first."""
+    rows = AreaWarning.objects.filter(fishery=fishery, ended_at__isnull=True, from_at__lte=now, until_at__gt=now)
+    return list(rows.order_by("id").values_list("kind", "level", "text"))
 
 
 def duties_visible_to(user: User) -> QuerySet[Duty]:
@@ -110,19 +131,21 @@ class Board:
 
     watch: tuple[str, ...]
     rods: list[dict]
+    warnings: list[str]
     recalls: list[str]
     undelivered: list[str]
     loops: dict[str, dt.datetime]
 
 
 def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
-    """Who is on the water, in words, the one to look for first at the top. Nine queries, however many are out."""
+    """Who is on the water, in words, the one to look for first at the top. Ten queries, however many are out."""
     rods = board.ordered(_rods(fishery), now)
     zone = zone_of(fishery)
     rows = [{"outing": rod.outing, "phone": rod.phone, "alone": rod.alone, "stage": rod.stage,
              "sentence": board.sentence(rod, now=now, zone=zone)} for rod in rods]  # fmt: skip
     loops = dict(Pulse.objects.values_list("name", "beaten_at"))
-    return Board(watch_health(now=now).faults, rows, _recalls(fishery), _undelivered(fishery), loops)
+    warned = [levels.sentence(*each) for each in warnings_in_force(fishery, now=now)]
+    return Board(watch_health(now=now).faults, rows, warned, _recalls(fishery), _undelivered(fishery), loops)
 
 
 def _rods(fishery: Fishery) -> list[board.Rod]:

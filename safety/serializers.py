@@ -3,7 +3,7 @@
 from rest_framework import serializers
 
 from beats.shared.rest import Instant, Ref, StrictSerializer
-from safety.models import Alarm, Delivery, Incident, Recall
+from safety.models import Alarm, AreaWarning, Delivery, Incident, Recall
 
 
 class DeliveryOut(serializers.Serializer):
@@ -73,6 +73,7 @@ class BoardOut(serializers.Serializer):
 
     watch = serializers.ListField(child=serializers.CharField(), help_text="What is wrong with the watch itself")
     rods = RodOut(many=True)
+    warnings = serializers.ListField(child=serializers.CharField(), help_text="Of weather and flood, in force")
     recalls = serializers.ListField(child=serializers.CharField())
     undelivered = serializers.ListField(child=serializers.CharField())
     loops = serializers.DictField(child=serializers.DateTimeField(), help_text="When each loop last went round")
@@ -106,6 +107,29 @@ class RecallOut(serializers.Serializer):
 
 class RecallAnswerIn(StrictSerializer):
     outing = Ref()
+
+
+class WarningIn(StrictSerializer):
+    fishery = serializers.SlugField()
+    kind = serializers.ChoiceField(choices=AreaWarning.Kind.choices)
+    level = serializers.ChoiceField(
+        choices=AreaWarning.Level.choices, help_text="Weather: yellow, amber, red; flood: alert, warning, severe"
+    )
+    text = serializers.CharField(max_length=120, help_text="What it warns of, as the public body says")
+    from_at = Instant()
+    until_at = Instant()
+
+
+class WarningOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    fishery = serializers.CharField(source="fishery.slug")
+    kind = serializers.ChoiceField(choices=AreaWarning.Kind.choices)
+    level = serializers.ChoiceField(choices=AreaWarning.Level.choices)
+    text = serializers.CharField()
+    from_at = serializers.DateTimeField()
+    until_at = serializers.DateTimeField()
+    entered_at = serializers.DateTimeField()
+    ended_at = serializers.DateTimeField(allow_null=True, help_text="When it was taken back")
 
 
 class DutyIn(StrictSerializer):

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from safety.api import gateway, recalls, records, views
+from safety.api import gateway, recalls, records, views, warnings
 
 urlpatterns = [
     path("alarms/", views.Alarms.as_view(), name="alarms"),
@@ -14,6 +14,8 @@ urlpatterns = [
     path("recalls/<int:pk>/", recalls.RecallDetail.as_view(), name="recall"),
     path("recalls/<int:pk>/end/", recalls.RecallEnd.as_view(), name="recall-end"),
     path("recalls/<int:pk>/answer/", recalls.RecallAnswer.as_view(), name="recall-answer"),
+    path("warnings/", warnings.Warnings.as_view(), name="warnings"),
+    path("warnings/<int:pk>/end/", warnings.WarningEnd.as_view(), name="warning-end"),
     path("duties/", records.Duties.as_view(), name="duties"),
     path("duties/<int:pk>/", records.DutyDetail.as_view(), name="duty"),
     path("drills/", records.Drills.as_view(), name="drills"),

@@ -18,8 +18,8 @@ def _outings(guest: Guest) -> list[dict[str, Any]]:
         {
             "beat": row.beat.slug, "checked_in_at": row.checked_in_at.isoformat(),
             "due_back_at": row.due_back_at.isoformat(), "plan": row.plan, "alone": row.alone,
-            "checked_out_at": row.checked_out_at and row.checked_out_at.isoformat(),
             "party": row.party, "vehicle": row.vehicle, "wearing": row.wearing,
+            "checked_out_at": row.checked_out_at and row.checked_out_at.isoformat(),
             "sea_trout_only": row.sea_trout_only,
         }
         for row in rows
@@ -30,6 +30,23 @@ def _forget_plans(guest: Guest, _now: dt.datetime) -> None:
     """When somebody was out stays: it is the river's effort. What they wrote of themselves goes."""
     Outing.objects.filter(guest=guest).update(plan="", vehicle="", wearing="")
     Plan.objects.filter(guest=guest).update(plan="")
+
+
+def _plans(guest: Guest) -> list[dict[str, Any]]:
+    rows = Plan.objects.filter(guest=guest).select_related("beat").order_by("out_at")
+    return [
+        {
+            "beat": row.beat.slug, "out_at": row.out_at.isoformat(), "due_back_at": row.due_back_at.isoformat(),
+            "plan": row.plan, "alone": row.alone,
+            "called_off_at": row.called_off_at and row.called_off_at.isoformat(),
+        }
+        for row in rows
+    ]  # fmt: skip
+
+
+def _going_out(guest: Guest, now: dt.datetime) -> list[str]:
+    coming = Plan.objects.filter(guest=guest, called_off_at__isnull=True, outing__isnull=True, due_back_at__gt=now)
+    return ["They have a plan to go out; call it off first."] if coming.exists() else []
 
 
 def _on_the_water(guest: Guest, _now: dt.datetime) -> list[str]:
@@ -85,5 +102,6 @@ def _turns(guest: Guest) -> list[dict[str, Any]]:
 
 
 hold(Holding("outings", _outings, _forget_plans, still_needed=_on_the_water, guests_since=_out_since))
+hold(Holding("plans", _plans, still_needed=_going_out))
 hold(Holding("catches", _catches, _forget_notes, guests_since=_caught_since))
 hold(Holding("turns", _turns))

@@ -42,7 +42,7 @@ from bookings.models import (
     Terms,
     Waiting,
 )
-from safety.models import Alarm, Delivery, Drill, Duty, Incident, Recall, RecallCall
+from safety.models import Alarm, AreaWarning, Delivery, Drill, Duty, Incident, Recall, RecallCall
 from sessions.models import (
     BoardKey,
     Catch,
@@ -538,6 +538,19 @@ class RecallCallFactory(DjangoModelFactory):
     outing = factory.SubFactory(OutingFactory, beat=factory.SelfAttribute("..recall.beat"))
     told_at = NOON
     due_at = NOON + dt.timedelta(minutes=15)
+
+
+class AreaWarningFactory(DjangoModelFactory):
+    class Meta:
+        model = AreaWarning
+
+    fishery = factory.SubFactory(FisheryFactory)
+    kind = "flood"
+    level = "warning"
+    text = "The river is expected to leave its banks"
+    from_at = NOON
+    until_at = NOON + dt.timedelta(hours=12)
+    entered_at = NOON
 
 
 class DutyFactory(DjangoModelFactory):

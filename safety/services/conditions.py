@@ -1,4 +1,4 @@
-"""The water's own recalls: level, rise, a pool too high, a tide that closes one, dark coming.
+"""The water's own recalls: level, rise, a pool too high, a tide that closes one, dark, a public warning.
 
 Looked at once a minute, for beats with somebody on the water or a recall in force, and nowhere else.
 """
@@ -9,11 +9,13 @@ import logging
 from django.db.models import Exists, OuterRef, Q
 
 from beats import queries
-from beats.models import Beat
+from beats.models import Beat, Fishery
 from beats.water.changes import Kind
 from beats.water.trend import Reading, State, marked, state
+from safety import levels
 from safety.models import Recall
 from safety.policy import WatchPolicy
+from safety.queries import warnings_in_force
 from safety.rising import Marks, level_calls, pools_out, rise_calls
 from safety.services.calling import AlreadyRecalled, call_in, end_recall, widen
 from safety.services.people import policy_of
@@ -23,12 +25,18 @@ log = logging.getLogger("rodtally.watch")
 Cause = Recall.Cause
 
 
-def look_at_water(*, now: dt.datetime) -> int:
-    """Call and end what the water says, beat by beat; how many recalls changed. A bad beat stands alone."""
+def look_at_water(*, now: dt.datetime, fishery: Fishery | None = None) -> int:
+    """Call and end what the water says, beat by beat; how many recalls changed. A bad beat stands alone.
+
+    Every fishery, unless one is named.
+    """
     out = Outing.objects.filter(beat=OuterRef("pk"), checked_out_at__isnull=True)
     standing = Recall.objects.filter(beat=OuterRef("pk"), ended_at__isnull=True)
     changed = 0
-    for beat in Beat.objects.filter(Q(Exists(out)) | Q(Exists(standing))).select_related("fishery", "gauge"):
+    beats = Beat.objects.filter(Q(Exists(out)) | Q(Exists(standing)))
+    if fishery is not None:
+        beats = beats.filter(fishery=fishery)
+    for beat in beats.select_related("fishery", "gauge"):
         try:
             changed += _look(beat, now)
         except Exception:
@@ -39,7 +47,8 @@ def look_at_water(*, now: dt.datetime) -> int:
 def _look(beat: Beat, now: dt.datetime) -> int:
     rules = policy_of(beat)
     standing = {recall.cause: recall for recall in beat.recalls.filter(ended_at__isnull=True)}
-    wanted = _by_gauge(beat, rules, standing, now) | _by_tide(beat, standing, now) | _by_dark(beat, rules, now)
+    wanted = _by_gauge(beat, rules, standing, now) | _by_tide(beat, standing, now)
+    wanted |= _by_dark(beat, rules, now) | _by_warning(beat, rules, now)
     changed = sum(_called(beat, cause, said, standing.get(cause), now) for cause, said in wanted.items())
     for cause, recall in standing.items():
         if cause not in wanted and cause != Cause.HAND:
@@ -110,3 +119,12 @@ def _by_tide(beat: Beat, standing: dict, now: dt.datetime) -> dict:
     pools = set(closing) | (set(before.pools) & unknown if before else set())
     reason = " ".join(closing.values()) or (before.reason if before else "")
     return {Cause.TIDE: (reason[:200], sorted(pools))} if pools else {}
+
+
+def _by_warning(beat: Beat, rules: WatchPolicy, now: dt.datetime) -> dict:
+    """Weather and flood warnings entered by a keeper, from the level on that the beat's policy names."""
+    marks = {"weather": rules.recall_weather, "flood": rules.recall_flood}
+    found = [
+        each for each in warnings_in_force(beat.fishery, now=now) if levels.reaches(*each[:2], marks[each[0]])
+    ]
+    return {Cause.WARNING: (levels.sentence(*levels.gravest(found)), [])} if found else {}

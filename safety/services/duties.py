@@ -67,8 +67,7 @@ def set_policy(
     require_role(by, beat.fishery, Role.OWNER)
     beat = locked(Beat.objects.select_related("fishery"), pk=beat.pk)
     before = {"policy": str(beat.watch_policy), "contact": beat.contact_minutes, "warn": beat.warn_minutes}
-    policy.read(rules)
-    beat.watch_policy = rules
+    beat.watch_policy = policy.said(rules)
     beat.contact_minutes = beat.contact_minutes if contact_minutes is None else contact_minutes
     beat.warn_minutes = beat.warn_minutes if warn_minutes is None else warn_minutes
     beat.save(update_fields=["watch_policy", "contact_minutes", "warn_minutes"])

@@ -185,7 +185,8 @@ def card_of(alarm: Alarm, *, now: dt.datetime) -> card.Facts:
         alone=outing.alone, what_happened=HAPPENED[alarm.kind], plan=known.plan, vehicle=one_line(outing.vehicle),
         wearing=one_line(outing.wearing), contact=known.contact, checked_in_at=outing.checked_in_at,
         heard_at=outing.heard_at or outing.checked_in_at, due_back_at=alarm.due_back_at,
-        level_then=_level(beat, outing.checked_in_at), level_now=_level(beat, now), light=_light(fishery, now),
+        level_then=_level(beat, outing.checked_in_at), level_now=_level(beat, now),
+        light_then=_light(fishery, outing.checked_in_at), light_now=_light(fishery, now),
         zone=known.zone,
     )  # fmt: skip
 
@@ -197,11 +198,14 @@ def _level(beat, at: dt.datetime) -> str:
     return f"{level.level_m:.2f} m at {level.gauge.name}, read {level.age_minutes} min before"
 
 
-def _light(fishery, now: dt.datetime) -> str:
-    light = light_on(fishery, local_day(fishery, now))
-    zone = ZoneInfo(fishery.time_zone)
-    last = light.last_light_at
-    return f"dark from {last.astimezone(zone):%H:%M}" if last else "no darkness today, or no light: look outside"
+def _light(fishery, at: dt.datetime) -> str:
+    light = light_on(fishery, local_day(fishery, at))
+    zone, first, last = ZoneInfo(fishery.time_zone), light.first_light_at, light.last_light_at
+    if first is None or last is None:
+        return "no darkness that day, or no light: look outside"
+    if at < first:
+        return f"dark, first light {first.astimezone(zone):%H:%M}"
+    return f"{'light, dark from' if at < last else 'dark since'} {last.astimezone(zone):%H:%M}"
 
 
 def one_line(text: str) -> str:

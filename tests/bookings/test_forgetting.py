@@ -55,11 +55,23 @@ def una(beat, owner):
     RodDayFactory(let=let, guest=guest, day=LAST_YEAR)
     outing = OutingFactory(
         beat=beat, guest=guest, checked_in_at=THEN, due_back_at=THEN + dt.timedelta(hours=2),
-        plan="Una Quill alone", vehicle="left knee, grey", wearing="Una Quill's hat",
+        plan="Una Quill alone", vehicle="Una Quill's van", wearing="left knee brace",
         checked_out_at=THEN + dt.timedelta(hours=1),
     )  # fmt: skip
-    DeliveryFactory(alarm=AlarmFactory(outing=outing), subject="OVERDUE: Una Quill", body="Ring +447700900177")
-    PlanFactory(beat=beat, guest=guest, plan="Una Quill, with Ruth Quill", called_off_at=THEN)
+    alarm = AlarmFactory(outing=outing)
+    DeliveryFactory(alarm=alarm, subject="OVERDUE: Una Quill", body="Ring +447700900177")
+    contact = {"channel": "text", "recipient": "+447700900178", "person": f"contact:{guest.pk}"}
+    DeliveryFactory(alarm=alarm, body="Ruth Quill, have you heard from Una Quill?", **contact)
+    herself = {"about": "reminder", "recipient": "una@quill.example", "person": f"guest:{guest.pk}"}
+    DeliveryFactory(alarm=None, outing=outing, body="Una Quill, you are due", **herself)
+    PlanFactory(
+        beat=beat,
+        guest=guest,
+        plan="Una Quill alone",
+        out_at=THEN,
+        due_back_at=THEN + dt.timedelta(hours=2),
+        outing=outing,
+    )
     fish = CatchFactory(beat=beat, guest=guest, caught_at=THEN, note="Una Quill's first")
     for note in ("Ruth Quill netted it", "Ruth Quill saw it"):
         fish = correct_catch(
@@ -89,7 +101,7 @@ class TestTelling:
         told = everything_about(una, by=una.user, now=NOON)
         assert set(told) == {
             "about", "told_at", "guest", "lets", "rod_days", "money", "letters", "calendars", "outings", "catches",
-            "alarms", "alarm_messages",
+            "alarms", "alarm_messages", "plans",
         }  # fmt: skip
         assert [row["amount"] for row in told["money"]] == ["80.00", "-80.00"]
         assert told["guest"][0]["needs"] == "left knee"
@@ -123,7 +135,7 @@ class TestErasing:
         assert (erased.name, erased.erased_at) == (f"Guest {una.pk}", NOON)
         for model, count in ((Catch, 1), (RodDay, 1), (LedgerEntry, 2)):
             assert model.objects.filter(guest=una).count() == count
-        assert Delivery.objects.count() == 1
+        assert Delivery.objects.count() == 3
         fish = Catch.objects.get(guest=una)
         assert [(deed.before, deed.after) for deed in history_of(fish)] == [
             ({"note": ""}, {"note": "", "reason": ""}), ({"note": ""}, {"note": "", "reason": ""}),

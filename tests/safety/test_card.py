@@ -22,12 +22,14 @@ FACTS = Facts(
     what_happened="Has not come back by the time given and does not answer.", plan="Down to the tail",
     vehicle="grey van", wearing="green coat, life jacket, staff", contact="Rory Teal, +441632960222",
     checked_in_at=FIVE - 4 * HOUR, heard_at=FIVE - 2 * HOUR, due_back_at=FIVE, level_then="0.60 m",
-    level_now="0.95 m", light="dark from 22:40", zone=ZoneInfo("Europe/London"),
+    level_now="0.95 m", light_then="light, dark from 22:40", light_now="dark since 22:40",
+    zone=ZoneInfo("Europe/London"),
 )  # fmt: skip
 ASKED_FOR = [
     "Ring", "No voice", "Who", "Their telephone", "How many", "Where", "Grid reference", "Latitude, longitude",
     "Way in", "What happened", "Last seen or heard", "Went out", "Due back", "Plan", "Level when they went out",
-    "Level now", "Light", "Vehicle", "Wearing, life jacket, wading staff", "Their emergency contact", "Written",
+    "Level now", "Light when they went out", "Light now", "Vehicle", "Wearing, life jacket, wading staff",
+    "Their emergency contact", "Written",
 ]  # fmt: skip
 
 

@@ -22,14 +22,15 @@ from hypothesis.stateful import (
 from safety import channels
 from safety.models import Alarm, Delivery, Pulse, Recall
 from safety.services import deliver as delivering
+from safety.services import due as due_now
 from safety.services.answering import answer_for
-from safety.services.calling import answer_recall, call_in, end_recall
+from safety.services.calling import answer_recall, call_in, end_recall, missed_calls, uncalled
 from safety.services.deliver import deliver, take
 from safety.services.pulse import beat_pulse
 from safety.services.sweep import sweep
 from sessions.models import Outing, Plan
 from sessions.services.outings import check_in, check_out, extend, say_fine
-from sessions.services.plans import call_off, plan_outing
+from sessions.services.plans import call_off, plan_outing, plans_to_begin
 from tests.factories import NOON, BeatFactory, guest_with_account, keeper
 
 MINUTE = dt.timedelta(minutes=1)
@@ -229,6 +230,16 @@ class Watch(RuleBasedStateMachine):
             for key, ladder in self.ladders.items()
         }
         assert found == wanted
+
+    @invariant()
+    def what_the_one_question_denies_no_other_finds(self):
+        if not hasattr(self, "now") or due_now.may_be_due(self.now):
+            return
+        asked = (
+            due_now.due_outings, due_now.missed_contacts, due_now.to_remind, due_now.due_alarms,
+            due_now.over_alarms, due_now.waiting_drills, plans_to_begin, uncalled, missed_calls,
+        )  # fmt: skip
+        assert [rows.__name__ for rows in asked if rows(self.now).exists()] == []
 
     @invariant()
     def every_alarm_has_its_messages(self):

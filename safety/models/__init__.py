@@ -1,0 +1,20 @@
+"""The watch's tables: alarms and who answers for them, messages (an outbox), recalls, drills, incidents, pulse."""
+
+from safety.models.alarms import Acknowledgement, Alarm, Duty
+from safety.models.book import Incident, Pulse
+from safety.models.messages import Delivery, Drill, GatewayEvent
+from safety.models.recalls import AreaWarning, Recall, RecallCall
+
+__all__ = [
+    "Acknowledgement",
+    "Alarm",
+    "AreaWarning",
+    "Delivery",
+    "Drill",
+    "Duty",
+    "GatewayEvent",
+    "Incident",
+    "Pulse",
+    "Recall",
+    "RecallCall",
+]

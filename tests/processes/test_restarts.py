@@ -1,0 +1,110 @@
+"""What breaks in the night, in the real processes: the database, a worker's child, and a scheduler too many."""
+
+import contextlib
+import os
+import shutil
+import signal
+import sys
+
+import psycopg
+import pytest
+
+from tests import servers
+from tests.processes.service import COMPOSE, Service, asked, kill, until
+from tests.processes.test_whole_service import GHILLIE, OWNER, TOLD, all_told, deliveries, go_out, letters, swept
+
+pytestmark = pytest.mark.processes
+
+
+@pytest.fixture(scope="module")
+def database():
+    """A PostgreSQL of this module's own, since it is stopped and started again."""
+    server = servers.Postgres()
+    server.up()
+    yield server
+    server.down(signal.SIGINT)
+    shutil.rmtree(server.home, ignore_errors=True)
+
+
+@pytest.fixture(scope="module")
+def service(tmp_path_factory, database):
+    with servers.valkey() as redis_url:
+        port = int(redis_url.rpartition(":")[2].partition("/")[0])
+        service = Service(tmp_path_factory.mktemp("restarts"), database_url=database.url, broker_port=port)
+        service.once("python", "manage.py", "migrate", "--noinput")
+        service.once("python", "manage.py", "load_fishery", "beats/data/durrisk.toml")
+        service.token = service.once("python", "manage.py", "issue_token", OWNER)
+        try:
+            yield service
+        finally:
+            for process in service.running.values():
+                kill(process)
+
+
+@pytest.fixture(autouse=True)
+def _told_on_failure(service):
+    yield
+    sys.stdout.write(service.said())
+
+
+def test_a_database_restarted_between_check_in_and_due_is_found_again_by_everybody(service, database):
+    service.only("web", "worker", "scheduler", "watch")
+    outing = go_out(service, "Morven Testwell", seconds=6)
+    database.down(signal.SIGINT)
+    assert asked(service, "/health/watch")[0] == 503
+    before = {name: process.pid for name, process in service.running.items()}
+    database.up()
+    [alarm] = all_told(service, outing, seconds=60)
+    assert deliveries(alarm) == TOLD
+    assert {name: process.pid for name, process in service.running.items()} == before
+    assert [process.poll() for process in service.running.values()] == [None] * 4
+
+
+def test_a_worker_s_child_killed_alone_again_and_again_loses_nothing(service):
+    service.only("web", "worker", "scheduler")
+    outing = go_out(service, "Iona Testwell", seconds=3)
+    killed = 0
+    for _ in range(3):
+        for child in until(lambda: children(service.running["worker"].pid), 20, "the worker has children"):
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(child, signal.SIGKILL)
+                killed += 1
+    assert killed >= 3
+    [alarm] = all_told(service, outing, seconds=60)
+    assert deliveries(alarm) == TOLD
+
+
+def children(pid):
+    """The processes a process has started, by the kernel's own list."""
+    with open(f"/proc/{pid}/task/{pid}/children", encoding="ascii") as listed:  # noqa: PTH123 - not a real file
+        return [int(child) for child in listed.read().split()]
+
+
+def test_with_two_schedulers_and_two_workers_each_keeper_has_one_letter(service):
+    COMPOSE["scheduler-2"] = COMPOSE["scheduler"] | {"command": second(COMPOSE["scheduler"]["command"])}
+    COMPOSE["worker-2"] = COMPOSE["worker"] | {"command": second(COMPOSE["worker"]["command"])}
+    service.only("web", "worker", "scheduler", "worker-2", "scheduler-2")
+    outing = go_out(service, "Shona Testwell", seconds=3)
+    [alarm] = all_told(service, outing, seconds=60)
+    sweeps = swept(service)
+    until(lambda: swept(service) > sweeps, 40, "one more sweep")
+    assert deliveries(alarm) == TOLD
+    assert letters(service, "Shona Testwell") == [GHILLIE, OWNER]
+
+
+def second(command):
+    """The same command beside the first: its own name and its own book of what was scheduled."""
+    return [word.replace("/tmp/schedule", "/tmp/schedule-2").replace("worker@", "second@") for word in command]
+
+
+def test_the_auditor_of_the_crash_tests_finds_nothing_wrong_with_all_this(service, database):
+    with psycopg.connect(database.url) as connection:
+        doubled = connection.execute(
+            "SELECT COUNT(*) FROM safety_alarm GROUP BY outing_id, kind, deadline_number, occasion, stage"
+            " HAVING COUNT(*) > 1"
+        ).fetchall()
+        lost = connection.execute(
+            "SELECT o.id FROM fishing_sessions_outing o WHERE o.alarm_at < now() - interval '1 minute'"
+            " AND NOT EXISTS (SELECT 1 FROM safety_alarm a WHERE a.outing_id = o.id)"
+        ).fetchall()
+    assert (doubled, lost) == ([], [])
