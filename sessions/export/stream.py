@@ -19,7 +19,7 @@ from beats.models import Fishery
 from sessions.export.columns import NAMES, POSTGRES, json_statement, statement
 
 BLOCK = 64 * 1024
-ROWS = 2000
+FIRST, ROWS = 100, 2000
 # A JSON object holds neither of these two, so COPY quotes nothing and doubles nothing.
 AS_IT_IS = "(FORMAT csv, DELIMITER E'\\x02', QUOTE E'\\x01')"
 
@@ -95,8 +95,10 @@ def _fetched(sql: str, asked: list) -> Iterator[list[tuple]]:
     with snapshot_cursor() as cursor:
         cursor.execute(sql, asked)
         rows = cursor.cursor if connection.vendor != POSTGRES else cursor
-        while block := rows.fetchmany(ROWS):
+        size = min(FIRST, ROWS)  # whoever waits sees something at once
+        while block := rows.fetchmany(size):
             yield block
+            size = ROWS
 
 
 def _written(sql: str, asked: list) -> Iterator[tuple[int, bytes]]:

@@ -80,9 +80,9 @@ def _in_a_database_of_its_own(folder: Path, measure: Callable[[], list[Row]]) ->
 def _measure(fish: int, season: int, old: int) -> Iterable[Row]:
     water = _filled("season", season)
     yield from _returns(water, season)
-    yield from _old_book(water, old)
     large = _filled("large", fish)
     yield from _exports(large, fish)
+    yield from _old_book(water, old)
 
 
 def _filled(slug: str, fish: int) -> Fishery:
@@ -118,7 +118,7 @@ def _returns(water: Fishery, fish: int) -> Iterable[Row]:
 
 
 def _old_book(water: Fishery, rows: int) -> Iterable[Row]:
-    """An owner's file, from its bytes to the fish in the book. The goal is ours: a request ends at 60 s."""
+    """An owner's file, from its bytes to the fish in the book. The goal is ours: a third of a request's 60 s."""
     owner = User.objects.get(email="bench@example.org")
     Membership.objects.create(user=owner, fishery=water, role=Membership.Role.OWNER)
     day = dt.date(1990, 2, 11)
@@ -132,7 +132,7 @@ def _old_book(water: Fishery, rows: int) -> Iterable[Row]:
     plan = Plan(what="fish", columns=columns, fixed={"fate": "released"})
     start = time.perf_counter()
     bring_in(water, data, plan, name="old.csv", by=owner, now=NOW)
-    yield below(10, f"old book of {rows} fish", time.perf_counter() - start, "s")
+    yield below(20, f"old book of {rows} fish", time.perf_counter() - start, "s")
 
 
 def _asking(sql: str, values: list) -> Callable[[], list]:
@@ -156,7 +156,7 @@ def _medians(ours: Callable, baseline: Callable, rounds: int = 5) -> tuple[float
 
 
 def _exports(water: Fishery, fish: int) -> Iterable[Row]:
-    first, grown = _first_byte(water), 0.0
+    first, grown = statistics.median(_first_byte(water) for _ in range(3)), 0.0
     before = _resident_mib()
 
     def ours() -> None:
