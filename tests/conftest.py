@@ -13,11 +13,16 @@ import tempfile
 from contextlib import ExitStack
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from tests import servers
 from tests.factories import BeatFactory, keeper
 
 CHILD = "RODTALLY_TESTS_ON"
+
+# How long an example takes says more about what else the machine does than about the code.
+settings.register_profile("unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("unhurried")
 
 
 def pytest_addoption(parser):

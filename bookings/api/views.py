@@ -11,7 +11,8 @@ from bookings.models import Guest, Let, RodDay
 from bookings.serializers import GuestChange, GuestIn, GuestOut, LetChange, LetIn, LetOut, RodDayOut, ShareIn
 from bookings.services.changes import change_let
 from bookings.services.guests import add_guest, change_guest
-from bookings.services.lets import cancel_let, let_rods, share_rod
+from bookings.services.lets import cancel_let, share_rod
+from bookings.services.rush import let_asked
 
 
 class Guests(VisibleMixin, ListAPIView):
@@ -66,19 +67,7 @@ class Lets(VisibleMixin, ListAPIView):
     @extend_schema(request=LetIn, responses={201: LetOut, 200: LetOut}, summary="Let rods")
     def post(self, request):
         facts = read_input(LetIn, request)
-        beat = get_object_or_404(beats_visible_to(request.user), pk=facts.pop("beat"))
-        book = queries.guests_visible_to(request.user).filter(fishery=beat.fishery)
-        booker = get_object_or_404(book, pk=facts.pop("booker"))
-        guests = [get_object_or_404(book, pk=pk) for pk in facts.pop("guests")]
-        let, made = let_rods(
-            beat,
-            booker=booker,
-            guests=guests,
-            **facts,
-            by=request.user,
-            now=timezone.now(),
-            once=once_of(request),
-        )
+        let, made = let_asked(**facts, by=request.user, now=timezone.now(), once=once_of(request))
         return answer(LetOut, let, made=made)
 
 

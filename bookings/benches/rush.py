@@ -29,6 +29,7 @@ from bookings.season_weeks import monday
 NOW = dt.datetime(2026, 5, 6, 11, tzinfo=dt.UTC)
 FIRST = dt.date(2027, 5, 3)
 THREADS = 4
+TURNS = 3
 GOAL = 0.5
 
 
@@ -61,13 +62,16 @@ def rows(tries: int) -> list[Row]:
 
 
 def _row(case: str, *, days: int, rods: int, tries: int, judged: bool = True) -> Row:
-    waters = [_water(f"{kind}-{days}", rods) for kind in ("warm", "bare", "ours")]
-    _timed(waters[0], "/api/v1/lets/", days, rods, 40)
-    bare = _timed(waters[1], "/bare/", days, rods, tries)
-    ours = _timed(waters[2], "/api/v1/lets/", days, rods, tries)
-    holds = ours / bare >= GOAL if judged else None
+    """The turn with the median ratio of several, each on fresh water, so that a busy machine slows both sides."""
+    _timed(_water(f"warm-{days}", rods), "/api/v1/lets/", days, rods, 40)
+    turns = []
+    for turn in range(TURNS):
+        bare = _timed(_water(f"bare-{days}-{turn}", rods), "/bare/", days, rods, tries)
+        ours = _timed(_water(f"ours-{days}-{turn}", rods), "/api/v1/lets/", days, rods, tries)
+        turns.append((ours / bare, ours, bare))
+    ratio, ours, bare = sorted(turns)[TURNS // 2]
     goal = f"at least {GOAL} of the bare insert" if judged else ""
-    return Row(case, round(ours, 1), "1/s", round(bare, 1), goal, holds)
+    return Row(case, round(ours, 1), "1/s", round(bare, 1), goal, ratio >= GOAL if judged else None)
 
 
 def _water(slug: str, rods: int) -> dict:

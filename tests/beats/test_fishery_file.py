@@ -125,7 +125,7 @@ def test_a_file_that_is_nothing_like_one_is_refused_in_words(text, says):
     assert says in refused.value.sentence
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.data())
 def test_no_damage_to_the_file_makes_anything_but_a_refusal(data):
     lines = EXAMPLE.splitlines()

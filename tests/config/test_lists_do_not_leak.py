@@ -12,7 +12,7 @@ OWN |= {"outings": "outing", "catches": "catch", "plans": "plan", "recalls": "re
 OWN |= {"offers": "offer", "waiting": "waiting"}
 KEPT = OWN | {"same-weeks": "same_week"}
 KEPT |= {"alarms": "alarm", "duties": "duty", "drills": "drill", "incidents": "incident"}
-WATER = {"beats": "beat", "gauges": "gauge"}
+WATER = {"beats": "beat", "gauges": "gauge", "warnings": "warning"}
 
 
 @pytest.fixture

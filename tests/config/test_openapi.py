@@ -30,6 +30,7 @@ CREATING = {
         "recalls",
         "rotas",
         "waiting",
+        "warnings",
     )
 } | {
     "/api/v1/beats/{id}/observations/",

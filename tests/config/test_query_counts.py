@@ -12,6 +12,7 @@ from tests.config.world import build
 from tests.factories import (
     NOON,
     AlarmFactory,
+    AreaWarningFactory,
     BeatClosureFactory,
     BeatFactory,
     BoardKeyFactory,
@@ -226,6 +227,10 @@ def recalls(beat, owner, rows):
         RecallCallFactory.create_batch(number % 3, recall=recall)
 
 
+def warnings(beat, owner, rows):
+    AreaWarningFactory.create_batch(rows, fishery=beat.fishery)
+
+
 def duties(beat, owner, rows):
     DutyFactory.create_batch(rows, fishery=beat.fishery)
 
@@ -269,6 +274,7 @@ LISTS = [
     ("alarms/", alarms, 4),
     ("plans/", plans, 2),
     ("recalls/", recalls, 3),
+    ("warnings/", warnings, 2),
     ("duties/", duties, 2),
     ("drills/", drills, 2),
     ("incidents/", incidents, 2),
@@ -461,8 +467,9 @@ def test_the_board_asks_as_much_for_thirty_rods_as_for_one(django_assert_num_que
     for _ in range(rows):
         call = RecallCallFactory(recall__beat=BeatFactory(fishery=beat.fishery))
         AlarmFactory(outing=call.outing)
+        AreaWarningFactory(fishery=beat.fishery)
     beat_pulse("sweep", now=timezone.now())
     client = client_of(owner)
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(18):
         response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/board/")
     assert len(response.json()["rods"]) == rows

@@ -29,6 +29,10 @@ LATER = {"due_back_at": SOON}
 PLAN = {"guest": "{guest}", "beat": "{beat}", "alone": True, "out_at": "{soon}", "due_back_at": "{later}"}
 DUTY = {"fishery": "{slug}", "user": "{ghillie_user}", "from_at": "{soon}", "until_at": "{later}"}
 RECALL = {"beat": "{quiet_beat}", "reason": "the river is rising"}
+WARNING = {
+    "fishery": "{slug}", "kind": "flood", "level": "alert", "text": "rain", "from_at": "{soon}",
+    "until_at": "{later}",
+}  # fmt: skip
 INCIDENT = {"fishery": "{slug}", "kind": "near_miss", "title": "slipped", "outing": "{outing}"}
 CLOSURE = {"from_on": "2026-05-04", "to_on": "2026-05-05", "reason": "tree down"}
 MANY = {"readings": [{"at": YESTERDAY, "level_m": 0.5}]}
@@ -247,6 +251,9 @@ TABLE = [
     ("recall", "GET", "recalls/{recall}/", None, 401, 200, 404, 200, 200, 404),
     ("recall-end", "POST", "recalls/{recall}/end/", None, 401, 403, 404, 200, 200, 404),
     ("recall-answer", "POST", "recalls/{recall}/answer/", {"outing": "{outing}"}, 401, 200, 404, 200, 200, 404),
+    ("warnings", "GET", "warnings/", None, 401, 200, 200, 200, 200, 200),
+    ("warnings", "POST", "warnings/", WARNING, 401, 403, 403, 201, 201, 404),
+    ("warning-end", "POST", "warnings/{warning}/end/", None, 401, 403, 403, 200, 200, 404),
     ("duties", "GET", "duties/", None, 401, 200, 200, 200, 200, 200),
     ("duties", "POST", "duties/", DUTY, 401, 403, 403, 201, 201, 404),
     ("duty", "DELETE", "duties/{duty}/", None, 401, 404, 404, 204, 204, 404),

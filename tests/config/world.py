@@ -11,6 +11,7 @@ from beats.models import User
 from safety.services.pulse import beat_pulse
 from tests.factories import (
     AlarmFactory,
+    AreaWarningFactory,
     BeatClosureFactory,
     BeatFactory,
     BoardKeyFactory,
@@ -126,6 +127,7 @@ def build() -> World:
     people = {"anonymous": None, "guest": guest.user, "other": other.user}
     people |= {role: keeper(fishery, role) for role in ("ghillie", "owner")}
     rows |= {
+        "warning": AreaWarningFactory(fishery=fishery),
         "duty": DutyFactory(fishery=fishery, user=people["ghillie"]),
         "drill": DrillFactory(fishery=fishery),
         "incident": IncidentFactory(fishery=fishery, outing=outing),

@@ -61,7 +61,7 @@ class Service:
     def once(self, *words: str) -> str:
         """Run one command to its end and return what it said."""
         done = subprocess.run(
-            words, env=self.environment, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
+            words, env=self.environment, cwd=ROOT, capture_output=True, text=True, timeout=300, check=False
         )
         assert done.returncode == 0, f"{' '.join(words)}\n{done.stdout}{done.stderr}"
         return done.stdout.strip()

@@ -26,7 +26,9 @@ FISHERIES = 20
 
 
 class Command(BaseCommand):
-    help = "Measure the sweep in a database made for it and dropped: DATABASE_URL names the server or the file."
+    help = (
+        "Measure the sweep in a database made for it and dropped. RODTALLY_DEMO_DATABASE_URL names another server."
+    )
 
     def add_arguments(self, parser):
         parser.add_argument("--out", type=int, default=10_000, help="outings open when alarms are raised")

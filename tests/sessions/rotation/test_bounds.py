@@ -24,7 +24,7 @@ def counted(problem):
     return [(r[at[0]], -Fraction(r[at[1]], 100 * grid.scale), r[at[2]]) for r in rankings]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(weeks(LITTLE))
 def test_no_rota_there_is_passes_a_bound(problem):
     found = counted(problem)
@@ -67,7 +67,7 @@ def matchings(keys, wanted):
     )
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(st.lists(st.tuples(st.integers(-900, 900), st.integers(-900, 900)), min_size=2, max_size=8), st.data())
 def test_the_shortest_pairs_are_the_shortest_of_all_there_are(lies, data):
     keys = "stuvwxyz"[: len(lies)]

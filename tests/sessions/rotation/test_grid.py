@@ -19,7 +19,7 @@ def scaled(problem, grid, values):
     return tuple(value * hundredths.get(goal, 1) for goal, value in zip(problem.goals, values, strict=True))
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(weeks(LITTLE + LARGER), st.data())
 def test_the_fast_ranking_is_the_plain_one(problem, data):
     """Any turns at all, whatever the rules: both only count."""

@@ -25,7 +25,7 @@ def start(problem):
     return grid, grid.cells_of(keep[0]) if keep else None
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(weeks(SIZES))
 def test_moves_never_make_it_worse_nor_break_a_rule_nor_move_a_pin(problem):
     grid, cells = start(problem)

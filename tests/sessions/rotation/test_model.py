@@ -95,7 +95,7 @@ def test_no_rota_there_is_beats_the_one_found(name, policy):
     assert check_against_all(replace(SMALL[name], policy=policy)) is not None
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(weeks(LITTLE))
 def test_no_rota_of_a_random_little_week_beats_the_one_found(problem):
     answer = check_against_all(problem)

@@ -25,7 +25,7 @@ def full_weeks(draw):
     return week([rod(key, WEEK) for key in "abcdef"], places)
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=8)
 @given(full_weeks())
 def test_six_rods_twelve_pools_and_six_days_are_proven_at_every_goal(problem):
     steps = paired_rota(problem)

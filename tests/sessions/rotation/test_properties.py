@@ -16,7 +16,7 @@ from tests.sessions.rotation.strategies import pools, weeks
 
 SIZES = [(2, 4, 3, 2), (3, 5, 2, 2), (4, 6, 2, 2), (5, 7, 3, 1), (6, 8, 2, 2), (4, 5, 2, 3)]
 SMALLER = [(2, 3, 2, 2), (3, 4, 2, 2), (4, 5, 2, 1)]
-SOME = settings(max_examples=40, deadline=None)
+SOME = settings(max_examples=40)
 
 
 def quick(problem):

@@ -99,7 +99,7 @@ def test_what_only_fished_turns_break_is_a_fact(name):
     assert broken(replace(problem, fished=frozenset(steps)), steps) == []
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(weeks([(2, 3, 1, 2), (2, 3, 2, 1), (3, 3, 1, 1), (1, 3, 2, 2)]))
 def test_the_referee_and_the_rules_as_told_agree_on_every_rota_there_is(problem):
     turns = [(slot, each.key) for slot in problem.slots for each in problem.rods if slot[0] in each.days]

@@ -57,7 +57,7 @@ def _rules(problem, may):
         yield [*worth, -len(slots)], 0, np.inf
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(weeks(SIZES, plain=True))
 def test_another_solver_finds_the_same_for_the_worst_off(week):
     problem = Problem(

@@ -16,7 +16,7 @@ from tests.sessions.rotation.strategies import LITTLE, weeks
 from tests.sessions.rotation.weeks import WEEK, every_rota, place, rod, week
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(weeks(LITTLE))
 def test_no_rota_there_is_passes_what_sharing_shows(problem):
     found = [scores(problem, steps) for steps in every_rota(problem)]

@@ -20,7 +20,7 @@ def known(standing):
     return [line[:] for line in standing.cells], standing.first, standing.here, standing.lines
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(weeks(LITTLE + LARGER), st.data())
 def test_moves_are_counted_as_from_scratch(problem, data):
     grid = Grid(problem)
@@ -36,7 +36,7 @@ def test_moves_are_counted_as_from_scratch(problem, data):
         assert counted(standing) == grid.ranking(standing.cells)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(weeks(LARGER), st.data())
 def test_a_move_taken_back_leaves_no_trace(problem, data):
     grid = Grid(problem)

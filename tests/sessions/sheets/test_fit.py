@@ -71,7 +71,7 @@ HOUSES = st.builds(
 )
 
 
-@settings(deadline=None, max_examples=30)
+@settings(max_examples=30)
 @given(HOUSES, st.floats(150, 780), st.floats(60, 780))
 def test_a_table_fits_its_place_whatever_is_in_it(turns, width, height):
     laid = fit(grid(turns), width, height)
@@ -80,7 +80,7 @@ def test_a_table_fits_its_place_whatever_is_in_it(turns, width, height):
     assert laid.size >= SMALLEST
 
 
-@settings(deadline=None, max_examples=15)
+@settings(max_examples=15)
 @given(HOUSES, st.text(st.characters(codec="utf-8"), min_size=1, max_size=120))
 def test_every_mark_is_on_the_page(turns, name):
     paper = lay_out(sheet(turns, beat=name, meeting_point=name + name[:80]))
