@@ -54,12 +54,12 @@ def timeline(outing: Outing) -> list[dict[str, str]]:
         (row.at, row.verb, f"by {row.by}" if row.by_id else "by the watch", _facts(row.after))
         for row in AuditEntry.objects.filter(subject__in=subjects).select_related("by").order_by("at", "id")
     ]
-    for sent in Delivery.objects.filter(alarm__in=alarms):
+    for sent in Delivery.objects.filter(alarm__in=alarms).order_by("alarm", "channel", "rank", "id"):
         at = sent.receipt_at or sent.sent_at or sent.written_at
         rows.append((at, f"{sent.about} by {sent.channel}", sent.state, f"{sent.attempts} tries"))
     rows += [
         (ack.at, "answered for", f"by {ack.name}", ack.note)
-        for ack in Acknowledgement.objects.filter(alarm__in=alarms)
+        for ack in Acknowledgement.objects.filter(alarm__in=alarms).order_by("id")
     ]
     rows.sort(key=lambda row: row[0])
     return [
