@@ -70,6 +70,20 @@ def test_an_empty_secret_key_is_none():
     assert start("-c", SHOW, SECRET_KEY="").returncode == 1
 
 
+@pytest.mark.parametrize(
+    ("gateway", "says"),
+    [
+        ({"GATEWAY_URL": "https://gateway.example.org/"}, "without GATEWAY_SECRETS"),
+        ({"GATEWAY_URL": "http://gateway.example.org/", "GATEWAY_SECRETS": "whsec_" + "B" * 32}, "https://"),
+        ({"GATEWAY_SECRETS": "whsec_c2hvcnQ="}, "at least 24 bytes"),
+        ({"WATCH_PING_URL": "http://ping.example.org/"}, "https://"),
+    ],
+)
+def test_a_gateway_that_could_not_be_trusted_keeps_the_service_from_starting(gateway, says):
+    done = start("-c", SHOW, SECRET_KEY=KEY, **gateway)
+    assert (done.returncode, says in done.stderr.splitlines()[-1]) == (1, True), done.stderr
+
+
 def test_everything_is_shut_unless_it_is_opened():
     assert settings(SECRET_KEY=KEY) | {"db": ""} == {
         "DEBUG": False, "ALLOWED_HOSTS": [], "SECRET_KEY": KEY, "SECRET_KEY_FALLBACKS": [],
