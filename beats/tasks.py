@@ -4,6 +4,7 @@ from celery import shared_task
 from django.utils import timezone
 
 from beats.services.polling import due_gauges, poll
+from beats.services.sign_in import send_codes as send_waiting_codes
 
 
 @shared_task(name="beats.poll_gauges")
@@ -16,3 +17,8 @@ def poll_gauges(**_later):
 @shared_task(name="beats.poll_gauge", soft_time_limit=45, time_limit=60)
 def poll_gauge(*, gauge: int, **_later):
     poll(gauge, clock=timezone.now)
+
+
+@shared_task(name="beats.send_codes")
+def send_codes(**_later):
+    send_waiting_codes(clock=timezone.now)

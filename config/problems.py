@@ -4,16 +4,27 @@ import logging
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.db import OperationalError
-from django.http import Http404, JsonResponse
+from django.http import Http404, HttpResponse, JsonResponse
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import set_rollback
 
+from beats.pages.door import nothing_here
+from beats.pages.show import plain_page, wants_json
 from beats.shared.refusals import PROBLEM_BASE, Refusal
 from beats.shared.rest import TooLarge
 
 log = logging.getLogger("rodtally.problems")
 MEDIA_TYPE = "application/problem+json"
+BROKEN = "A fault of ours"
+BROKEN_WORDS = (
+    "Something broke on our side. Nothing of this request was kept. Try again; if someone is overdue, do not wait "
+    "for us: ring them, then 999 or 112."
+)
+BROKEN_PAGE = f"""<!doctype html><html lang="en-GB"><meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1"><title>{BROKEN}</title>
+<h1>{BROKEN}</h1><p>{BROKEN_WORDS}</p><p><a href="/">Try again</a></p></html>"""
+"""Asks nothing of the database or a template: either may be what broke."""
 NOT_FOUND = "There is nothing here that you may see. Check the address and your token."
 
 
@@ -89,21 +100,38 @@ def _page(status, code, title, sentence) -> JsonResponse:
     return JsonResponse(_body(status, code, title, sentence), status=status, content_type=MEDIA_TYPE)
 
 
-def not_found(_request, exception=None) -> JsonResponse:  # noqa: ARG001 - Django's signature
-    return _page(404, "not-found", "Not found", NOT_FOUND)
+def not_found(request, exception=None) -> HttpResponse:  # noqa: ARG001 - Django's signature
+    return nothing_here(request) if _by_eye(request) else _page(404, "not-found", "Not found", NOT_FOUND)
 
 
-def bad_request(_request, exception=None) -> JsonResponse:  # noqa: ARG001
+def bad_request(request, exception=None) -> HttpResponse:  # noqa: ARG001
+    if _by_eye(request):
+        words = "That could not be read. Go back, and send it again with less in it."
+        return plain_page(request, "Not read", words, status=400)
     return _page(400, "bad-request", "Bad request", "The request cannot be read. Send it again as JSON.")
 
 
-def forbidden(_request, exception=None) -> JsonResponse:  # noqa: ARG001
+def forbidden(request, exception=None) -> HttpResponse:  # noqa: ARG001
+    if _by_eye(request):
+        return plain_page(request, "Not allowed", "You may not do this here. Ask the fishery.", status=403)
     return _page(403, "permission-denied", "Not allowed", "You may not do this here.")
 
 
-def server_error(_request) -> JsonResponse:
-    return _page(
-        500, "fault", "A fault of ours",
-        "Something broke on our side. Nothing of this request was kept. Try again; if someone is "
-        "overdue, do not wait for us: ring them, then 999 or 112.",
-    )  # fmt: skip
+def csrf_failed(request, reason="") -> HttpResponse:  # noqa: ARG001
+    """No cookie came with the form, or another page sent it."""
+    if wants_json(request):
+        return _page(403, "old-page", "Old page", "This page is too old to send from. Load it again.")
+    words = (
+        "Nothing was sent. This page needs cookies to know that it was you who pressed the button. Allow them "
+        "for this site, go back, load the page again and press once more. On the water, ring the fishery instead."
+    )
+    return plain_page(request, "Not sent", words, status=403)
+
+
+def server_error(request) -> HttpResponse:
+    return HttpResponse(BROKEN_PAGE, status=500) if _by_eye(request) else _page(500, "fault", BROKEN, BROKEN_WORDS)
+
+
+def _by_eye(request) -> bool:
+    """Whether a person looks at the answer: everything but the API and the health checks is a page."""
+    return not request.path.startswith(("/api/", "/health/")) and not wants_json(request)

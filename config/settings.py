@@ -128,6 +128,8 @@ AUTH_PASSWORD_VALIDATORS = [
 # --- Time and words -------------------------------------------------------------------------
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = "Europe/London"  # for display; the database keeps UTC
+LANGUAGES = [("en-gb", "English"), ("de", "Deutsch")]
+LOCALE_PATHS = [BASE_DIR / "config" / "locale"]
 USE_TZ = True
 USE_I18N = True
 
@@ -145,6 +147,9 @@ SECURE_HSTS_INCLUDE_SUBDOMAINS = not INSECURE_HTTP
 SECURE_HSTS_PRELOAD = not INSECURE_HTTP
 SESSION_COOKIE_SECURE = not INSECURE_HTTP
 CSRF_COOKIE_SECURE = not INSECURE_HTTP
+SESSION_COOKIE_AGE = 60 * 24 * 3600  # a guest may not be asked for a code in the rain
+LOGIN_URL = "sign-in"
+CSRF_FAILURE_VIEW = "config.problems.csrf_failed"
 X_FRAME_OPTIONS = "DENY"
 if env.bool("BEHIND_TLS_PROXY", False):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
@@ -268,6 +273,7 @@ CELERY_BEAT_SCHEDULE = {
     "work-out-rotas": {"task": "sessions.work_rota_jobs", "schedule": 5.0, "options": {"expires": 4}},
     "sweep-the-book": {"task": "bookings.sweep", "schedule": 15.0, "options": {"expires": 14}},
     "remind-of-returns": {"task": "sessions.remind_of_returns", "schedule": 3600.0, "options": {"expires": 3000}},
+    "send-codes": {"task": "beats.send_codes", "schedule": 3.0, "options": {"expires": 3}},
     "fetch-gauges": {"task": "beats.poll_gauges", "schedule": 60.0, "options": {"expires": 50}},
     "send-permits": {"task": "bookings.send_papers", "schedule": 20.0, "options": {"expires": 18}},
     "tell-hooks": {"task": "bookings.send_messages", "schedule": 10.0, "options": {"expires": 9}},

@@ -2,10 +2,8 @@
 
 from django.contrib import admin
 from django.urls import include, path
-from django.views.generic import RedirectView
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 
-from bookings.pages import check_in
 from config import health
 
 api = [
@@ -17,10 +15,12 @@ api = [
     path("docs/", SpectacularSwaggerView.as_view(url_name="schema"), name="docs"),
 ]
 urlpatterns = [
-    path("", RedirectView.as_view(pattern_name="docs")),
+    path("", include("beats.urls_pages")),
+    path("", include("bookings.urls_pages")),
+    path("", include("sessions.urls_pages")),
+    path("", include("safety.urls_pages")),
     path("api/v1/", include(api)),
     path("office/", admin.site.urls),
-    path("check-in/<slug:fishery>/<slug:beat>/", check_in, name="check-in"),
     path("health/live", health.live),
     path("health/ready", health.ready),
     path("health/watch", health.watch),

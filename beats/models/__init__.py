@@ -4,6 +4,7 @@ from beats.models.audit import AuditEntry
 from beats.models.day import Observation, TideWater
 from beats.models.gauges import Gauge, GaugeKey, Reading
 from beats.models.people import AccessToken, Membership, User
+from beats.models.sign_in import SignIn, Spent
 from beats.models.water import Beat, ConservationGrade, DayPart, Fishery, FisheryRule, Pool, PoolClosure
 
 __all__ = [
@@ -21,6 +22,8 @@ __all__ = [
     "Pool",
     "PoolClosure",
     "Reading",
+    "SignIn",
+    "Spent",
     "TideWater",
     "User",
 ]

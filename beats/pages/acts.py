@@ -1,0 +1,59 @@
+"""A form and the one deed behind it."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django import forms
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.utils import timezone
+
+from beats.pages.show import shown, wants_json
+from beats.shared.refusals import Refusal
+
+
+def acted(
+    request: HttpRequest,
+    form: forms.Form,
+    do: Callable[[dict[str, Any]], Any],
+    *,
+    then: str | Callable[[Any], str],
+    template: str = "pages/form.html",
+    facts: dict[str, Any] | None = None,
+) -> HttpResponse:
+    """Do it and go on to `then`; a fault or a refusal shows the form again with all that was typed.
+
+    `do` gets the cleaned data. A phone's own script gets a receipt with the server's time instead.
+    """
+    if request.method != "POST":
+        return shown(request, template, {"form": form} | (facts or {}))
+    if form.is_valid():
+        try:
+            done = do(form.cleaned_data)
+        except Refusal as refusal:
+            _put(form, refusal)
+        else:
+            return _done(request, then(done) if callable(then) else then)
+    if wants_json(request):
+        return JsonResponse({"code": "invalid", "sentence": sentence_of(form)}, status=422)
+    return shown(request, template, {"form": form} | (facts or {}), status=422)
+
+
+def _done(request: HttpRequest, path: str) -> HttpResponse:
+    if wants_json(request):
+        return JsonResponse({"received_at": timezone.now().isoformat(), "next": path})
+    return HttpResponseRedirect(path, status=303)
+
+
+def _put(form: forms.Form, refusal: Refusal) -> None:
+    """A refusal beside the field it names, else above the form."""
+    form.add_error(None, refusal.sentence)
+    for field, texts in refusal.errors.items():
+        if field in form.fields:
+            form.add_error(field, texts)
+
+
+def sentence_of(form: forms.Form) -> str:
+    """What is wrong, in one line."""
+    lines = list(form.non_field_errors())
+    lines += [f"{form[name].label}: {text}" for name in form.fields for text in form[name].errors]
+    return " ".join(lines)

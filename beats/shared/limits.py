@@ -1,0 +1,38 @@
+"""How often something may be tried: counted in the database, in one statement, so that no two tries are one."""
+
+import datetime as dt
+import hashlib
+
+from django.db import connection
+
+from beats.shared.refusals import Refusal
+
+SPEND = """INSERT INTO beats_spent (key, since, times) VALUES (%s, %s, 1)
+ON CONFLICT (key) DO UPDATE SET
+  times = CASE WHEN beats_spent.since <= %s THEN 1 ELSE beats_spent.times + 1 END,
+  since = CASE WHEN beats_spent.since <= %s THEN excluded.since ELSE beats_spent.since END
+RETURNING times, since"""
+
+
+class TooOften(Refusal):
+    """More tries than are allowed in a while."""
+
+    code = "too-often"
+    title = "Too often"
+    status = 429
+
+
+def spend(what: str, whose: str, *, allowed: int, each: dt.timedelta, now: dt.datetime) -> None:
+    """Count one try of `what` by `whose`; raises TooOften past `allowed` in a span of `each`.
+
+    The span begins with the first try. Neither is kept in plain: the row's key is a digest of both.
+    """
+    key = hashlib.sha256(f"{what}\n{whose}".encode()).hexdigest()
+    adapt = connection.ops.adapt_datetimefield_value
+    at, stale = adapt(now), adapt(now - each)
+    with connection.cursor() as cursor:
+        cursor.execute(SPEND, [key, at, stale, stale])
+        times, _ = cursor.fetchone()
+    if times > allowed:
+        minutes = max(1, round(each.total_seconds() / 60))
+        raise TooOften(f"That was tried {allowed} times in {minutes} minutes. Wait a while, then try again.")

@@ -1,0 +1,164 @@
+// What a page does beyond its forms: it keeps what was said without signal, and sends it when there is some.
+// Every form works without this file.
+"use strict";
+(() => {
+  const who = document.body.dataset.who;
+  const note = document.getElementById("unsent");
+  const words = note.dataset;
+  const here = Math.random().toString(36).slice(2);
+  const EVERY_MS = 20000;
+  const PATIENCE_MS = 8000;
+
+  // --- The store ---------------------------------------------------------------------------
+  const opened = new Promise((done) => {
+    try {
+      const asked = indexedDB.open("rodtally", 1);
+      asked.onupgradeneeded = () => asked.result.createObjectStore("unsent", { keyPath: "id" });
+      asked.onsuccess = () => done(asked.result);
+      asked.onerror = () => done(null);
+    } catch {
+      done(null);
+    }
+  });
+  const inStore = async (mode, act) => {
+    const store = await opened;
+    if (!store) return null;
+    return new Promise((done, failed) => {
+      const turn = store.transaction("unsent", mode);
+      const asked = act(turn.objectStore("unsent"));
+      turn.oncomplete = () => done(asked.result);
+      turn.onerror = () => failed(turn.error);
+      turn.onabort = () => failed(turn.error);
+    });
+  };
+  const unsent = async () => ((await inStore("readonly", (box) => box.getAll())) || [])
+    .filter((entry) => entry.who === who).sort((a, b) => a.at - b.at);
+  const drop = (id) => inStore("readwrite", (box) => box.delete(id));
+
+  // --- Sending -----------------------------------------------------------------------------
+  const cookie = () => (document.cookie.match(/(?:^|; )csrftoken=([^;]+)/) || [])[1] || "";
+  // Within one page by a clock that nobody can set; over a reload by the phone's own.
+  const age = (entry) => Math.max(0, entry.page === here ? performance.now() - entry.tick : Date.now() - entry.at);
+  const send = async (entry) => {
+    const body = new URLSearchParams(entry.fields);
+    body.set("key", entry.id);
+    body.set("said_age_s", (age(entry) / 1000).toFixed(1));
+    body.set("said_at", new Date(entry.at).toISOString());
+    const stop = new AbortController();
+    const timer = setTimeout(() => stop.abort(), PATIENCE_MS);
+    try {
+      const answer = await fetch(entry.path, {
+        method: "POST", body, signal: stop.signal, redirect: "manual",
+        headers: { Accept: "application/json", "X-CSRFToken": cookie() },
+      });
+      const told = await answer.json();
+      if (answer.ok) return { state: "received", next: told.next };
+      if ([401, 403, 408, 429].includes(answer.status) || answer.status >= 500)
+        return { state: "waiting", sentence: told.sentence };
+      return { state: "refused", sentence: told.sentence };
+    } catch {
+      return { state: "waiting" };
+    } finally {
+      clearTimeout(timer);
+    }
+  };
+  const alone = (act) => (navigator.locks ? navigator.locks.request("rodtally-send", act) : act());
+  const sendAll = () => alone(async () => {
+    const refusals = [];
+    let said = "";
+    let received = 0;
+    for (const entry of await unsent()) {
+      const outcome = await send(entry);
+      if (outcome.state === "waiting") { said = outcome.sentence || ""; break; }
+      await drop(entry.id);
+      if (outcome.state === "received") received += 1;
+      else refusals.push(`${entry.what}: ${outcome.sentence}`);
+    }
+    await tell(refusals, said);
+    return received;
+  });
+
+  // --- Telling -----------------------------------------------------------------------------
+  const line = (text, strong) => {
+    const p = document.createElement("p");
+    const inner = document.createElement(strong ? "strong" : "span");
+    inner.textContent = text;
+    p.append(inner);
+    return p;
+  };
+  const tell = async (refusals = [], said = "") => {
+    const waiting = await unsent();
+    note.replaceChildren();
+    for (const text of refusals) note.append(line(`${words.refused} ${text}`, true));
+    if (waiting.length) {
+      note.append(line(words.waiting, true));
+      for (const entry of waiting) {
+        const at = new Date(entry.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+        note.append(line(`${entry.what}, ${at}`));
+      }
+      note.append(line(said || words.instead));
+    }
+    note.hidden = !note.childElementCount;
+  };
+
+  // --- Forms -------------------------------------------------------------------------------
+  const busy = (form, yes) => form.querySelectorAll("button").forEach((button) => {
+    if (yes) button.setAttribute("aria-busy", "true");
+    else button.removeAttribute("aria-busy");
+  });
+  const keep = async (form, submitter) => {
+    const data = new FormData(form, submitter);
+    data.delete("csrfmiddlewaretoken");
+    const entry = {
+      id: crypto.randomUUID ? crypto.randomUUID() : `${Date.now()}-${here}`,
+      who, what: form.dataset.keep, path: form.action, fields: [...data].map(([name, value]) => [name, String(value)]),
+      at: Date.now(), tick: performance.now(), page: here,
+    };
+    try {
+      if ((await inStore("readwrite", (box) => box.put(entry))) === null) throw new Error("no store");
+    } catch {
+      form.submit(); // private mode: without a store it goes the plain way
+      return;
+    }
+    const outcome = await alone(() => send(entry));
+    if (outcome.state === "received") {
+      await drop(entry.id);
+      location.assign(outcome.next);
+      return;
+    }
+    delete form.dataset.busy;
+    busy(form, false);
+    if (outcome.state === "refused") await drop(entry.id);
+    await tell(outcome.state === "refused" ? [outcome.sentence] : [], outcome.sentence);
+    note.scrollIntoView({ block: "nearest" });
+  };
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (form.dataset.busy) { event.preventDefault(); return; } // a double tap
+    form.dataset.busy = "yes";
+    busy(form, true);
+    if ("forget" in form.dataset) {
+      navigator.serviceWorker?.controller?.postMessage("forget");
+      indexedDB?.deleteDatabase("rodtally");
+    }
+    if (form.dataset.keep && window.indexedDB) {
+      event.preventDefault();
+      keep(form, event.submitter);
+    }
+  });
+  window.addEventListener("pageshow", () => document.querySelectorAll("form").forEach((form) => {
+    delete form.dataset.busy;
+    busy(form, false);
+  }));
+
+  // --- When to try again -------------------------------------------------------------------
+  if (!who) return;
+  const again = async () => {
+    if ((await unsent()).length && (await sendAll())) location.reload();
+  };
+  again();
+  window.addEventListener("online", again);
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && again());
+  setInterval(again, EVERY_MS);
+  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/worker.js").catch(() => {});
+})();

@@ -1,0 +1,3 @@
+"""The owner's pages."""
+
+urlpatterns = []

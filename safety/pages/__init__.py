@@ -1,0 +1,1 @@
+"""This app's pages: parse, one domain call, render."""

@@ -1,0 +1,26 @@
+"""Where a visit begins."""
+
+from django.http import HttpResponseRedirect
+from django.urls import reverse
+
+from beats.models import Membership
+from beats.pages.door import KEEPERS, page
+from beats.pages.show import parts_of, shown
+
+
+@page()
+def home(request, *, now):  # noqa: ARG001
+    """A keeper begins at their water, a guest at their day."""
+    kept = [part.fishery for part in parts_of(request) if part.role in Membership.KEEPERS]
+    path = reverse("water", args=[kept[0].slug]) if kept else reverse("day")
+    return HttpResponseRedirect(path, status=303)
+
+
+@page()
+def day(request, *, now):
+    return shown(request, "safety/day.html", {"now": now})
+
+
+@page(*KEEPERS)
+def water(request, *, now, fishery):
+    return shown(request, "safety/water.html", {"now": now, "fishery": fishery})

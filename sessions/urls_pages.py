@@ -1,0 +1,3 @@
+"""Pages of the day's fishing and of the book."""
+
+urlpatterns = []
