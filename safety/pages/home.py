@@ -16,11 +16,6 @@ def home(request, *, now):  # noqa: ARG001
     return HttpResponseRedirect(path, status=303)
 
 
-@page()
-def day(request, *, now):
-    return shown(request, "safety/day.html", {"now": now})
-
-
 @page(*KEEPERS)
 def water(request, *, now, fishery):
     return shown(request, "safety/water.html", {"now": now, "fishery": fishery})
