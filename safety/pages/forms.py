@@ -30,7 +30,7 @@ class KeyedForm(forms.Form):
     said_at = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
 
     def said(self) -> Said:
-        """An age that is no number counts as none, so that no word is lost for it; the phone's clock is only kept."""
+        """An age that is no number counts as none, so that no word is lost; the phone's clock is only kept."""
         try:
             told = parse_datetime(self.cleaned_data.get("said_at") or "")
         except ValueError:

@@ -53,7 +53,7 @@ def test_a_whole_day(screen, guest):
     check_in(screen, guest)
     outing = Outing.objects.get()
     assert (outing.guest, outing.alone, outing.pool.name) == (guest, True, "Kirk Pool")
-    for name, act in (("I’m fine", "fine"), ("Back by", "late")):
+    for name, act in (("I am fine", "fine"), ("Back by", "late")):
         with screen.expect_navigation():
             screen.get_by_role("button", name=name).first.click()
         assert PhoneNote.objects.filter(act=act).exists()
@@ -89,7 +89,7 @@ def test_the_server_gone_for_a_while(screen, guest):
     sign_in(screen, guest.email, path=hut(guest))
     check_in(screen, guest)
     screen.route("**/day/*/fine/", lambda route: route.abort("connectionrefused"))
-    screen.get_by_role("button", name="I’m fine").click()
+    screen.get_by_role("button", name="I am fine").click()
     screen.get_by_text(WAITING).wait_for()
     screen.unroute("**/day/*/fine/")
     screen.reload()
@@ -123,7 +123,7 @@ def test_two_hours_wrong_on_the_phones_clock(screen, guest):
     screen.clock.resume()
     sign_in(screen, guest.email, path=hut(guest))
     check_in(screen, guest)
-    screen.get_by_role("button", name="I’m fine").click()
+    screen.get_by_role("button", name="I am fine").click()
     assert seen(PhoneNote, act="fine")
     note = PhoneNote.objects.get()
     assert abs((note.happened_at - timezone.now()).total_seconds()) < 60
