@@ -86,7 +86,8 @@ def publish_rota(rota: Rota, *, by: User, now: dt.datetime) -> Rota:
     week = Rota.objects.filter(beat=rota.beat, first_on=rota.first_on, status=Rota.Status.PUBLISHED)
     if week.filter(version__gt=rota.version).exists():
         raise Overtaken(
-            "Another rota was published since this draft was made. Look at that one, and plan again if it will not do."
+            "Another rota was published since this draft was made. Look at that one, and plan again if it "
+            "will not do."
         )
     week.update(status=Rota.Status.SUPERSEDED)
     rota.status, rota.published_at = Rota.Status.PUBLISHED, now

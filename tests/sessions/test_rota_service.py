@@ -22,6 +22,7 @@ from tests.factories import (
     PoolFactory,
     ReadingFactory,
     RodDayFactory,
+    RotaFactory,
     keeper,
 )
 
