@@ -69,7 +69,7 @@ def deliver(*, clock: Callable[[], dt.datetime], loop: str = "") -> Delivered:
             continue
         crash_point("before send")
         started = time.monotonic()
-        fault = _send(delivery, now=clock())
+        fault = _send(delivery)
         took_s = time.monotonic() - started
         pushing_s += took_s if channel == PUSH else 0
         if pushing_s > SLOW_S or (fault is not None and took_s > SLOW_S):
@@ -148,6 +148,8 @@ def note_outcome(
                    "last_fault": fault[:300]}  # fmt: skip
     mine = Delivery.objects.filter(pk=delivery.pk, lease=delivery.lease, state=State.SENDING)
     noted = mine.update(**outcome) == 1
+    if delivery.channel == PUSH and getattr(delivery, "gone", False):
+        forget_push_address(delivery.recipient, now=now)
     if noted and outcome["state"] == State.GIVEN_UP and delivery.channel != PUSH:
         hurry_next(delivery, now=now)
     return noted
@@ -167,15 +169,14 @@ def wait_after(attempts: int) -> dt.timedelta:
     return min(FIRST_WAIT * 2 ** min(attempts - 1, 10), LONGEST_WAIT)
 
 
-def _send(delivery: Delivery, *, now: dt.datetime) -> str | None:
+def _send(delivery: Delivery) -> str | None:
     """None when the channel took it, else what it said."""
     try:
         delivery.taken_as = CHANNELS[delivery.channel](delivery)
     except NotFetched as error:
         log.warning("delivery %s by %s was not taken: %s", delivery.pk, delivery.channel, error)
         delivery.hopeless = isinstance(error, NotTaken) and _for_good(error.status)
-        if delivery.channel == PUSH and isinstance(error, NotTaken) and error.status in GONE:
-            forget_push_address(delivery.recipient, now=now)
+        delivery.gone = isinstance(error, NotTaken) and error.status in GONE
         return f"{type(error).__name__}: {error}"
     except Exception as error:
         log.exception("delivery %s by %s failed", delivery.pk, delivery.channel)
