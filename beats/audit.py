@@ -15,7 +15,7 @@ def record(
     *,
     by: User | None,
     now: dt.datetime,
-    fishery: Fishery,
+    fishery: Fishery | None,
     before: dict[str, Any] | None = None,
     after: dict[str, Any] | None = None,
 ) -> None:
@@ -30,7 +30,7 @@ def entry(
     *,
     by: User | None,
     now: dt.datetime,
-    fishery: Fishery,
+    fishery: Fishery | None,
     before: dict[str, Any] | None = None,
     after: dict[str, Any] | None = None,
 ) -> AuditEntry:

@@ -96,9 +96,9 @@ def fetch(url: str, *, etag: str | None = None, modified: str | None = None, doo
 
 
 def post(url: str, *, body: bytes, headers: Mapping[str, str], door: Door = OUT) -> int:
-    """POST JSON to an https address by the same rules; the status, one of 2xx. Raises NotFetched, NotTaken.
+    """POST to an https address by the same rules; JSON, unless the headers say otherwise.
 
-    What the other side answers beyond its status is not read.
+    The status, one of 2xx. What the other side answers beyond it is not read. Raises NotFetched, NotTaken.
     """
     told = {"Content-Type": "application/json"} | dict(headers)
     return _through(door, url, told, lambda pool, path, whole: _hand_over(pool, path, whole, body), twice=False)
@@ -120,6 +120,17 @@ def ask(url: str, *, body: bytes, headers: Mapping[str, str], door: Door = OUT) 
 def check_address(url: str) -> None:
     """Raises NotFetched when an address can never be gone to, whatever it leads to."""
     _parts(url)
+
+
+def check_open(url: str) -> None:
+    """As `check_address`, and no address in figures that lies inside. A name is judged whenever it is gone to."""
+    host, _, _ = _parts(url)
+    try:
+        address = ipaddress.ip_address(host.strip("[]"))
+    except ValueError:
+        return
+    if not is_public(address):
+        raise NotFetched(f"{host} does not lie on the open net; nothing inside is ever asked.")
 
 
 def _through(

@@ -12,6 +12,7 @@ from django.core.exceptions import ImproperlyConfigured
 from environs import Env
 
 from beats.outbound import NotFetched, check_address
+from safety.push import private_key
 from safety.signing import checked
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -228,6 +229,8 @@ GATEWAY_URL: str = "" if DEMO else env.str("GATEWAY_URL", "")
 TEXT_NUMBER: str = env.str("TEXT_NUMBER", "")  # where guests send "OUT 4821"; shown on their pages
 GATEWAY_SECRETS: list[str] = [] if DEMO else _several("GATEWAY_SECRETS")
 WATCH_PING_URL: str = "" if DEMO else env.str("WATCH_PING_URL", "")
+WEB_PUSH_KEY: str = "" if DEMO else env.str("WEB_PUSH_KEY", "")
+WEB_PUSH_OPENS = "/"  # the page that a push opens
 if GATEWAY_URL and not GATEWAY_SECRETS:
     raise ImproperlyConfigured("GATEWAY_URL is set without GATEWAY_SECRETS. Texts are signed. See .env.example.")
 try:
@@ -237,6 +240,11 @@ try:
         checked(_secret)
 except (NotFetched, ValueError) as _fault:
     raise ImproperlyConfigured(f"GATEWAY_URL, GATEWAY_SECRETS or WATCH_PING_URL: {_fault}") from None
+try:
+    if WEB_PUSH_KEY:
+        private_key(WEB_PUSH_KEY)
+except ValueError as _fault:
+    raise ImproperlyConfigured(f"WEB_PUSH_KEY: {_fault} See .env.example.") from None
 
 # --- The broker: only ever a messenger. It may be emptied at any time. -----------------------
 CELERY_BROKER_URL = "memory://" if DEMO else env.str("REDIS_URL", "") or "memory://"

@@ -6,15 +6,16 @@ the provider says later (a receipt, a text from an angler) comes in by `safety.s
 
 import json
 import logging
+from email.utils import parseaddr
 from typing import Protocol
 
 from django.conf import settings
 from django.core.mail import EmailMessage
 from django.utils import timezone
 
-from beats.outbound import OUT, ask
-from safety import signing
-from safety.models import Delivery
+from beats.outbound import OUT, ask, post
+from safety import push, signing
+from safety.models import Delivery, PushAddress
 
 log = logging.getLogger("rodtally.alarm")
 DOOR = OUT
@@ -62,6 +63,39 @@ def by_gateway(delivery: Delivery) -> str:
     return _id_in(ask(settings.GATEWAY_URL, body=body, headers=signed, door=DOOR))
 
 
+ABOUT = Delivery.About
+KEPT_FOR_S = {ABOUT.REMINDER: 30 * 60, ABOUT.ALL_CLEAR: 12 * 60 * 60}
+USUALLY_KEPT_S = 60 * 60
+"""How long a push service may hold a message for a phone that is off. Common practice, no source."""
+
+
+def by_push(delivery: Delivery) -> None:
+    """Seal it for one phone and hand it to the phone's push service. That it took it says nothing of anybody.
+
+    RFC 8030, 5.3: high is for what cannot wait for the phone to be looked at.
+    """
+    address = PushAddress.of(delivery.recipient)
+    if address is None:
+        raise LookupError("the push address was forgotten meanwhile")
+    body = push.payload(delivery.subject, delivery.body, _to_open(delivery))
+    headers = push.headers(
+        settings.WEB_PUSH_KEY, address.endpoint, contact=f"mailto:{parseaddr(settings.DEFAULT_FROM_EMAIL)[1]}",
+        at=timezone.now(), ttl_s=KEPT_FOR_S.get(delivery.about, USUALLY_KEPT_S),
+        urgency="normal" if delivery.about == ABOUT.ALL_CLEAR else "high",
+    )  # fmt: skip
+    sealed = push.sealed(body, phone_key=address.public_key, auth_secret=address.auth_secret)
+    post(address.endpoint, body=sealed, headers=headers, door=DOOR)
+
+
+def _to_open(delivery: Delivery) -> dict[str, str | int | None]:
+    """What the page needs to open the right thing, and to replace what it showed of it before."""
+    of = delivery.alarm_id or delivery.recall_id or delivery.outing_id or delivery.drill_id
+    return {
+        "open": settings.WEB_PUSH_OPENS, "about": delivery.about, "alarm": delivery.alarm_id,
+        "outing": delivery.outing_id, "recall": delivery.recall_id, "tag": f"{delivery.about}-{of}",
+    }  # fmt: skip
+
+
 def _id_in(answer: bytes) -> str:
     """The gateway's id of the message; none is no fault, since our own reference names it too."""
     try:
@@ -76,5 +110,6 @@ CHANNELS: dict[str, Channel] = {
     Delivery.Channel.EMAIL: by_email,
     Delivery.Channel.TEXT: by_gateway,
     Delivery.Channel.VOICE: by_gateway,
+    Delivery.Channel.PUSH: by_push,
     Delivery.Channel.LOG: by_log,
 }

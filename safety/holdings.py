@@ -1,13 +1,14 @@
-"""What the watch holds about a guest: alarms, and the messages about them and to them."""
+"""What the watch holds about a guest: alarms, the messages about them and to them, and where they take pushes."""
 
 import datetime as dt
 from typing import Any
 
 from django.db.models import Q, QuerySet
 
+from beats.models import Membership
 from bookings.about_me import Holding, hold
 from bookings.models import Guest
-from safety.models import Alarm, Delivery
+from safety.models import Alarm, Delivery, PushAddress
 
 
 def _alarms(guest: Guest) -> list[dict[str, Any]]:
@@ -31,8 +32,26 @@ def _forget_messages(guest: Guest, _now: dt.datetime) -> None:
     said = Delivery.objects.filter(pk__in=list(_said(guest).values_list("pk", flat=True)))
     said.update(subject="(forgotten)", body="(forgotten)", last_fault="")
     for person in (f"guest:{guest.pk}", f"contact:{guest.pk}"):
-        said.filter(person=person).update(recipient=f"(forgotten {person})")
+        # A push address is named by a number alone, and several may be one person's.
+        said.filter(person=person).exclude(channel=Delivery.Channel.PUSH).update(recipient=f"(forgotten {person})")
+
+
+def _push_addresses(guest: Guest) -> list[dict[str, Any]]:
+    """Not the address itself: the owner reads this too, and whoever knows it may disturb that phone."""
+    rows = PushAddress.objects.filter(user=guest.user_id).order_by("made_at")
+    return [{"label": row.label, "host": row.host, "made_at": row.made_at.isoformat()} for row in rows]
+
+
+def _forget_push_addresses(guest: Guest, _now: dt.datetime) -> None:
+    """Unless the same person is a guest elsewhere, or a keeper: a phone is of the account, not of one water."""
+    elsewhere = Guest.objects.filter(user=guest.user_id, erased_at=None).exclude(pk=guest.pk)
+    parts = Membership.objects.filter(user=guest.user_id).exclude(
+        fishery=guest.fishery_id, role=Membership.Role.GUEST
+    )
+    if guest.user_id and not elsewhere.exists() and not parts.exists():
+        PushAddress.objects.filter(user=guest.user_id).delete()
 
 
 hold(Holding("alarms", _alarms))
 hold(Holding("alarm_messages", _messages, _forget_messages))
+hold(Holding("push_addresses", _push_addresses, _forget_push_addresses))

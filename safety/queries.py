@@ -19,6 +19,7 @@ from safety.models import (
     Duty,
     Incident,
     Pulse,
+    PushAddress,
     Recall,
     RecallCall,
 )
@@ -65,6 +66,10 @@ def warnings_in_force(fishery: Fishery, *, now: dt.datetime) -> list[tuple[str, 
     return list(rows.order_by("id").values_list("kind", "level", "text"))
 
 
+def push_addresses_of(user: User) -> QuerySet[PushAddress]:
+    return PushAddress.objects.filter(user=user)
+
+
 def duties_visible_to(user: User) -> QuerySet[Duty]:
     return Duty.objects.filter(fishery__in=fisheries_kept_by(user)).select_related("fishery", "user")
 
@@ -105,6 +110,7 @@ def watch_health(*, now: dt.datetime) -> WatchHealth:
     if missed:
         faults.append(f"{missed} overdue without an alarm. Ring them, and look at the watch's log.")
     stuck = Delivery.objects.filter(written_at__lt=now - DELIVERY_STUCK_AFTER).exclude(state__in=GONE)
+    stuck = stuck.exclude(channel=Delivery.Channel.PUSH)  # an extra copy that did not go leaves nobody untold
     if count := stuck.count():
         faults.append(f"{count} messages have not left. Tell the keepers by telephone.")
     return WatchHealth(tuple(faults), swept_at)
@@ -203,7 +209,7 @@ def _undelivered(fishery: Fishery) -> list[str]:
     open_ones = Alarm.objects.filter(outing__beat__fishery=fishery, cleared_at__isnull=True)
     lost = Delivery.objects.filter(
         alarm__in=open_ones, state__in=[Delivery.State.GIVEN_UP, Delivery.State.FAILED]
-    ).order_by("written_at")  # fmt: skip
+    ).exclude(channel=Delivery.Channel.PUSH).order_by("written_at")  # fmt: skip
     told = [f"Alarm {row.alarm_id}: {row.channel} to {row.recipient} did not go: {row.last_fault}" for row in lost]
     unreached = open_ones.exclude(unreached="").order_by("id").values_list("pk", "unreached")
     return told + [f"Alarm {pk}: {why}." for pk, why in unreached]

@@ -200,6 +200,35 @@ class WatchPolicyOut(serializers.Serializer):
     warn_minutes = serializers.IntegerField()
 
 
+class PushKeysIn(StrictSerializer):
+    p256dh = serializers.CharField(max_length=100)
+    auth = serializers.CharField(max_length=40)
+
+
+class PushAddressIn(StrictSerializer):
+    """What PushSubscription.toJSON() gives in the page, and a name for the phone."""
+
+    endpoint = serializers.CharField(max_length=1000)
+    expirationTime = serializers.FloatField(  # noqa: N815 - the Push API's own name
+        required=False,
+        allow_null=True,
+        help_text="Not kept: a push service says when one is gone",
+    )
+    keys = PushKeysIn()
+    label = serializers.CharField(max_length=80, allow_blank=True, default="", help_text="Which phone this is")
+
+
+class PushAddressOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    label = serializers.CharField()
+    host = serializers.CharField(help_text="Of the browser's push service")
+    made_at = serializers.DateTimeField()
+
+
+class PushKeyOut(serializers.Serializer):
+    public_key = serializers.CharField(help_text="applicationServerKey; empty: this service pushes nothing")
+
+
 class GatewayEventIn(serializers.Serializer):
     type = serializers.CharField(max_length=40)
     data = serializers.DictField()

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from safety.api import gateway, recalls, records, views, warnings
+from safety.api import gateway, pushes, recalls, records, views, warnings
 
 urlpatterns = [
     path("alarms/", views.Alarms.as_view(), name="alarms"),
@@ -23,5 +23,8 @@ urlpatterns = [
     path("incidents/", records.Incidents.as_view(), name="incidents"),
     path("incidents/<int:pk>/", records.IncidentDetail.as_view(), name="incident"),
     path("incidents/<int:pk>/file/", records.IncidentFile.as_view(), name="incident-file"),
+    path("push-addresses/", pushes.PushAddresses.as_view(), name="push-addresses"),
+    path("push-addresses/key/", pushes.PushKey.as_view(), name="push-key"),
+    path("push-addresses/<int:pk>/", pushes.PushAddressDetail.as_view(), name="push-address"),
     path("gateway/events/", gateway.GatewayEvents.as_view(), name="gateway-events"),
 ]

@@ -42,7 +42,7 @@ from bookings.models import (
     Terms,
     Waiting,
 )
-from safety.models import Alarm, AreaWarning, Delivery, Drill, Duty, Incident, Recall, RecallCall
+from safety.models import Alarm, AreaWarning, Delivery, Drill, Duty, Incident, PushAddress, Recall, RecallCall
 from sessions.models import (
     BoardKey,
     Catch,
@@ -507,6 +507,20 @@ class DeliveryFactory(DjangoModelFactory):
     body = "Ring them."
     written_at = NOON
     next_try_at = NOON
+
+
+class PushAddressFactory(DjangoModelFactory):
+    """A phone with the keys of RFC 8291, Appendix A."""
+
+    class Meta:
+        model = PushAddress
+
+    user = factory.SubFactory(UserFactory)
+    endpoint = factory.Sequence(lambda n: f"https://push.example.org/p/{n}")
+    public_key = "BCVxsr7N_eNgVRqvHtD0zTZsEc6-VV-JvLexhqUzORcxaOzi6-AYWXvTBHm4bjyPjs7Vd8pZGH6SRpkNtoIAiw4"
+    auth_secret = "BTBZMqHH6r4Tts7J_aSIgg"
+    label = "phone"
+    made_at = NOON
 
 
 class PlanFactory(DjangoModelFactory):

@@ -9,7 +9,7 @@ from django.apps import AppConfig
 from django.contrib import admin
 from django.db import models
 
-KEPT_BACK = ("password", "digest", "secret", "fingerprint", "request_key", "signature")
+KEPT_BACK = ("password", "digest", "secret", "fingerprint", "request_key", "signature", "endpoint")
 COLUMNS = 8
 
 

@@ -60,6 +60,7 @@ class Delivery(models.Model):
         EMAIL = "email"
         TEXT = "text"
         VOICE = "voice"
+        PUSH = "push"
         LOG = "log"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)

@@ -17,14 +17,16 @@ import uuid
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from django.conf import settings
 from django.db.models import Q, QuerySet
 
 from beats.outbound import NotFetched, NotTaken
 from safety.channels import CHANNELS
-from safety.models import Delivery
+from safety.models import Delivery, PushAddress
 from safety.services.budget import spent
 from safety.services.points import crash_point
 from safety.services.pulse import beat_pulse
+from safety.services.pushes import forget_push_address
 
 log = logging.getLogger("rodtally.watch")
 LEASE = dt.timedelta(seconds=60)
@@ -36,7 +38,12 @@ FURTHEST = dt.timedelta(minutes=15)
 BATCH = 200
 SLOW_S = 5.0
 """A channel that failed so slowly is left alone for the rest of the round, so that the others go on."""
+PUSH_STALE_AFTER = dt.timedelta(hours=1)
+"""A push that could not go for so long would only mislead."""
+GONE = (404, 410)
+"""What a push service answers for an address it no longer knows: RFC 8030, 7.3."""
 State = Delivery.State
+PUSH = Delivery.Channel.PUSH
 
 
 @dataclass(frozen=True)
@@ -55,14 +62,17 @@ def deliver(*, clock: Callable[[], dt.datetime], loop: str = "") -> Delivered:
     """
     sent = failed = 0
     slow: set[str] = set()
-    for pk, channel in list(due_deliveries(clock()).values_list("pk", "channel")[:BATCH]):
+    pushing_s = 0.0
+    for pk, channel in _this_round(clock()):
         delivery = None if channel in slow else take(pk, now=clock())
         if delivery is None:
             continue
         crash_point("before send")
         started = time.monotonic()
         fault = _send(delivery)
-        if fault is not None and time.monotonic() - started > SLOW_S:
+        took_s = time.monotonic() - started
+        pushing_s += took_s if channel == PUSH else 0
+        if pushing_s > SLOW_S or (fault is not None and took_s > SLOW_S):
             slow.add(channel)
         crash_point("after send")
         note_outcome(delivery, fault=fault, now=clock())
@@ -73,6 +83,13 @@ def deliver(*, clock: Callable[[], dt.datetime], loop: str = "") -> Delivered:
     if loop:
         beat_pulse(loop, now=now)
     return Delivered(sent, failed)
+
+
+def _this_round(now: dt.datetime) -> list[tuple[uuid.UUID, str]]:
+    """What to try, pushes last: an extra copy holds up no message that may be the only one."""
+    due = due_deliveries(now).values_list("pk", "channel")
+    extras = due.filter(channel=PUSH)[:BATCH] if settings.WEB_PUSH_KEY else ()
+    return [*due.exclude(channel=PUSH)[:BATCH], *extras]
 
 
 def due_deliveries(now: dt.datetime) -> QuerySet[Delivery]:
@@ -99,6 +116,9 @@ def take(pk: uuid.UUID, *, now: dt.datetime) -> Delivery | None:
 
 def _held_back(delivery: Delivery, now: dt.datetime) -> dict:
     """What becomes of a message that need not go, or may not yet: a call after a receipt, a text over budget."""
+    stale = delivery.written_at < now - PUSH_STALE_AFTER
+    if delivery.channel == PUSH and (stale or PushAddress.of(delivery.recipient) is None):
+        return {"state": State.NOT_NEEDED}
     if delivery.rank and _arrived(delivery):
         return {"state": State.NOT_NEEDED}
     if delivery.channel in (Delivery.Channel.TEXT, Delivery.Channel.VOICE) and (why := spent(delivery, now=now)):
@@ -111,7 +131,7 @@ def _arrived(delivery: Delivery) -> bool:
     return Delivery.objects.filter(
         alarm=delivery.alarm_id, outing=delivery.outing_id, recall=delivery.recall_id, about=delivery.about,
         turn=delivery.turn, person=delivery.person, rank__lt=delivery.rank, state=State.DELIVERED,
-    ).exists()  # fmt: skip
+    ).exclude(channel=PUSH).exists()  # fmt: skip
 
 
 def note_outcome(
@@ -128,7 +148,9 @@ def note_outcome(
                    "last_fault": fault[:300]}  # fmt: skip
     mine = Delivery.objects.filter(pk=delivery.pk, lease=delivery.lease, state=State.SENDING)
     noted = mine.update(**outcome) == 1
-    if noted and outcome["state"] == State.GIVEN_UP:
+    if delivery.channel == PUSH and getattr(delivery, "gone", False):
+        forget_push_address(delivery.recipient, now=now)
+    if noted and outcome["state"] == State.GIVEN_UP and delivery.channel != PUSH:
         hurry_next(delivery, now=now)
     return noted
 
@@ -154,6 +176,7 @@ def _send(delivery: Delivery) -> str | None:
     except NotFetched as error:
         log.warning("delivery %s by %s was not taken: %s", delivery.pk, delivery.channel, error)
         delivery.hopeless = isinstance(error, NotTaken) and _for_good(error.status)
+        delivery.gone = isinstance(error, NotTaken) and error.status in GONE
         return f"{type(error).__name__}: {error}"
     except Exception as error:
         log.exception("delivery %s by %s failed", delivery.pk, delivery.channel)

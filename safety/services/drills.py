@@ -56,7 +56,8 @@ def raise_drill(drill_id: int, *, now: dt.datetime) -> bool:
         drill.save(update_fields=["raised_at"])
         record("raise drill", drill, by=None, now=now, fishery=drill.fishery)
         return True
-    rows = list(drill.deliveries.values_list("state", "sent_at"))
+    extra = Delivery.Channel.PUSH  # one that did not go leaves nobody untold
+    rows = list(drill.deliveries.exclude(channel=extra).values_list("state", "sent_at"))
     gone = [at for state, at in rows if state in (Delivery.State.SENT, Delivery.State.DELIVERED)]
     if rows and len(gone) == sum(state != Delivery.State.NOT_NEEDED for state, _ in rows):
         drill.sent_at = max(gone)
@@ -71,8 +72,11 @@ def _messages(drill: Drill, now: dt.datetime) -> list[Delivery]:
         "Answer it in Rodtally, so that the time until a person answers is known."
     )
     log = Person("log", "", "", "")
+    crew = Crew(now)
     ways = [
-        (person, way) for person in Crew(now).keepers(drill.fishery) for way in person.ways((By.EMAIL, By.TEXT))
+        (person, way)
+        for person in crew.keepers(drill.fishery)
+        for way in (*person.ways((By.EMAIL, By.TEXT)), *crew.pushes(person))
     ]
     ways.append((log, (Delivery.Channel.LOG, drill.fishery.slug, 0)))
     return [

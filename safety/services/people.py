@@ -1,6 +1,7 @@
 """Whom a stage tells, and by what they can be reached: read once for many alarms."""
 
 import datetime as dt
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -10,21 +11,24 @@ from beats.models import Beat, Fishery, Membership
 from bookings.models import Guest
 from safety import policy
 from safety.ladder import BadLadder, By, Who
-from safety.models import Delivery, Duty
+from safety.models import Delivery, Duty, PushAddress
 
 Role = Membership.Role
+Way = tuple[str, str, int]
+"""(channel, recipient, rank)"""
 
 
 @dataclass(frozen=True)
 class Person:
-    """Somebody to tell. `key` is the same for the same person, whatever the channel."""
+    """Somebody to tell. `key` is the same for the same person, whatever the channel; `account` is their user."""
 
     key: str
     name: str
     email: str
     phone: str
+    account: int | None = None
 
-    def ways(self, by: Iterable[By]) -> list[tuple[str, str, int]]:
+    def ways(self, by: Iterable[By]) -> list[Way]:
         """(channel, recipient, rank) of each way that reaches them; a call only when no receipt comes."""
         found = []
         if self.email and By.EMAIL in by:
@@ -35,6 +39,20 @@ class Person:
             if By.VOICE in by:
                 found.append((Delivery.Channel.VOICE, self.phone, int(By.TEXT in by)))
         return found
+
+
+def pushes_of(accounts: Iterable[int]) -> dict[int, list[Way]]:
+    """The phones of these people that take pushes: one more copy each. No query where nothing is pushed."""
+    found: dict[int, list[Way]] = defaultdict(list)
+    if settings.WEB_PUSH_KEY:
+        rows = PushAddress.objects.filter(user__in=accounts, user__is_active=True).order_by("pk")
+        for row in rows.only("pk", "user_id"):
+            found[row.user_id].append((Delivery.Channel.PUSH, row.recipient, 0))
+    return found
+
+
+def angler(guest: Guest) -> Person:
+    return Person(f"guest:{guest.pk}", guest.name, guest.email, guest.phone, guest.user_id)
 
 
 def gateway_is_set() -> bool:
@@ -57,11 +75,24 @@ class Crew:
     _keepers: dict[int, list[tuple[str, Person]]] = field(default_factory=dict)
     _duty: dict[int, set[str] | None] = field(default_factory=dict)
     _policies: dict[int, policy.WatchPolicy] = field(default_factory=dict)
+    _pushes: dict[int, list[Way]] = field(default_factory=dict)
 
     def policy(self, beat: Beat) -> policy.WatchPolicy:
         if beat.pk not in self._policies:
             self._policies[beat.pk] = policy_of(beat)
         return self._policies[beat.pk]
+
+    def know_pushes(self, accounts: Iterable[int | None]) -> None:
+        """Read the push addresses of many people at once."""
+        unknown = {account for account in accounts if account is not None} - self._pushes.keys()
+        if unknown:
+            found = pushes_of(unknown)
+            self._pushes |= {account: found.get(account, []) for account in unknown}
+
+    def pushes(self, person: Person) -> list[Way]:
+        """Beside their other ways, never instead of one."""
+        self.know_pushes([person.account])
+        return self._pushes[person.account] if person.account is not None else []
 
     def keepers(self, fishery: Fishery, *roles: str) -> list[Person]:
         """Keepers with one of the parts, the longest known first."""
@@ -70,9 +101,13 @@ class Crew:
                 fishery=fishery, role__in=Membership.KEEPERS, user__is_active=True
             ).select_related("user")
             self._keepers[fishery.pk] = [
-                (row.role, Person(f"user:{row.user_id}", str(row.user), row.user.email, row.user.phone))
+                (
+                    row.role,
+                    Person(f"user:{row.user_id}", str(row.user), row.user.email, row.user.phone, row.user_id),
+                )
                 for row in rows.order_by("user_id")
             ]
+            self.know_pushes(person.account for _, person in self._keepers[fishery.pk])
         return [person for role, person in self._keepers[fishery.pk] if role in (roles or Membership.KEEPERS)]
 
     def on_duty(self, fishery: Fishery) -> list[Person]:
@@ -89,7 +124,7 @@ class Crew:
     def people(self, who: Who, guest: Guest, fishery: Fishery) -> tuple[list[Person], str]:
         """(people, why there is nobody)."""
         if who is Who.ANGLER:
-            return [Person(f"guest:{guest.pk}", guest.name, guest.email, guest.phone)], ""
+            return [angler(guest)], ""
         if who is Who.CONTACT:
             return _contact(guest)
         if who is Who.GHILLIE:

@@ -25,6 +25,7 @@ def raise_all(alarms: list[Alarm], crew: Crew, *, now: dt.datetime, write: Write
     crash_point("before alarms")
     Alarm.objects.bulk_create(alarms)
     crash_point("between alarm and messages")
+    crew.know_pushes(alarm.outing.guest.user_id for alarm in alarms)
     pour([row for alarm in alarms for row in write(alarm, crew, now=now)])
     _note_unreached(alarms)
     record_all([_noted(alarm, now) for alarm in alarms])

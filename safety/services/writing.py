@@ -8,7 +8,7 @@ from safety import card, ladder, wording
 from safety.grid_reference import grid_reference
 from safety.ladder import Who
 from safety.models import Alarm, Delivery
-from safety.services.people import Crew, Person
+from safety.services.people import Crew, Person, angler, pushes_of
 from sessions.models import Outing
 
 FIRST_ASKED = ladder.Stage(dt.timedelta(0), (Who.ANGLER,))
@@ -39,7 +39,7 @@ def alarm_messages(alarm: Alarm, crew: Crew, *, now: dt.datetime) -> list[Delive
             if not ways:
                 whom = f"the {who}" if who in (Who.ANGLER, Who.CONTACT) else f"{person.name} ({who})"
                 unreached.append(f"{whom} has no address or number that we can use")
-            for channel, recipient, rank in ways:
+            for channel, recipient, rank in (*ways, *crew.pushes(person)):
                 said = texts.of(who, channel)
                 wait = dt.timedelta(seconds=rules.receipt_seconds) * rank
                 made.setdefault(
@@ -117,16 +117,16 @@ def all_clear_messages(alarm: Alarm, words: wording.Words, *, now: dt.datetime) 
 
 def angler_messages(outing: Outing, words: wording.Words, *, about: str, turn: int, now: dt.datetime, wait_s: int,
                     recall=None) -> list[Delivery]:  # fmt: skip
-    """One message to the angler by each way that reaches them."""
-    guest = outing.guest
-    person = Person(f"guest:{guest.pk}", guest.name, guest.email, guest.phone)
+    """One message to the angler by each way that reaches them, and a copy to their phones that take pushes."""
+    person = angler(outing.guest)
+    pushes = pushes_of([person.account]).get(person.account, []) if person.account else []
     return [
         Delivery(
             outing=outing, recall=recall, about=about, turn=turn, channel=channel, recipient=recipient,
             person=person.key, rank=rank, subject=words.subject[:200], body=words.body, written_at=now,
             next_try_at=now + rank * dt.timedelta(seconds=wait_s),
         )
-        for channel, recipient, rank in person.ways(tuple(ladder.By))
+        for channel, recipient, rank in (*person.ways(tuple(ladder.By)), *pushes)
     ]  # fmt: skip
 
 

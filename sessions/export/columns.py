@@ -13,6 +13,7 @@ from typing import Any
 from beats.shared.cells import TRIGGERS
 
 POSTGRES, SQLITE = "postgresql", "sqlite"
+HARMLESS = (("A", "Z"), ("a", "z"), ("0", "9"))
 SIZES = ("c.weight_kg", "c.length_cm")
 STANDING = "c.struck_out_at IS NULL"
 FROM = (
@@ -41,12 +42,19 @@ def _signs(vendor: str) -> str:
 
 
 def _text(source: str, vendor: str) -> str:
-    """Free text on one line, disarmed; null where it is empty."""
-    char = {POSTGRES: "chr", SQLITE: "char"}[vendor]
+    """Free text on one line, disarmed; null where it is empty.
+
+    Nearly all of it begins with a letter or a digit and has no line break: that is seen first, since the
+    rest costs ten times as much.
+    """
+    char, code, place = {POSTGRES: ("chr", "ascii", "strpos"), SQLITE: ("char", "unicode", "instr")}[vendor]
     plain = f"replace(replace({source}, {char}(13), ' '), {char}(10), ' ')"
     first = f"substr(ltrim({plain}, ' '), 1, 1)"
+    begins = " OR ".join(f"{code}({source}) BETWEEN {ord(low)} AND {ord(high)}" for low, high in HARMLESS)
+    one_line = f"{place}({source}, {char}(10)) = 0 AND {place}({source}, {char}(13)) = 0"
     return (
         f"CASE WHEN {source} IS NULL OR {source} = '' THEN NULL"
+        f" WHEN ({begins}) AND {one_line} THEN {source}"
         f" WHEN {first} IN ({_signs(vendor)}) THEN '''' || {plain} ELSE {plain} END"
     )
 
@@ -54,7 +62,8 @@ def _text(source: str, vendor: str) -> str:
 def _instant(source: str, vendor: str) -> str:
     if vendor == SQLITE:
         return f"strftime('%%Y-%%m-%%dT%%H:%%M:%%SZ', {source})"
-    return f"to_char({source} AT TIME ZONE 'UTC', 'YYYY-MM-DD\"T\"HH24:MI:SS\"Z\"')"
+    # As to_char would write it, at half its cost; `snapshot_cursor` sees to the style of dates.
+    return f"replace(date_trunc('second', {source} AT TIME ZONE 'UTC')::text, ' ', 'T') || 'Z'"
 
 
 def _size(source: str, vendor: str) -> str:
@@ -77,7 +86,7 @@ def _sql(column: Column, vendor: str) -> str:
         return f"CASE WHEN {source} THEN 'true' ELSE 'false' END"
     if source in SIZES:
         return _size(source, vendor)
-    return f"NULLIF({source}, '')" if column.kind == "string" else source
+    return f"NULLIF({source}, '')" if column.kind == "string" and column.name not in NEVER_EMPTY else source
 
 
 COLUMNS = (
@@ -107,6 +116,7 @@ COLUMNS = (
     Column("note", "string", "c.note", "Note", free_text=True),
 )  # fmt: skip
 ALWAYS = ("id", "beat", "caught_on", "kind", "fate")
+NEVER_EMPTY = (*ALWAYS, "pool")  # where nobody said, the pool is null
 NAMES = tuple(column.name for column in COLUMNS)
 
 

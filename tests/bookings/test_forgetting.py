@@ -33,6 +33,7 @@ from tests.factories import (
     LetFactory,
     OutingFactory,
     PlanFactory,
+    PushAddressFactory,
     RodDayFactory,
     client_of,
     guest_with_account,
@@ -78,6 +79,7 @@ def una(beat, owner):
             fish, changes={"note": note}, reason="says Una Quill", version=fish.version, by=owner, now=THEN
         )
     CalendarFeedFactory(guest=guest, label="Una Quill's phone")
+    PushAddressFactory(user=guest.user, label="Una Quill's phone")
     for kind, amount in (("charge", "80.00"), ("payment", "-80.00")):
         LedgerEntryFactory(guest=guest, let=let, kind=kind, amount=Decimal(amount), booked_on=LAST_YEAR)
     send_papers(clock=lambda: NOON)
@@ -101,7 +103,7 @@ class TestTelling:
         told = everything_about(una, by=una.user, now=NOON)
         assert set(told) == {
             "about", "told_at", "guest", "lets", "rod_days", "money", "letters", "calendars", "outings", "catches",
-            "alarms", "alarm_messages", "plans",
+            "alarms", "alarm_messages", "plans", "push_addresses",
         }  # fmt: skip
         assert [row["amount"] for row in told["money"]] == ["80.00", "-80.00"]
         assert told["guest"][0]["needs"] == "left knee"

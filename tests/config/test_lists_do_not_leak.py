@@ -55,7 +55,12 @@ def test_another_guest_of_the_same_water_sees_none_of_them(world, place):
     assert listed(world, "other", place) == ([world.rows["other"].pk] if place == "guests" else [])
 
 
-@pytest.mark.parametrize("place", [*WATER, *KEPT, "pools"])
+@pytest.mark.parametrize("who", ["guest", "other", "ghillie", "owner"])
+def test_a_phone_s_push_address_is_listed_to_its_own_person_alone(world, who):
+    assert listed(world, who, "push-addresses") == ([world.rows["push_address"].pk] if who == "guest" else [])
+
+
+@pytest.mark.parametrize("place", [*WATER, *KEPT, "pools", "push-addresses"])
 def test_the_owner_of_another_water_sees_nothing_here(world, place):
     assert listed(world, "stranger", place) == []
 

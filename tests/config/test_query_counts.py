@@ -41,6 +41,7 @@ from tests.factories import (
     PlanFactory,
     PoolClosureFactory,
     PoolFactory,
+    PushAddressFactory,
     ReadingFactory,
     RecallCallFactory,
     RecallFactory,
@@ -239,6 +240,10 @@ def drills(beat, owner, rows):
     DrillFactory.create_batch(rows, fishery=beat.fishery, answered_by=owner)
 
 
+def push_addresses(beat, owner, rows):
+    PushAddressFactory.create_batch(rows, user=owner)
+
+
 def incidents(beat, owner, rows):
     IncidentFactory.create_batch(rows, fishery=beat.fishery)
 
@@ -278,6 +283,7 @@ LISTS = [
     ("duties/", duties, 2),
     ("drills/", drills, 2),
     ("incidents/", incidents, 2),
+    ("push-addresses/", push_addresses, 2),
     ("outings/7000000/fish/", fish_of_an_outing, 3),
     ("catches/7000000/history/", history, 3),
     ("fisheries/a-water/returns/2025/signed/", signed_returns, 4),

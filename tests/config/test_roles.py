@@ -33,6 +33,14 @@ WARNING = {
     "fishery": "{slug}", "kind": "flood", "level": "alert", "text": "rain", "from_at": "{soon}",
     "until_at": "{later}",
 }  # fmt: skip
+PUSH_KEY = "yfWPiYE-n46HLnH0KqZOF1fJJU3MYrct3AELtAQ-oRw"
+PUSH = {
+    "endpoint": "https://push.example.org/p/new",
+    "keys": {
+        "p256dh": "BCVxsr7N_eNgVRqvHtD0zTZsEc6-VV-JvLexhqUzORcxaOzi6-AYWXvTBHm4bjyPjs7Vd8pZGH6SRpkNtoIAiw4",
+        "auth": "BTBZMqHH6r4Tts7J_aSIgg",
+    },
+}
 INCIDENT = {"fishery": "{slug}", "kind": "near_miss", "title": "slipped", "outing": "{outing}"}
 CLOSURE = {"from_on": "2026-05-04", "to_on": "2026-05-05", "reason": "tree down"}
 MANY = {"readings": [{"at": YESTERDAY, "level_m": 0.5}]}
@@ -264,6 +272,10 @@ TABLE = [
     ("incidents", "POST", "incidents/", INCIDENT, 401, 403, 404, 201, 201, 404),
     ("incident", "GET", "incidents/{incident}/", None, 401, 404, 404, 200, 200, 404),
     ("incident-file", "GET", "incidents/{incident}/file/", None, 401, 404, 404, 200, 200, 404),
+    ("push-addresses", "GET", "push-addresses/", None, 401, 200, 200, 200, 200, 200),
+    ("push-addresses", "POST", "push-addresses/", PUSH, 401, 201, 201, 201, 201, 201),
+    ("push-key", "GET", "push-addresses/key/", None, 401, 200, 200, 200, 200, 200),
+    ("push-address", "DELETE", "push-addresses/{push_address}/", None, 401, 204, 404, 404, 404, 404),
     ("gateway-events", "POST", "gateway/events/", {}, 401, 401, 401, 401, 401, 401),
 ]
 CASES = [
@@ -286,6 +298,11 @@ def filled(body, ids):
         name: named.get(value, value) if isinstance(value, str) else value for name, value in (body or {}).items()
     }
     return {"data": json.dumps(facts), "content_type": "application/json"}
+
+
+@pytest.fixture(autouse=True)
+def _pushing(settings):
+    settings.WEB_PUSH_KEY = PUSH_KEY
 
 
 @pytest.mark.parametrize(("method", "path", "body", "who", "status"), CASES)

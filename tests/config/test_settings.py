@@ -77,6 +77,9 @@ def test_an_empty_secret_key_is_none():
         ({"GATEWAY_URL": "http://gateway.example.org/", "GATEWAY_SECRETS": "whsec_" + "B" * 32}, "https://"),
         ({"GATEWAY_SECRETS": "whsec_c2hvcnQ="}, "at least 24 bytes"),
         ({"WATCH_PING_URL": "http://ping.example.org/"}, "https://"),
+        ({"WEB_PUSH_KEY": "c2hvcnQ"}, "32 bytes in base64url"),
+        ({"WEB_PUSH_KEY": "A" * 43}, "WEB_PUSH_KEY"),
+        ({"WEB_PUSH_KEY": "not base64url!"}, "WEB_PUSH_KEY"),
     ],
 )
 def test_a_gateway_that_could_not_be_trusted_keeps_the_service_from_starting(gateway, says):

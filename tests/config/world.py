@@ -36,6 +36,7 @@ from tests.factories import (
     PlanFactory,
     PoolClosureFactory,
     PoolFactory,
+    PushAddressFactory,
     ReadingFactory,
     RecallCallFactory,
     RecallFactory,
@@ -131,6 +132,7 @@ def build() -> World:
         "duty": DutyFactory(fishery=fishery, user=people["ghillie"]),
         "drill": DrillFactory(fishery=fishery),
         "incident": IncidentFactory(fishery=fishery, outing=outing),
+        "push_address": PushAddressFactory(user=guest.user),
     }
     return World(people | {"stranger": keeper(FisheryFactory())}, rows)
 

@@ -18,12 +18,12 @@ import frictionless
 import pyarrow.parquet as pq
 import pytest
 from django.db import connection
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from beats.shared.cells import safe_cell
+from beats.shared.cells import TRIGGERS, safe_cell
 from sessions.export import stream
-from sessions.export.columns import NAMES, _text, table_dialect, table_schema
+from sessions.export.columns import HARMLESS, NAMES, _text, table_dialect, table_schema
 from sessions.export.occurrences import TERMS, blurred
 from sessions.models import Catch
 from tests.factories import (
@@ -171,6 +171,11 @@ def test_the_schema_over_the_wire_names_every_column(client, beat):
 
 @settings(max_examples=200, deadline=None)
 @given(st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=12))
+@example("Ally\n=1")
+@example("9\r\n2")
+@example("\n=1")
+@example("z")
+@example("~")
 def test_the_sql_disarms_a_cell_exactly_as_python_does(django_db_setup, django_db_blocker, text):
     plain = text.replace("\r", " ").replace("\n", " ")
     with django_db_blocker.unblock(), connection.cursor() as cursor:
@@ -184,6 +189,21 @@ def test_the_sql_disarms_a_cell_exactly_as_python_does(django_db_setup, django_d
 def test_every_sign_is_disarmed_on_the_way_out(client, beat, sign):
     CatchFactory(beat=beat, fly=f"{sign}1")
     assert rows_of(fetch(client, format="csv"))[0]["fly"] == f"'{sign}1"
+
+
+def test_nothing_harmless_begins_a_formula():
+    assert not [sign for sign in TRIGGERS for low, high in HARMLESS if low <= sign <= high]
+
+
+def test_an_instant_is_in_utc_to_the_second_whatever_the_server_s_style_of_dates(beat):
+    last = dt.datetime(2026, 5, 6, 9, 5, 7, 999_999, tzinfo=dt.UTC)
+    CatchFactory(beat=beat, caught_on=last.date(), caught_at=last)
+    blocks = stream.csv_stream(beat.fishery)
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SET LOCAL DateStyle = 'SQL, DMY'")
+    row = rows_of(b"".join(blocks))[0]
+    assert (row["caught_on"], row["caught_at"]) == ("2026-05-06", "2026-05-06T09:05:07Z")
 
 
 def test_totals_follow_the_filters_of_the_list(client, fish):
@@ -238,7 +258,7 @@ def test_the_true_place_lies_within_the_uncertainty_given(latitude, longitude):
 
 @pytest.mark.django_db(transaction=True)
 def test_the_file_is_the_book_as_it_stood_when_it_began(monkeypatch):
-    monkeypatch.setattr(stream, "BLOCK", 1)
+    monkeypatch.setattr(stream, "PIECES", 1)
     monkeypatch.setattr(stream, "ROWS", 1)
     beat = BeatFactory(fishery__slug="upper-water")
     CatchFactory.create_batch(3, beat=beat)
