@@ -4,7 +4,7 @@ from django.http import HttpResponseRedirect
 from django.urls import reverse
 
 from beats.models import Membership
-from beats.pages.door import KEEPERS, page
+from beats.pages.door import page
 from beats.pages.show import parts_of, shown
 
 
@@ -19,8 +19,3 @@ def home(request, *, now):  # noqa: ARG001
 @page()
 def day(request, *, now):
     return shown(request, "safety/day.html", {"now": now})
-
-
-@page(*KEEPERS)
-def water(request, *, now, fishery):
-    return shown(request, "safety/water.html", {"now": now, "fishery": fishery})
