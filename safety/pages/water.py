@@ -31,6 +31,6 @@ def _owns(request, fishery) -> bool:
 
 def _acts(fishery, *, owns: bool) -> dict[str, str]:
     """Where each next action is."""
-    names = {"recall": "water-recall", "level": "water-level"}
+    names = {"recall": "water-recall", "level": "water-level", "rota": "water-rota", "river_up": "water-river-up"}
     paths = {name: reverse(view, args=[fishery.slug]) for name, view in names.items()}
     return paths | ({"house": f"/at/{fishery.slug}/house/"} if owns else {})
