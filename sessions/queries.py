@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404
 
 from beats.models import AuditEntry, Beat, Fishery, Gauge, Membership, Reading, User
 from beats.queries import fisheries_kept_by, role_in
-from bookings.models import RodDay
+from bookings.models import Guest, RodDay
 from sessions.models import BoardKey, Catch, CatchQuerySet, OldBook, Outing, Plan, Return, Rota, RotaJob, Turn
 
 
@@ -56,6 +56,15 @@ def catches_ever_visible_to(user: User) -> CatchQuerySet:
     """Those struck out, too."""
     seen = Q(guest__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
     return Catch.objects.filter(seen).select_related("beat__fishery", "beat__gauge", "pool", "guest")
+
+
+def anglers_about(fishery: Fishery, *, day: dt.date) -> QuerySet[Guest]:
+    """Who may have caught something: with a rod, or out, in the week up to a day."""
+    since = day - dt.timedelta(days=6)
+    rods = RodDay.objects.filter(beat__fishery=fishery, day__range=(since, day))
+    outings = Outing.objects.filter(Q(checked_in_at__date__gte=since) | Q(checked_out_at__isnull=True))
+    seen = Q(pk__in=rods.values("guest")) | Q(pk__in=rods.values("sharer")) | Q(pk__in=outings.values("guest"))
+    return Guest.objects.filter(seen, fishery=fishery).order_by("name", "id")
 
 
 def rods_let(fishery: Fishery) -> QuerySet[RodDay]:

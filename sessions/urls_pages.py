@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from sessions.pages import river_up, rota, rota_swap
+from sessions.pages import fish, river_up, rota, rota_swap
 
 urlpatterns = [
     path("at/<slug:fishery>/rota/", rota.rota, name="water-rota"),
@@ -11,4 +11,5 @@ urlpatterns = [
     path("at/<slug:fishery>/rota/<int:pk>/sheet/", rota.sheet, name="water-rota-sheet"),
     path("at/<slug:fishery>/rota/<int:pk>/swap/", rota_swap.swapping, name="water-rota-swap"),
     path("at/<slug:fishery>/river-up/", river_up.up, name="water-river-up"),
+    path("at/<slug:fishery>/fish/", fish.fish, name="water-fish"),
 ]

@@ -18,6 +18,7 @@ def water(request, *, now, fishery):
         "fishery": fishery,
         "board": board,
         "rods": rods,
+        "beats": fishery.beats.order_by("order", "id"),
         "on_duty": Crew(now).on_duty(fishery),
         "acts": _acts(fishery, owns=_owns(request, fishery)),
         "now": now.astimezone(queries.zone_of(fishery)),
@@ -31,6 +32,12 @@ def _owns(request, fishery) -> bool:
 
 def _acts(fishery, *, owns: bool) -> dict[str, str]:
     """Where each next action is."""
-    names = {"recall": "water-recall", "level": "water-level", "rota": "water-rota", "river_up": "water-river-up"}
+    names = {
+        "recall": "water-recall",
+        "river_up": "water-river-up",
+        "level": "water-level",
+        "rota": "water-rota",
+        "fish": "water-fish",
+    }
     paths = {name: reverse(view, args=[fishery.slug]) for name, view in names.items()}
     return paths | ({"house": f"/at/{fishery.slug}/house/"} if owns else {})

@@ -1,11 +1,16 @@
 """The ghillie's pages of the watch: what is seen, what is done, and what a GET never does."""
 
+import base64
 import datetime as dt
+import re
 
 import pytest
 from django.utils import timezone
 
 from beats.models import AuditEntry, Reading
+from bookings.papers.code import picture
+from bookings.permits import check_in_address
+from safety.grid_reference import grid_reference
 from safety.models import Acknowledgement, Recall
 from tests.factories import (
     AlarmFactory,
@@ -124,7 +129,7 @@ def test_only_the_owner_is_shown_the_owners_desk(beat, client, at):
 def test_the_tally_asks_as_often_for_thirty_rods_as_for_one(rods, beat, client, at, django_assert_num_queries):
     for _ in range(rods):
         AlarmFactory(outing=out(beat, late=HOUR))
-    with django_assert_num_queries(20):
+    with django_assert_num_queries(21):
         assert client.get(at()).status_code == 200
 
 
@@ -242,3 +247,32 @@ def test_another_waters_gauge_cannot_be_chosen(client, at):
     answer = client.post(at("level/"), {"gauge": GaugeFactory().pk, "level_m": "1", "ago": "0"})
     assert answer.status_code == 422
     assert not Reading.objects.exists()
+
+
+# --- The hut's poster --------------------------------------------------------------------------
+
+
+def test_the_poster_opens_the_check_in_and_says_what_999_asks(beat, client, at, settings):
+    settings.PUBLIC_URL = "https://water.example.org"
+    beat.meeting_point = "the boathouse"
+    beat.save()
+    PoolFactory(beat=beat, name="Croy", latitude=57.5, longitude=-4.5)
+    page = text(client.get(at(f"poster/{beat.slug}/")))
+    assert f"https://water.example.org/check-in/{beat.fishery.slug}/{beat.slug}/" in page
+    assert "Meet them at: the boathouse." in page
+    assert f"Croy: <strong>{grid_reference(57.5, -4.5)}</strong>" in page
+    assert "In danger ring 999 or 112 and ask for the police." in page
+    assert "Rodtally is not an emergency service." in page
+
+
+def test_the_code_on_the_poster_is_the_check_in_address(beat, client, at):
+    page = text(client.get(at(f"poster/{beat.slug}/")))
+    drawn = base64.b64decode(re.search(r"data:image/png;base64,([^\"]+)", page)[1])
+    assert drawn == picture(check_in_address(beat))
+    assert drawn.startswith(b"\x89PNG")
+
+
+def test_the_poster_is_for_keepers_of_this_water(beat, client, at):
+    assert client.get(at(f"poster/{BeatFactory().slug}/")).status_code == 404
+    client.force_login(guest_with_account(beat.fishery).user)
+    assert client.get(at(f"poster/{beat.slug}/")).status_code == 403

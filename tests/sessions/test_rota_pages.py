@@ -5,9 +5,18 @@ import datetime as dt
 import pytest
 
 from beats.models import AuditEntry, PoolClosure
-from sessions.models import Rota, Turn
+from sessions.models import Catch, Rota, Turn
 from sessions.services.rotas import publish_rota
-from tests.factories import NOON, BeatFactory, FisheryFactory, PoolFactory, guest_with_account, keeper
+from tests.factories import (
+    NOON,
+    BeatFactory,
+    CatchFactory,
+    FisheryFactory,
+    GuestFactory,
+    PoolFactory,
+    guest_with_account,
+    keeper,
+)
 from tests.sessions.riverside import DAYS, MONDAY, Riverside, lines
 
 pytestmark = pytest.mark.django_db
@@ -43,12 +52,18 @@ def text(answer) -> str:
 
 
 def side_by_side(rota, day=TODAY, part="afternoon"):
-    """Two turns of one part that may change places: pools nobody needs to wade are for everybody."""
+    """Two turns of one part that may change places: all three guests wade anywhere."""
     return list(rota.turns.filter(day=day, part__slug=part).order_by("rod"))[:2]
 
 
 def test_a_keeper_gets_in_a_guest_is_told_whose_it_is_and_a_stranger_sees_nothing(river, rota, client, at):
-    paths = ["rota/", "rota/plan/", "river-up/", *(f"rota/{rota.pk}/{path}" for path in ("", "sheet/", "swap/"))]
+    paths = [
+        "rota/",
+        "rota/plan/",
+        "river-up/",
+        "fish/",
+        *(f"rota/{rota.pk}/{path}" for path in ("", "sheet/", "swap/")),
+    ]
     before = AuditEntry.objects.count(), Rota.objects.count(), PoolClosure.objects.count()
     people = {
         river.ghillie: 200,
@@ -206,3 +221,55 @@ def test_without_a_rota_the_pools_are_closed_and_that_is_all(river, client, at):
     assert (answer.status_code, answer["Location"]) == (303, at())
     assert PoolClosure.objects.get().reason == "trees are coming down"
     assert not Rota.objects.exists()
+
+
+# --- A fish ------------------------------------------------------------------------------------
+
+
+def fish_of(river, **facts):
+    return {
+        "guest": river.guests[0].pk, "where": f"pool {river.pools['croy'].pk}", "kind": "msw", "fate": "released",
+        "weight_kg": "4.5", "length_cm": "", "fly": "a small black one", "day": str(TODAY), "time": "11:15",
+        "key": KEY,
+    } | facts  # fmt: skip
+
+
+def test_a_fish_is_written_down_once_for_the_guest_who_caught_it(river, client, at):
+    assert river.guests[0].name in text(client.get(at("fish/")))
+    onward = {client.post(at("fish/"), fish_of(river))["Location"] for _ in range(2)}
+    fish = Catch.objects.get()
+    assert onward == {at(f"fish/?noted={fish.pk}")}
+    assert (fish.guest, fish.pool, fish.beat) == (river.guests[0], river.pools["croy"], river.beat)
+    assert (str(fish.weight_kg), fish.made_by) == ("4.50", river.ghillie)
+    assert fish.caught_at == NOON - dt.timedelta(minutes=45)  # 11:15 at the river; NOON is 12:00 there
+    assert "It is in the book" in text(client.get(at(f"fish/?noted={fish.pk}")))
+
+
+def test_where_the_pool_is_not_known_the_beat_is(river, client, at):
+    client.post(at("fish/"), fish_of(river, where=f"beat {river.beat.pk}", guest=""))
+    fish = Catch.objects.get()
+    assert (fish.beat, fish.pool, fish.guest) == (river.beat, None, None)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({"time": "18:00"}, "dated in the future"),
+        ({"weight_kg": "40", "length_cm": "50"}, "No fish of 50 cm weighs"),
+        ({"weight_kg": "heavy"}, "Enter a number"),
+    ],
+)
+def test_a_fish_that_cannot_be_is_refused_and_nothing_typed_is_lost(wrong, words, river, client, at):
+    answer = client.post(at("fish/"), fish_of(river) | wrong)
+    assert answer.status_code == 422
+    assert words in text(answer)
+    assert "a small black one" in text(answer)
+    assert all(str(value) in text(answer) for value in wrong.values())
+    assert not Catch.objects.exists()
+
+
+def test_another_waters_guest_or_pool_cannot_be_chosen(river, client, at):
+    for stray in ({"guest": GuestFactory().pk}, {"where": f"pool {PoolFactory().pk}"}):
+        assert client.post(at("fish/"), fish_of(river) | stray).status_code == 422
+    assert client.get(at(f"fish/?noted={CatchFactory().pk}")).status_code == 404
+    assert Catch.objects.count() == 1
