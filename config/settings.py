@@ -225,6 +225,7 @@ PUBLIC_URL: str = env.str("PUBLIC_URL", "").rstrip("/") or (
 )
 # --- The watch's ways out ---------------------------------------------------------------------
 GATEWAY_URL: str = "" if DEMO else env.str("GATEWAY_URL", "")
+TEXT_NUMBER: str = env.str("TEXT_NUMBER", "")  # where guests send "OUT 4821"; shown on their pages
 GATEWAY_SECRETS: list[str] = [] if DEMO else _several("GATEWAY_SECRETS")
 WATCH_PING_URL: str = "" if DEMO else env.str("WATCH_PING_URL", "")
 if GATEWAY_URL and not GATEWAY_SECRETS:

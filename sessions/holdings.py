@@ -9,7 +9,7 @@ from beats.audit import subject_of
 from beats.models import AuditEntry
 from bookings.about_me import Holding, hold
 from bookings.models import Guest
-from sessions.models import Catch, Outing, Plan, Turn
+from sessions.models import Catch, Outing, PhoneNote, Plan, Turn
 
 
 def _outings(guest: Guest) -> list[dict[str, Any]]:
@@ -101,7 +101,20 @@ def _turns(guest: Guest) -> list[dict[str, Any]]:
     ]
 
 
+def _phone_notes(guest: Guest) -> list[dict[str, Any]]:
+    return [
+        {"act": row.act, "said_at": row.said_at and row.said_at.isoformat(), "age_s": row.age_s,
+         "received_at": row.received_at.isoformat(), "happened_at": row.happened_at.isoformat()}
+        for row in PhoneNote.objects.filter(guest=guest).order_by("received_at", "id")
+    ]  # fmt: skip
+
+
+def _forget_phone_notes(guest: Guest, _now: dt.datetime) -> None:
+    PhoneNote.objects.filter(guest=guest).delete()
+
+
 hold(Holding("outings", _outings, _forget_plans, still_needed=_on_the_water, guests_since=_out_since))
 hold(Holding("plans", _plans, still_needed=_going_out))
 hold(Holding("catches", _catches, _forget_notes, guests_since=_caught_since))
 hold(Holding("turns", _turns))
+hold(Holding("phone_notes", _phone_notes, _forget_phone_notes))

@@ -97,11 +97,12 @@ def pytest_collection_modifyitems(config, items):
     With one database asked for, all runs on it but the processes, unless `-m processes` asks for them.
     """
     apart = []
-    if "crash" not in config.option.markexpr:
-        apart = [item for item in items if item.get_closest_marker("crash")]
-        config.hook.pytest_deselected(items=apart)
-        items[:] = [item for item in items if item not in set(apart)]
-        apart = []
+    for slow in ("crash", "browser"):
+        if slow not in config.option.markexpr:
+            apart = [item for item in items if item.get_closest_marker(slow)]
+            config.hook.pytest_deselected(items=apart)
+            items[:] = [item for item in items if item not in set(apart)]
+            apart = []
     if os.environ.get(CHILD) == "sqlite" and "processes" not in config.option.markexpr:
         apart = [item for item in items if item.get_closest_marker("processes")]
     elif os.environ.get(CHILD) == "postgres" and config.option.on == "both":
@@ -113,7 +114,7 @@ def pytest_collection_modifyitems(config, items):
 
 def _needs_a_database(item):
     """By its marks, or by fixtures that bring one."""
-    marked = any(item.get_closest_marker(name) for name in ("django_db", "processes", "races", "crash"))
+    marked = any(item.get_closest_marker(name) for name in ("django_db", "processes", "races", "crash", "browser"))
     return marked or bool({"db", "transactional_db"} & set(getattr(item, "fixturenames", ())))
 
 

@@ -35,7 +35,7 @@ class SignIn(Outgoing):
 
 
 class Spent(models.Model):
-    """How much of an allowance is spent in the span that began at `since`; `key` is a digest of what is counted."""
+    """How much of an allowance is spent since `since`; `key` is a digest of what is counted."""
 
     key = models.CharField(max_length=64, primary_key=True)
     since = models.DateTimeField()

@@ -16,8 +16,9 @@ from beats.models import Membership
 CSS = resources.files("beats").joinpath("static/pages/page.css").read_text(encoding="utf-8")
 _STYLE = base64.b64encode(hashlib.sha256(CSS.encode()).digest()).decode()
 POLICY = (
-    f"default-src 'none'; style-src 'sha256-{_STYLE}'; script-src 'self'; connect-src 'self'; img-src 'self' data:; "
-    "manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    f"default-src 'none'; style-src 'sha256-{_STYLE}'; script-src 'self'; connect-src 'self'; "
+    "img-src 'self' data:; manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; "
+    "frame-ancestors 'none'"
 )
 HEADERS = {
     "Content-Security-Policy": POLICY,

@@ -1,5 +1,7 @@
 """Rods called off the water: in one press, who has answered, and the end of it."""
 
+import uuid
+
 from django import forms
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
@@ -65,17 +67,25 @@ def recall(request, *, now, fishery):
         return call_in(data["beat"], reason=form.sentence(), pools=pools, by=request.user, now=now, once=asked)
 
     standing = queries.recalls_visible_to(request.user).filter(beat__fishery=fishery, ended_at__isnull=True)
+    standing = standing.order_by("id")
     facts = {
         "title": _("Call rods in"),
         "button": _("Call them in now"),
         "fishery": fishery,
         "zone": zone_of(fishery),
-        "recalls": standing.order_by("id"),
+        "recalls": standing,
+        "at_once": _at_once(form, standing),
     }
     return acted(
         request, form, call, then=reverse("water-recall", args=[fishery.slug]),
         template="safety/recall.html", facts=facts,
     )  # fmt: skip
+
+
+def _at_once(form: RecallForm, standing) -> list[tuple]:
+    """The beats not called in by hand yet, each with the key of its own press."""
+    called = {row.beat_id for row in standing if row.cause == Recall.Cause.HAND}
+    return [(beat, uuid.uuid4()) for beat in form.fields["beat"].queryset if beat.pk not in called]
 
 
 @page(*KEEPERS, methods=("GET", "POST"))

@@ -4,10 +4,12 @@ from sessions.models.catches import Catch, CatchQuerySet
 from sessions.models.jobs import RotaJob
 from sessions.models.old_books import MonthlyTotal, OldBook
 from sessions.models.outings import Outing, Plan
+from sessions.models.phone import PhoneNote
 from sessions.models.returns import BoardKey, EffortDecision, Return, ReturnDue
 from sessions.models.rotas import Rota, Turn
 
 __all__ = [
-    "BoardKey", "Catch", "CatchQuerySet", "EffortDecision", "MonthlyTotal", "OldBook", "Outing", "Plan", "Return",
+    "BoardKey", "Catch", "CatchQuerySet", "EffortDecision", "MonthlyTotal", "OldBook", "Outing", "PhoneNote",
+    "Plan", "Return",
     "ReturnDue", "Rota", "RotaJob", "Turn",
 ]  # fmt: skip

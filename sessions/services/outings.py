@@ -20,7 +20,7 @@ from beats.shared.rows import locked
 from bookings.models import Guest
 from sessions.deadlines import Deadline, Policy, contact_due, deadline, one_tap, warn_at
 from sessions.guards import GoingOut, ask_all
-from sessions.models import Outing, Plan
+from sessions.models import Outing, PhoneNote, Plan
 
 
 class AlreadyOut(Refusal):
@@ -80,12 +80,14 @@ def check_in(
                 by=by,
                 now=now,
             )
-        set_for = _deadline(beat, due_back_at=due_back_at, checked_in_at=now, alone=alone, now=now)
-        ask_all(GoingOut(guest, beat, alone, by, now))
+        begins_at = _began(said_at, due_back_at, now)
+        set_for = _deadline(beat, due_back_at=due_back_at, checked_in_at=begins_at, alone=alone, now=begins_at)
+        if begins_at == now:
+            ask_all(GoingOut(guest, beat, alone, by, now))
         begun = _begun_by_plan(guest, beat)
         if begun is not None:
             return _confirm(begun, facts, set_for, columns, by=by, now=now)
-        outing = go_out(guest, beat, facts, set_for, checked_in_at=now, now=now, columns=columns)
+        outing = go_out(guest, beat, facts, set_for, checked_in_at=begins_at, now=now, columns=columns)
         Plan.objects.filter(
             guest=guest, beat=beat, outing__isnull=True, called_off_at__isnull=True,
             out_at__lt=due_back_at, due_back_at__gt=now,
@@ -122,8 +124,19 @@ def _back_since(guest: Guest, said_at: dt.datetime | None, now: dt.datetime) -> 
     if said_at is None or said_at >= now:
         return None
     back = Outing.objects.filter(guest=guest, checked_out_at__gte=said_at).values_list("checked_out_at", flat=True)
+    said = PhoneNote.objects.filter(guest=guest, act=PhoneNote.Act.OUT, happened_at__gte=said_at)
+    said = said.filter(outing__isnull=True).values_list("happened_at", flat=True)
     off = Plan.objects.filter(guest=guest, called_off_at__gte=said_at).values_list("called_off_at", flat=True)
-    return max([*back, *off], default=None)
+    return max([*back, *said, *off], default=None)
+
+
+def _began(said_at: dt.datetime | None, due_back_at: dt.datetime, now: dt.datetime) -> dt.datetime:
+    """Now; or when the phone was told, where the time back has passed while the word waited for signal.
+
+    They have been on the water since and may be missing: they are watched, and overdue at once, rather than
+    refused a time that is past.
+    """
+    return said_at if said_at is not None and said_at < due_back_at <= now else now
 
 
 def _late_news(guest, beat, facts, *, said_at, back_at, due_back_at, by, now) -> Outing:
@@ -191,16 +204,20 @@ def extend_by(outing: Outing, *, minutes: int, by: User | None, now: dt.datetime
 
 
 @transaction.atomic
-def say_fine(outing: Outing, *, by: User | None, now: dt.datetime) -> Outing:
+def say_fine(outing: Outing, *, by: User | None, now: dt.datetime, heard_at: dt.datetime | None = None) -> Outing:
     """The angler says that all is well: the next contact is asked for later. The time back stays.
 
-    A change of deadlines is not one of its effects: whoever is overdue stays overdue. Raises AlreadyBack.
+    `heard_at` is when they said so, if their phone had to wait; older than the last word it changes nothing. A
+    change of deadlines is not one of its effects: whoever is overdue stays overdue. Raises AlreadyBack.
     """
     if by is not None:
         require_own(outing.guest, by)
     outing = _open(outing)
-    outing.heard_at = now
-    outing.contact_due_at = contact_due(outing.beat.contact_minutes, alone=outing.alone, now=now)
+    heard_at = heard_at or now
+    if outing.heard_at is not None and heard_at < outing.heard_at:
+        return outing
+    outing.heard_at = heard_at
+    outing.contact_due_at = contact_due(outing.beat.contact_minutes, alone=outing.alone, now=heard_at)
     outing.contact_number += 1
     outing.save(update_fields=["heard_at", "contact_due_at", "contact_number"])
     record("say all is well", outing, by=by, now=now, fishery=outing.beat.fishery,

@@ -187,6 +187,18 @@ def test_one_press_calls_every_rod_of_the_beat_and_a_second_tap_calls_nobody_aga
     assert page.count("NO ANSWER YET") == 2
 
 
+def test_each_beat_has_a_button_that_says_all_in_one_press_until_it_is_called(beat, client, at):
+    BeatFactory(fishery=beat.fishery, name="Lower")
+    page = text(client.get(at("recall/")))
+    assert f"{beat.name}: everybody out, the river is rising" in page
+    keys = re.findall(r'name="key" value="([^"]+)"', page)
+    assert len(set(keys)) == len(keys) == 3
+    assert call(client, at, beat, key=keys[0]).status_code == 303
+    page = text(client.get(at("recall/")))
+    assert f"{beat.name}: everybody out" not in page
+    assert "Lower: everybody out" in page
+
+
 def test_chosen_pools_and_own_words_go_into_the_recall(beat, client, at):
     pool, other = PoolFactory(beat=beat), PoolFactory(beat=beat)
     there = out(beat, pool=pool)

@@ -1,0 +1,144 @@
+"""A guest's day, put together for one screen: what is next, the water, whom to ring. Reads only."""
+
+import datetime as dt
+from dataclasses import dataclass, field
+
+from beats.conditions import Conditions, conditions
+from beats.emergency import in_danger
+from beats.models import Beat, User
+from beats.queries import local_day, zone_of
+from beats.water.casting import Side
+from beats.water.facts import Who
+from beats.water.section import Wader as WaderGrade
+from beats.water.told import PoolToday
+from bookings.models import Guest, RodDay
+from safety import ladder
+from safety.ladder import By
+from safety.models import RecallCall
+from safety.queries import sweep_fault
+from safety.services.people import Crew, Person, gateway_is_set
+from sessions.models import Outing, Turn
+from sessions.queries import standing
+from sessions.services.outings import policy_of
+
+HALF_HOUR = dt.timedelta(minutes=30)
+TIMES_OFFERED = 12
+
+
+@dataclass(frozen=True)
+class GuestDay:
+    """Everything on the screen of one guest at one fishery. Times are local to the river."""
+
+    guest: Guest
+    zone: dt.tzinfo
+    today: dt.date
+    outing: Outing | None
+    standing: str
+    calls: list[RecallCall]
+    turns: list[Turn]
+    beats: list[Beat]
+    water: Conditions | None
+    pool: PoolToday | None
+    fault: str
+    keepers: list[Person]
+    danger: str
+    more: list[dt.datetime] = field(default_factory=list)
+
+    @property
+    def next_turn(self) -> Turn | None:
+        return self.turns[0] if self.turns else None
+
+    @property
+    def beat(self) -> Beat | None:
+        return self.outing.beat if self.outing else (self.beats[0] if self.beats else None)
+
+    def who(self, *, alone: bool) -> Who:
+        return _who(self.guest, alone=alone)
+
+
+def guests_of(user: User) -> list[Guest]:
+    """The person as each fishery knows them; where they are on the water comes first."""
+    rows = Guest.objects.filter(user=user, erased_at__isnull=True).select_related("fishery").order_by("id")
+    out = set(Outing.objects.filter(guest__user=user, checked_out_at__isnull=True).values_list("guest", flat=True))
+    return sorted(rows, key=lambda guest: guest.pk not in out)
+
+
+def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
+    """Where they fish next, what the water is like for them, and who to ring."""
+    zone, today = zone_of(guest.fishery), local_day(guest.fishery, now)
+    outing = Outing.objects.filter(guest=guest, checked_out_at__isnull=True).select_related(
+        "beat__fishery", "beat__gauge", "pool"
+    ).first()  # fmt: skip
+    turns = _turns(guest, today, now.astimezone(zone).time())
+    beats = _beats(guest, today)
+    beat = outing.beat if outing else (beats[0] if beats else None)
+    water = (
+        conditions(beat, day=None, now=now, who=_who(guest, alone=outing is None or outing.alone))
+        if beat
+        else None
+    )
+    there = (turns[0].pool_id if turns else None) or (outing and outing.pool_id)
+    pool = next((each for each in water.pools if each.id == there), None) if water else None
+    calls = RecallCall.objects.filter(outing=outing, recall__ended_at__isnull=True).select_related("recall")
+    return GuestDay(
+        guest, zone, today, outing, standing(outing, now) if outing else "",
+        list(calls) if outing else [], turns, beats, water, pool, sweep_fault(now=now)[0],
+        Crew(now).on_duty(guest.fishery), in_danger(tidal=bool(beat and beat.tidal)),
+        _more(outing, now) if outing else [],
+    )  # fmt: skip
+
+
+def promise(beat: Beat, *, due_back_at: dt.datetime, alone: bool, now: dt.datetime) -> list[str]:
+    """The beat's ladder in plain words, for somebody due back then."""
+    rules = Crew(now).policy(beat)
+    grace = policy_of(beat).lone_grace_minutes if alone else policy_of(beat).grace_minutes
+    alarm_at = (due_back_at + dt.timedelta(minutes=grace)).astimezone(zone_of(beat.fishery))
+    reached = {By.EMAIL} | ({By.TEXT, By.VOICE} if gateway_is_set() else set())
+    return list(ladder.in_words(rules.ladder, alarm_at=alarm_at, alone=alone, reached_by=reached))
+
+
+def times_back(beat: Beat, water: Conditions | None, *, now: dt.datetime) -> list[dt.datetime]:
+    """Half hours to choose from, an hour from now at least, within the longest outing."""
+    zone = zone_of(beat.fishery)
+    first = now + 2 * HALF_HOUR
+    first = first - (first - first.replace(minute=0, second=0, microsecond=0)) % HALF_HOUR
+    latest = now + dt.timedelta(minutes=beat.longest_outing_minutes)
+    dark = water.light.off_water_by_at if water else None
+    if dark is not None and dark > first + HALF_HOUR:
+        latest = min(latest, dark)
+    step = HALF_HOUR
+    while (latest - first) / step > TIMES_OFFERED:
+        step += HALF_HOUR
+    times = [first + n * step for n in range(TIMES_OFFERED + 1)]
+    return [at.astimezone(zone) for at in times if at <= latest]
+
+
+def _more(outing: Outing, now: dt.datetime) -> list[dt.datetime]:
+    """Later times back within one tap."""
+    start = max(outing.due_back_at, now)
+    start += -(start - start.replace(minute=0, second=0, microsecond=0)) % dt.timedelta(minutes=5)
+    latest = outing.checked_in_at + dt.timedelta(minutes=outing.beat.longest_outing_minutes)
+    zone = zone_of(outing.beat.fishery)
+    times = [start + n * HALF_HOUR for n in (1, 2, 3)]
+    return [at.astimezone(zone) for at in times if at <= latest]
+
+
+def _turns(guest: Guest, today: dt.date, clock: dt.time) -> list[Turn]:
+    """Published turns of today that are not over."""
+    mine = Turn.objects.filter(rota__status="published", day=today, part__ends__gt=clock)
+    mine = mine.filter(guest=guest) | mine.filter(sharer=guest)
+    return list(mine.select_related("part", "pool__beat", "rota").order_by("part__starts").distinct())
+
+
+def _beats(guest: Guest, today: dt.date) -> list[Beat]:
+    """Where they have a rod today; else every beat of the fishery."""
+    own = RodDay.objects.filter(day=today).filter(guest=guest) | RodDay.objects.filter(day=today, sharer=guest)
+    beats = Beat.objects.select_related("fishery", "gauge")
+    return list(beats.filter(pk__in=own.values("beat")).order_by("order")) or list(
+        beats.filter(fishery=guest.fishery).order_by("order")
+    )
+
+
+def _who(guest: Guest, *, alone: bool) -> Who:
+    hand = Side.LEFT if guest.casting_shoulder == "left" else Side.RIGHT
+    return Who(grade=WaderGrade(guest.wading_grade), alone=alone, hand=hand)

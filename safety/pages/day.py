@@ -1,0 +1,221 @@
+"""The guest's day: where next, check in, all is well, more time, out, help, fish and papers."""
+
+import datetime as dt
+
+from django.conf import settings
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from beats.conditions import conditions
+from beats.emergency import in_danger
+from beats.models import Beat, Pool
+from beats.pages.acts import acted
+from beats.pages.door import page
+from beats.pages.show import shown
+from beats.shared.made import PRIVATE
+from beats.shared.once import Once
+from bookings import permits, queries
+from bookings.models import Guest, Let
+from safety.days import day_of, guests_of, promise
+from safety.models import RecallCall
+from safety.pages.forms import CheckInForm, FishForm, KeyedForm, LateForm
+from safety.services.answering import ask_for_help
+from safety.services.calling import answer_recall
+from sessions.models import Catch, Outing
+from sessions.queries import catches_visible_to
+from sessions.services.by_phone import NotOut, back_by_phone, fine_by_phone, late_by_phone
+from sessions.services.catches import cautions_of, note_catch
+from sessions.services.outings import check_in as go
+
+HOME = "day"
+
+
+@page()
+def day(request, *, now):
+    """Each fishery that knows this person; where they are on the water first."""
+    days = [day_of(guest, now=now) for guest in guests_of(request.user)]
+    facts = {"days": days, "now": now, "key": KeyedForm().fields["key"].initial, "text_to": settings.TEXT_NUMBER}
+    return shown(request, "safety/day.html", facts)
+
+
+@page(methods=("GET", "POST"), public=True)
+def at_the_hut(request, *, now, fishery, beat):
+    """What the code at the hut opens: for whoever is signed in the way to check in, for others what to do."""
+    row = get_object_or_404(Beat.objects.select_related("fishery"), slug=beat, fishery__slug=fishery)
+    if request.user.is_authenticated and any(
+        each.fishery_id == row.fishery_id for each in guests_of(request.user)
+    ):
+        return check_in(request, fishery=fishery, beat=beat)
+    facts = {"beat": row, "danger": in_danger(tidal=row.tidal), "here": request.path, "now": now}
+    return shown(request, "safety/hut.html", facts)
+
+
+@page(methods=("GET", "POST"))
+def check_in(request, *, now, fishery, beat):
+    """Three taps and a button. Opening it does nothing."""
+    guest = next((each for each in guests_of(request.user) if each.fishery.slug == fishery), None)
+    there = get_object_or_404(
+        Beat.objects.select_related("fishery", "gauge"), slug=beat, fishery=guest and guest.fishery_id
+    )
+    today = day_of(guest, now=now)
+    if today.outing is not None and request.method == "GET":
+        return shown(request, "safety/already_out.html", {"today": today})
+    water = conditions(there, day=None, now=now, who=today.who(alone=True))
+    start = {"pool": str(today.next_turn.pool_id) if today.next_turn else ""}
+    form = CheckInForm(request.POST or None, beat=there, water=water, now=now, initial=start)
+
+    def do(data):
+        said = form.said()
+        pool = get_object_or_404(Pool, pk=data["pool"], beat=there) if data["pool"] else None
+        facts = {"alone": data["alone"] == "yes", "vehicle": data["vehicle"], "party": 1 if data["alone"] == "yes"
+                 else 2, "wearing": ", ".join(data["wearing"])}  # fmt: skip
+        return go(
+            guest, beat=there, pool=pool, **facts, due_back_at=form.due_back_at(), said_at=said.kept_since(now),
+            by=request.user, now=now, once=Once.of(said.key, [there.pk, facts]),
+        )  # fmt: skip
+
+    due = form.fields["back_by"].choices[-2][0] if len(form.fields["back_by"].choices) > 1 else ""
+    words = promise(there, due_back_at=_instant(due), alone=True, now=now) if due else []
+    facts = {"title": _("Check in: %(beat)s") % {"beat": there.name}, "button": _("I am going in"), "today": today,
+             "beat": there, "keep": _("Check in"), "promise": words}  # fmt: skip
+    return acted(request, form, do, then=reverse(HOME), template="safety/check_in.html", facts=facts)
+
+
+@page(methods=("POST",))
+def fine(request, *, now, guest):
+    return _say(request, guest, now, fine_by_phone)
+
+
+@page(methods=("POST",))
+def back(request, *, now, guest):
+    """Out of the water. What follows asks for the fish."""
+    return _say(request, guest, now, back_by_phone, then=reverse("day-fish", args=[guest]))
+
+
+@page(methods=("POST",))
+def late(request, *, now, guest):
+    form = LateForm(request.POST)
+
+    def do(data):
+        return late_by_phone(
+            _own(request, guest), form.said(), due_back_at=data["due_back_at"], number=data["number"],
+            by=request.user, now=now,
+        )  # fmt: skip
+
+    return acted(request, form, do, then=reverse(HOME), facts={"title": _("More time"), "button": _("Send again")})
+
+
+@page(methods=("GET", "POST"))
+def call_for_help(request, *, now, guest):
+    """Asked for once more, since it rouses everybody."""
+    person = _own(request, guest)
+
+    def do(_data):
+        outing = Outing.objects.filter(guest=person, checked_out_at__isnull=True).first()
+        if outing is None:
+            raise NotOut(_("You are not checked in. In danger ring 999 or 112 now; else ring the fishery."))
+        return ask_for_help(outing, by=request.user, now=now)
+
+    facts = {"title": _("Do you need help?"), "button": _("Yes, tell the keepers"), "rusty": True,
+             "today": day_of(person, now=now), "keep": _("Call for help")}  # fmt: skip
+    return acted(
+        request, KeyedForm(request.POST or None), do, then=reverse(HOME), template="safety/help.html", facts=facts
+    )
+
+
+@page(methods=("POST",))
+def coming_out(request, *, now, call):
+    """The answer to being called off the water."""
+    called = get_object_or_404(
+        RecallCall.objects.select_related("recall", "outing"), pk=call, outing__guest__user=request.user
+    )
+
+    def do(_data):
+        return answer_recall(called.recall, called.outing, by=request.user, now=now)
+
+    return acted(request, KeyedForm(request.POST), do, then=reverse(HOME))
+
+
+@page(methods=("GET", "POST"))
+def fish(request, *, now, guest):
+    """One fish at a time; the page comes again for the next."""
+    person = _own(request, guest)
+    last = (
+        Outing.objects.filter(guest=person)
+        .select_related("beat__fishery", "pool")
+        .order_by("-checked_in_at")
+        .first()
+    )
+    today = day_of(person, now=now)
+    beat = last.beat if last else today.beat
+    if beat is None:
+        raise Http404
+    pools = list(beat.pools.order_by("order"))
+    start = {"pool": str(last.pool_id or "") if last else ""}
+    form = FishForm(request.POST or None, pools=pools, initial=start)
+
+    def do(data):
+        said = form.said()
+        pool = next((each for each in pools if str(each.pk) == data["pool"]), None)
+        return note_catch(
+            beat, pool=pool, guest=person, caught_at=said.happened_at(now), **form.told(), by=request.user,
+            now=now, once=Once.of(said.key, [beat.pk, str(form.told())]),
+        )  # fmt: skip
+
+    mine = catches_visible_to(request.user).filter(guest=person, caught_on=today.today).order_by("-id")
+    noted = [(each, cautions_of(each)) for each in mine[:20]]
+    facts = {"title": _("A fish?"), "button": _("Write it down"), "noted": noted, "guest": person,
+             "keep": _("A fish"), "beat": beat}  # fmt: skip
+    return acted(
+        request, form, do, then=reverse("day-fish", args=[guest]), template="safety/fish.html", facts=facts
+    )
+
+
+@page()
+def book(request, *, now):  # noqa: ARG001
+    """Every fish of one's own, newest first."""
+    mine = Catch.objects.filter(guest__user=request.user, struck_out_at__isnull=True)
+    rows = mine.select_related("beat__fishery", "pool").order_by("-caught_at")[:200]
+    return shown(request, "safety/my_fish.html", {"fish": rows})
+
+
+@page()
+def papers(request, *, now):  # noqa: ARG001
+    """Permissions to fish, the newest days first."""
+    rows = queries.lets_visible_to(request.user).filter(
+        status=Let.Status.CONFIRMED, rod_days__guest__user=request.user
+    )
+    lets = rows.distinct().order_by("-first_on")[:50]
+    return shown(request, "safety/papers.html", {"lets": lets})
+
+
+@page()
+def permit(request, *, now, pk):
+    """One's own days of a let, as PDF."""
+    let = get_object_or_404(queries.lets_visible_to(request.user), pk=pk, status=Let.Status.CONFIRMED)
+    mine = queries.guest_of(request.user, let.beat.fishery)
+    if mine is None:
+        raise Http404
+    paper = permits.permit(let, now=now, only_for=mine)
+    named = {"Content-Disposition": f'inline; filename="permit-{let.pk}-{let.edition}.pdf"'}
+    return HttpResponse(permits.printed(paper, now=now), content_type="application/pdf", headers=named | PRIVATE)
+
+
+def _say(request, guest: int, now, verb, *, then: str = "") -> HttpResponse:
+    form = KeyedForm(request.POST)
+
+    def do(_data):
+        return verb(_own(request, guest), form.said(), by=request.user, now=now)
+
+    facts = {"title": _("Not sent"), "button": _("Send again")}
+    return acted(request, form, do, then=then or reverse(HOME), facts=facts)
+
+
+def _own(request, pk: int) -> Guest:
+    return get_object_or_404(Guest.objects.select_related("fishery"), pk=pk, user=request.user)
+
+
+def _instant(text: str) -> dt.datetime:
+    return dt.datetime.fromisoformat(text)

@@ -1,0 +1,167 @@
+"""What a guest is asked, in as few taps as it takes."""
+
+import datetime as dt
+import math
+import uuid
+
+from django import forms
+from django.utils.dateparse import parse_datetime
+from django.utils.translation import gettext_lazy as _
+
+from beats.models import Beat, Pool
+from beats.queries import zone_of
+from beats.shared.rest import of_this_age
+from beats.water.told import Conditions
+from safety.days import times_back
+from sessions.models import Catch
+from sessions.services.by_phone import Said
+
+OTHER = "other"
+WEEK_S = 7 * 24 * 3600.0
+KG_PER_LB = 0.45359237
+"""The international pound, exactly (Weights and Measures Act 1985, Schedule 1)."""
+
+
+class KeyedForm(forms.Form):
+    """A form with a key of its own, so that a double tap is one deed; a phone adds when it was told."""
+
+    key = forms.CharField(max_length=80, widget=forms.HiddenInput, initial=lambda: str(uuid.uuid4()))
+    said_age_s = forms.CharField(required=False, widget=forms.HiddenInput)
+    said_at = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
+
+    def said(self) -> Said:
+        """An age that is no number counts as none, so that no word is lost; the phone's clock is only kept."""
+        try:
+            told = parse_datetime(self.cleaned_data.get("said_at") or "")
+        except ValueError:
+            told = None
+        return Said(
+            self.cleaned_data["key"], told if told and told.tzinfo else None,
+            _age(self.cleaned_data.get("said_age_s") or "0"),
+        )  # fmt: skip
+
+
+def _age(text: str) -> float:
+    try:
+        age = float(text)
+    except ValueError:
+        return 0.0
+    return min(max(age, 0.0), WEEK_S) if math.isfinite(age) else 0.0
+
+
+def _tiles(choices, label, **more):
+    return forms.ChoiceField(choices=choices, label=label, widget=forms.RadioSelect, **more)
+
+
+class OfferedField(forms.ChoiceField):
+    """Tiles that were offered when the page was made; what a phone kept may have been offered hours ago."""
+
+    def valid_value(self, value) -> bool:  # noqa: ARG002 - whatever was offered is judged where it is used
+        return True
+
+
+class CheckInForm(KeyedForm):
+    """Where, alone or not, back by when; then what would help those who look."""
+
+    def __init__(self, *args, beat: Beat, water: Conditions | None, now: dt.datetime, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.beat, self.now = beat, now
+        pools = [(str(pool.id), pool.name) for pool in (water.pools if water else ()) if not pool.closed]
+        times = [(at.isoformat(), f"{at:%H:%M}") for at in times_back(beat, water, now=now)]
+        self.fields["pool"] = OfferedField(
+            choices=[*pools, ("", _("Up and down the beat"))], label=_("Where?"), required=False,
+            widget=forms.RadioSelect,
+        )  # fmt: skip
+        self.fields["alone"] = _tiles([("yes", _("Alone")), ("no", _("In company"))], _("Alone?"))
+        self.fields["back_by"] = OfferedField(
+            choices=[*times, (OTHER, _("Another time"))], label=_("Out of the water by?"), widget=forms.RadioSelect
+        )
+        self.fields["other_time"] = forms.TimeField(
+            label=_("Another time"), required=False, widget=forms.TimeInput(attrs={"type": "time"})
+        )
+        self.fields["wearing"] = forms.MultipleChoiceField(
+            choices=[("life jacket", _("Life jacket on")), ("wading staff", _("Wading staff"))],
+            label=_("With you?"), required=False, widget=forms.CheckboxSelectMultiple,
+        )  # fmt: skip
+        self.fields["vehicle"] = forms.CharField(
+            label=_("Car and where it stands (helps those who look)"), max_length=80, required=False
+        )
+
+    def clean_back_by(self) -> str:
+        text = self.cleaned_data["back_by"]
+        if text == OTHER:
+            return text
+        try:
+            at = dt.datetime.fromisoformat(text)
+        except ValueError:
+            at = None
+        if at is None or at.tzinfo is None or not of_this_age(at):
+            raise forms.ValidationError(_("Choose a time from the list, or give another one."))
+        return text
+
+    def clean_pool(self) -> str:
+        text = self.cleaned_data["pool"]
+        if text and not Pool.objects.filter(pk=text if text.isdecimal() else 0, beat=self.beat).exists():
+            raise forms.ValidationError(_("That pool is not on this beat. Choose again."))
+        return text
+
+    def clean(self):
+        data = super().clean()
+        if data.get("back_by") == OTHER and not data.get("other_time"):
+            self.add_error("other_time", _("Give the time you will be out of the water."))
+        return data
+
+    def due_back_at(self) -> dt.datetime:
+        """At the river's clock; an hour that is past, when it was said, is tomorrow's."""
+        data = self.cleaned_data
+        if data["back_by"] != OTHER:
+            return dt.datetime.fromisoformat(data["back_by"])
+        said = self.said().happened_at(self.now).astimezone(zone_of(self.beat.fishery))
+        due = said.replace(hour=data["other_time"].hour, minute=data["other_time"].minute, second=0, microsecond=0)
+        return due if due > said else due + dt.timedelta(days=1)
+
+
+class LateForm(KeyedForm):
+    """One tap: a time that the page offered, and the number of the deadline that held then."""
+
+    due_back_at = forms.DateTimeField(widget=forms.HiddenInput)
+    number = forms.IntegerField(min_value=1, widget=forms.HiddenInput)
+
+
+class FishForm(KeyedForm):
+    """One fish in ten seconds: what, kept or back, how big if known, where."""
+
+    kind = _tiles(Catch.Kind.choices, _("What was it?"))
+    fate = _tiles([("released", _("Put back")), ("kept", _("Kept"))], _("Then?"))
+    length_cm = forms.DecimalField(
+        label=_("Length in centimetres, if measured"), required=False, min_value=5, max_value=200,
+        max_digits=4, decimal_places=1, widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "0.5"}),
+    )  # fmt: skip
+    weight = forms.DecimalField(
+        label=_("Weight, if you like"), required=False, min_value=0, max_digits=5, decimal_places=2,
+        widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "0.01"}),
+    )  # fmt: skip
+    unit = _tiles([("kg", _("kg")), ("lb", _("lb"))], _("In"), required=False, initial="lb")
+    how = _tiles([("estimated", _("Estimated")), ("weighed", _("Weighed"))], _("How?"), required=False,
+                 initial="estimated")  # fmt: skip
+    fly = forms.CharField(label=_("Fly"), max_length=80, required=False)
+
+    def __init__(self, *args, pools=(), **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["pool"] = _tiles(
+            [*((str(pool.pk), pool.name) for pool in pools), ("", _("Not sure"))], _("Which pool?"), required=False
+        )
+
+    def told(self) -> dict:
+        """Columns of the fish, the weight in kilograms."""
+        data = self.cleaned_data
+        told = {"kind": data["kind"], "fate": data["fate"], "fly": data["fly"]}
+        if data["fly"]:
+            told["method"] = Catch.Method.FLY
+        if data["length_cm"] is not None:
+            told |= {"length_cm": data["length_cm"], "length_how": Catch.LengthHow.MEASURED}
+        if data["weight"]:
+            factor = KG_PER_LB if data["unit"] == "lb" else 1
+            told |= {"weight_kg": round(data["weight"] * forms.DecimalField().to_python(str(factor)), 2),
+                     "weight_how": data["how"] or Catch.WeightHow.ESTIMATED}  # fmt: skip
+        return told
