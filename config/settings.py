@@ -274,7 +274,7 @@ CELERY_BEAT_SCHEDULE = {
     "work-out-rotas": {"task": "sessions.work_rota_jobs", "schedule": 5.0, "options": {"expires": 4}},
     "sweep-the-book": {"task": "bookings.sweep", "schedule": 15.0, "options": {"expires": 14}},
     "remind-of-returns": {"task": "sessions.remind_of_returns", "schedule": 3600.0, "options": {"expires": 3000}},
-    "send-codes": {"task": "beats.send_codes", "schedule": 3.0, "options": {"expires": 3}},
+    "send-codes": {"task": "beats.send_codes", "schedule": 3.0, "options": {"expires": 2}},
     "fetch-gauges": {"task": "beats.poll_gauges", "schedule": 60.0, "options": {"expires": 50}},
     "send-permits": {"task": "bookings.send_papers", "schedule": 20.0, "options": {"expires": 18}},
     "tell-hooks": {"task": "bookings.send_messages", "schedule": 10.0, "options": {"expires": 9}},

@@ -44,7 +44,7 @@ def page(*roles: str, methods: tuple[str, ...] = ("GET",), public: bool = False)
                 if request.method not in {*methods, "HEAD"} or (request.method == "HEAD" and "GET" not in methods):
                     return HttpResponseNotAllowed(methods)
                 if not public and not request.user.is_authenticated:
-                    return _to_sign_in(request)
+                    return to_sign_in(request)
                 try:
                     return view(request, now=timezone.now(), **_let_in(request, roles, address))
                 except Refusal as refusal:
@@ -80,7 +80,8 @@ def nothing_here(request: HttpRequest) -> HttpResponse:
     return plain_page(request, _("Nothing here"), words, status=404)
 
 
-def _to_sign_in(request: HttpRequest) -> HttpResponse:
+def to_sign_in(request: HttpRequest) -> HttpResponse:
+    """On to the code; what was posted is kept meanwhile."""
     if wants_json(request):
         words = _("You are signed out. What you said is kept on this phone: sign in, and it is sent.")
         return JsonResponse({"code": "signed-out", "sentence": words}, status=401)

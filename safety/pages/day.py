@@ -12,7 +12,7 @@ from beats.conditions import conditions
 from beats.emergency import in_danger
 from beats.models import Beat, Pool
 from beats.pages.acts import acted
-from beats.pages.door import page
+from beats.pages.door import page, to_sign_in
 from beats.pages.show import shown
 from beats.shared.made import PRIVATE
 from beats.shared.once import Once
@@ -48,6 +48,8 @@ def at_the_hut(request, *, now, fishery, beat):
         each.fishery_id == row.fishery_id for each in guests_of(request.user)
     ):
         return check_in(request, fishery=fishery, beat=beat)
+    if request.method == "POST":
+        return to_sign_in(request)
     facts = {"beat": row, "danger": in_danger(tidal=row.tidal), "here": request.path, "now": now}
     return shown(request, "safety/hut.html", facts)
 

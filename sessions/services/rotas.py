@@ -26,6 +26,13 @@ SOON = {"effort": 0.4, "tries": 30_000}
 """While somebody waits for the answer; in the background the engine's own measure holds."""
 
 
+class Overtaken(Refusal):
+    """A newer rota than this draft is published already."""
+
+    code = "rota-overtaken"
+    title = "Overtaken"
+
+
 class NotDraft(Refusal):
     """Only a draft can be published."""
 
@@ -77,6 +84,11 @@ def publish_rota(rota: Rota, *, by: User, now: dt.datetime) -> Rota:
     if rota.status != Rota.Status.DRAFT:
         raise NotDraft("A newer rota has replaced this one. Plan the week again, then publish that.")
     week = Rota.objects.filter(beat=rota.beat, first_on=rota.first_on, status=Rota.Status.PUBLISHED)
+    if week.filter(version__gt=rota.version).exists():
+        raise Overtaken(
+            "Another rota was published since this draft was made. Look at that one, and plan again if it "
+            "will not do."
+        )
     week.update(status=Rota.Status.SUPERSEDED)
     rota.status, rota.published_at = Rota.Status.PUBLISHED, now
     rota.save(update_fields=["status", "published_at"])

@@ -16,6 +16,7 @@ from beats.models import Beat
 from bookings import permits
 from bookings.papers.parts import as_text
 from bookings.papers.permit import sections
+from sessions.models import Outing
 from tests.factories import (
     NOON,
     BeatFactory,
@@ -122,8 +123,10 @@ def test_the_code_on_the_pdf_opens_the_check_in_page_and_holds_no_secret(let, cl
 
 
 def test_opening_the_page_by_any_verb_does_nothing(let, client, django_assert_num_queries):
-    assert client.post("/check-in/durrisk/upper/").status_code == 405
+    assert client.post("/check-in/durrisk/upper/").url.startswith("/sign-in/")
+    assert not Outing.objects.exists()
     assert client.get("/check-in/durrisk/lower/").status_code == 404
+    client.cookies.clear()
     with django_assert_num_queries(1):
         assert client.head("/check-in/durrisk/upper/").status_code == 200
 

@@ -260,9 +260,15 @@ def test_an_expired_token_or_a_closed_account_is_refused(beat):
     problem(response, 401, "authentication-failed")
 
 
-@pytest.mark.parametrize("path", ["/nothing", "/api/v1/nothing/", "/api/v1/beats", "/api/v1/problems/nothing"])
+@pytest.mark.parametrize("path", ["/api/v1/nothing/", "/api/v1/beats", "/api/v1/problems/nothing"])
 def test_an_address_that_is_not_there_is_a_problem_too(path):
     problem(Client().get(path), 404, "not-found")
+
+
+def test_a_page_that_is_not_there_says_so_to_people():
+    page = Client().get("/nothing")
+    assert (page.status_code, page.headers["Content-Type"]) == (404, "text/html; charset=utf-8")
+    assert "nothing here that you may see" in page.content.decode()
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from beats.shared.once import Once
 from beats.shared.refusals import NotYours
 from sessions.models import Rota
 from sessions.rotation import NoRota
-from sessions.services.rotas import NotDraft, plan_rota, publish_rota
+from sessions.services.rotas import NotDraft, Overtaken, plan_rota, publish_rota
 from sessions.services.week import BadWeek
 from tests.factories import (
     NOON,
@@ -22,6 +22,7 @@ from tests.factories import (
     PoolFactory,
     ReadingFactory,
     RodDayFactory,
+    RotaFactory,
     keeper,
 )
 
@@ -222,3 +223,13 @@ def test_publishing_one_week_leaves_the_others_alone(beat, ghillie):
     for monday in (MONDAY, next_monday):
         publish_rota(plan(beat, ghillie, first_on=monday), by=ghillie, now=NOON)
     assert list(Rota.objects.values_list("status", flat=True)) == ["published", "published"]
+
+
+def test_a_draft_that_was_overtaken_is_not_published(beat, ghillie):
+    """Two drafts of one week: once the later is published, the earlier may not replace it unseen."""
+    earlier, later = (RotaFactory(beat=beat, version=n) for n in (1, 2))
+    by = ghillie
+    publish_rota(later, by=by, now=NOON)
+    with pytest.raises(Overtaken):
+        publish_rota(earlier, by=by, now=NOON)
+    assert Rota.objects.get(status="published") == later
