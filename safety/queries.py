@@ -46,6 +46,30 @@ def alarms_visible_to(user: User) -> QuerySet[Alarm]:
     return kept.select_related(*related).prefetch_related("deliveries", "acknowledgements")
 
 
+def same_occasion(alarm: Alarm) -> QuerySet[Alarm]:
+    """Every stage of what an alarm is about."""
+    return Alarm.objects.filter(
+        outing=alarm.outing_id, kind=alarm.kind, deadline_number=alarm.deadline_number, occasion=alarm.occasion
+    )
+
+
+def told_of(alarm: Alarm) -> list[Delivery]:
+    """Every message of an alarm's occasion, the newest first; the log is nobody. One query."""
+    rows = Delivery.objects.filter(alarm__in=same_occasion(alarm)).exclude(channel=Delivery.Channel.LOG)
+    return list(rows.order_by("-written_at", "channel", "recipient"))
+
+
+def answers_of(alarm: Alarm) -> list[Acknowledgement]:
+    """Who answered for an alarm's occasion, the newest first. One query."""
+    return list(Acknowledgement.objects.filter(alarm__in=same_occasion(alarm)).order_by("-id"))
+
+
+def open_alarms_of(fishery: Fishery) -> dict[int, int]:
+    """The newest open alarm of each outing: outing to alarm. One query."""
+    rows = Alarm.objects.filter(outing__beat__fishery=fishery, cleared_at__isnull=True)
+    return dict(rows.order_by("stage", "id").values_list("outing_id", "pk"))
+
+
 def recalls_visible_to(user: User) -> QuerySet[Recall]:
     """Keepers see their fishery's recalls; a guest sees those that called them."""
     seen = Recall.objects.filter(beat__fishery__in=fisheries_kept_by(user)) | Recall.objects.filter(

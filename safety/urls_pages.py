@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from safety.pages import day, home
+from safety.pages import alarm, day, home, poster, recall, water
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -16,6 +16,10 @@ urlpatterns = [
     path("day/<int:guest>/fish/", day.fish, name="day-fish"),
     path("day/<int:guest>/help/", day.call_for_help, name="day-help"),
     path("day/calls/<int:call>/", day.coming_out, name="day-coming-out"),
-    path("at/<slug:fishery>/", home.water, name="water"),
+    path("at/<slug:fishery>/", water.water, name="water"),
+    path("at/<slug:fishery>/alarms/<int:pk>/", alarm.alarm, name="water-alarm"),
+    path("at/<slug:fishery>/recall/", recall.recall, name="water-recall"),
+    path("at/<slug:fishery>/recall/<int:pk>/end/", recall.recall_end, name="water-recall-end"),
+    path("at/<slug:fishery>/poster/<slug:beat>/", poster.poster, name="water-poster"),
     path("check-in/<slug:fishery>/<slug:beat>/", day.at_the_hut, name="check-in"),
 ]

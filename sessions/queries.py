@@ -1,13 +1,14 @@
 """Who may see which turns, outings and catches; who is out now."""
 
 import datetime as dt
+from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet
 from django.shortcuts import get_object_or_404
 
-from beats.models import AuditEntry, Fishery, Gauge, Membership, Reading, User
+from beats.models import AuditEntry, Beat, Fishery, Gauge, Membership, Reading, User
 from beats.queries import fisheries_kept_by, role_in
-from bookings.models import RodDay
+from bookings.models import Guest, RodDay
 from sessions.models import BoardKey, Catch, CatchQuerySet, OldBook, Outing, Plan, Return, Rota, RotaJob, Turn
 
 
@@ -57,6 +58,15 @@ def catches_ever_visible_to(user: User) -> CatchQuerySet:
     return Catch.objects.filter(seen).select_related("beat__fishery", "beat__gauge", "pool", "guest")
 
 
+def anglers_about(fishery: Fishery, *, day: dt.date) -> QuerySet[Guest]:
+    """Who may have caught something: with a rod, or out, in the week up to a day."""
+    since = day - dt.timedelta(days=6)
+    rods = RodDay.objects.filter(beat__fishery=fishery, day__range=(since, day))
+    outings = Outing.objects.filter(Q(checked_in_at__date__gte=since) | Q(checked_out_at__isnull=True))
+    seen = Q(pk__in=rods.values("guest")) | Q(pk__in=rods.values("sharer")) | Q(pk__in=outings.values("guest"))
+    return Guest.objects.filter(seen, fishery=fishery).order_by("name", "id")
+
+
 def rods_let(fishery: Fishery) -> QuerySet[RodDay]:
     """Rod-days of confirmed lets, the days fished of one cancelled half-way included; a hold is no effort yet."""
     return RodDay.objects.filter(beat__fishery=fishery, let__confirmed_at__isnull=False)
@@ -89,6 +99,37 @@ def rota_as_seen_by(user: User, pk: int) -> Rota:
     if role_in(user, rota.beat.fishery) not in Membership.KEEPERS:
         rota.certificate = None
     return rota
+
+
+@dataclass(frozen=True)
+class BeatDay:
+    """A beat on a day: the rota in force, its turns that day, and a newer draft nobody has published."""
+
+    beat: Beat
+    rota: Rota | None
+    turns: list[Turn]
+    draft: Rota | None
+
+
+def rotas_of_day(fishery: Fishery, day: dt.date) -> list[BeatDay]:
+    """Every beat's rota on a day, in order down the river. Three queries."""
+    monday = day - dt.timedelta(days=day.weekday())
+    week = Rota.objects.filter(beat__fishery=fishery, first_on=monday).exclude(status=Rota.Status.SUPERSEDED)
+    newest = {(rota.beat_id, rota.status): rota for rota in week.defer("certificate").order_by("version")}
+    turns: dict[int, list[Turn]] = {}
+    standing = Turn.objects.filter(rota__in=[rota for rota in newest.values() if _stands(rota)], day=day)
+    for turn in standing.select_related("part", "pool", "guest", "sharer").order_by("part__starts", "rod"):
+        turns.setdefault(turn.rota_id, []).append(turn)
+    told = []
+    for beat in fishery.beats.order_by("order", "id"):
+        rota, draft = (newest.get((beat.pk, status)) for status in (Rota.Status.PUBLISHED, Rota.Status.DRAFT))
+        newer = draft if draft and (rota is None or draft.version > rota.version) else None
+        told.append(BeatDay(beat, rota, turns.get(rota.pk, []) if rota else [], newer))
+    return told
+
+
+def _stands(rota: Rota) -> bool:
+    return rota.status == Rota.Status.PUBLISHED
 
 
 def tally(fishery: Fishery, *, now: dt.datetime) -> list[Outing]:

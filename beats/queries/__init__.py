@@ -1,6 +1,7 @@
 """Who may see which water, what the river says, and what is known of a beat on a day."""
 
 from beats.queries.day import facts_of_day, habits_of, warnings_now
+from beats.queries.gauges import GaugeNow, gauges_now
 from beats.queries.river import (
     BETWEEN,
     NEWEST,
@@ -30,6 +31,7 @@ from beats.queries.seen import (
 __all__ = [
     "BETWEEN",
     "NEWEST",
+    "GaugeNow",
     "Level",
     "Role",
     "beats_visible_to",
@@ -37,6 +39,7 @@ __all__ = [
     "fisheries_kept_by",
     "fisheries_visible_to",
     "gauge_keys_visible_to",
+    "gauges_now",
     "gauges_visible_to",
     "habits_of",
     "judged",

@@ -4,8 +4,8 @@ from django.http import HttpResponseRedirect
 from django.urls import reverse
 
 from beats.models import Membership
-from beats.pages.door import KEEPERS, page
-from beats.pages.show import parts_of, shown
+from beats.pages.door import page
+from beats.pages.show import parts_of
 
 
 @page()
@@ -14,8 +14,3 @@ def home(request, *, now):  # noqa: ARG001
     kept = [part.fishery for part in parts_of(request) if part.role in Membership.KEEPERS]
     path = reverse("water", args=[kept[0].slug]) if kept else reverse("day")
     return HttpResponseRedirect(path, status=303)
-
-
-@page(*KEEPERS)
-def water(request, *, now, fishery):
-    return shown(request, "safety/water.html", {"now": now, "fishery": fishery})

@@ -10,6 +10,7 @@ from beats.queries import require_role
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from safety.models import Acknowledgement, Alarm
+from safety.queries import same_occasion
 from safety.services.people import Crew
 from safety.services.points import crash_point
 from safety.services.raising import raise_all
@@ -66,10 +67,7 @@ def answer_for(alarm: Alarm, *, minutes: int, note: str = "", by: User, now: dt.
 
 def _newest(alarm: Alarm) -> Alarm:
     """The highest stage of the same occasion: that is the one that climbs."""
-    same = Alarm.objects.filter(
-        outing=alarm.outing_id, kind=alarm.kind, deadline_number=alarm.deadline_number, occasion=alarm.occasion
-    )
-    return same.order_by("-stage").first()
+    return same_occasion(alarm).order_by("-stage").first()
 
 
 @transaction.atomic

@@ -86,6 +86,27 @@ def swap(
     require_role(by, rota.beat.fishery, *KEEPERS)
     if earlier := made_earlier(Rota, by=by, once=once):
         return earlier, False
+    week, after, paper = _changed_over(rota, turn, other, now)
+    wishes = {**rota.wishes, "swapped": [turn.pk, other.pk]}
+
+    def make(columns: dict[str, Any]) -> Rota:
+        return keep_draft(rota.beat, rota.first_on, week, after, certificate=paper, wishes=wishes,
+                          by=by, now=now, columns=columns, replaces=rota)  # fmt: skip
+
+    return make_once(Rota, by=by, once=once, make=make)
+
+
+def preview_swap(rota: Rota, *, turn: Turn, other: Turn, by: User, now: dt.datetime) -> dict[str, Any]:
+    """What `swap` would do, and nothing done: `moves` and `effect`. Raises as it does."""
+    require_role(by, rota.beat.fishery, *KEEPERS)
+    paper = _changed_over(rota, turn, other, now)[-1]
+    return {"moves": paper["moves"], "effect": paper["effect"]}
+
+
+def _changed_over(
+    rota: Rota, turn: Turn, other: Turn, now: dt.datetime
+) -> tuple[Week, list[Step], dict[str, Any]]:
+    """The week, its steps with two turns changed over, and their certificate."""
     week = week_of(rota.beat, rota.first_on, level_m=rota.wishes.get("level_m"), now=now)
     before = week.steps(rota)
     if {week.step(turn), week.step(other)} & fished(week, before, from_now(rota.beat, week, now)):
@@ -99,13 +120,7 @@ def swap(
         "moves": moves(week, before, after, why="changed over by hand"),
         "effect": effect,
     }
-    wishes = {**rota.wishes, "swapped": [turn.pk, other.pk]}
-
-    def make(columns: dict[str, Any]) -> Rota:
-        return keep_draft(rota.beat, rota.first_on, week, after, certificate=paper, wishes=wishes,
-                          by=by, now=now, columns=columns, replaces=rota)  # fmt: skip
-
-    return make_once(Rota, by=by, once=once, make=make)
+    return week, after, paper
 
 
 def swapped(week: Week, before: list[Step], one: Step, other: Step) -> tuple[list[Step], list[dict[str, Any]]]:

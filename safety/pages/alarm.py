@@ -1,0 +1,48 @@
+"""One alarm: what happened, who was told, what 999 asks for, and who goes and looks."""
+
+from django import forms
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
+
+from beats.pages.acts import acted
+from beats.pages.door import KEEPERS, page
+from beats.queries import zone_of
+from safety import card, queries
+from safety.services.answering import answer_for
+from safety.services.writing import card_of
+
+MINUTES = [(15, _("15 minutes")), (30, _("30 minutes")), (60, _("an hour"))]
+
+
+class AnswerForm(forms.Form):
+    minutes = forms.TypedChoiceField(
+        label=_("I will know within"), choices=MINUTES, coerce=int, initial=15, widget=forms.RadioSelect
+    )
+    note = forms.CharField(label=_("Where I look first, if you like"), max_length=300, required=False)
+
+
+@page(*KEEPERS, methods=("GET", "POST"))
+def alarm(request, *, now, fishery, pk):
+    row = get_object_or_404(queries.alarms_visible_to(request.user), pk=pk, outing__beat__fishery=fishery)
+
+    def answer(data):
+        return answer_for(row, minutes=data["minutes"], note=data["note"], by=request.user, now=now)
+
+    told, answers = queries.told_of(row), queries.answers_of(row)
+    facts = {
+        "title": _("%(who)s: alarm") % {"who": row.outing.guest.name},
+        "button": _("I am looking"),
+        "alarm": row,
+        "outing": row.outing,
+        "fishery": fishery,
+        "zone": zone_of(fishery),
+        "card": card.lines(card_of(row, now=now), now=now),
+        "told": told,
+        "answers": answers,
+        "held": next((each for each in answers if each.promised_until > now), None),
+    }
+    return acted(
+        request, AnswerForm(request.POST or None), answer, then=reverse("water-alarm", args=[fishery.slug, pk]),
+        template="safety/alarm.html", facts=facts,
+    )  # fmt: skip
