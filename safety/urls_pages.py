@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from safety.pages import day, home
+from safety.pages import day, home, policies
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -17,5 +17,6 @@ urlpatterns = [
     path("day/<int:guest>/help/", day.call_for_help, name="day-help"),
     path("day/calls/<int:call>/", day.coming_out, name="day-coming-out"),
     path("at/<slug:fishery>/", home.water, name="water"),
+    path("at/<slug:fishery>/house/policies/", policies.policies, name="house-policies"),
     path("check-in/<slug:fishery>/<slug:beat>/", day.at_the_hut, name="check-in"),
 ]

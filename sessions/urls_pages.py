@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from sessions.pages import desk, returns, season
+from sessions.pages import desk, keys, returns, season
 
 HOUSE = "at/<slug:fishery>/house/"
 urlpatterns = [
@@ -12,4 +12,7 @@ urlpatterns = [
     path(f"{HOUSE}season/<int:year>/<slug:species>/<slug:of>.svg", season.picture, name="house-season-picture"),
     path(f"{HOUSE}return/<int:season>/", returns.season_return_page, name="house-return"),
     path(f"{HOUSE}return/<int:season>/return.pdf", returns.paper, name="house-return-paper"),
+    path(f"{HOUSE}keys/", keys.keys, name="house-keys"),
+    path(f"{HOUSE}keys/new/", keys.new, name="house-new-key"),
+    path(f"{HOUSE}keys/<int:pk>/withdraw/", keys.withdraw, name="house-withdraw-key"),
 ]

@@ -50,10 +50,10 @@ def new_token(request, *, now, fishery):
     lead = _t("A program that sends it acts as you, wherever you have a part. Give each program its own.")
     facts = {"title": _t("Make a token"), "button": _t("Make it"), "lead": lead}
     answer = acted(request, form, do, then=reverse("house-people", args=[fishery.slug]), facts=facts)
-    return (
-        shown_at(request, fishery, "people/secret.html", {"secret": made[0], **form.cleaned_data})
-        if made
-        else answer
+    if not made:
+        return answer
+    return shown_at(
+        request, fishery, "people/secret.html", {"secret": made[0], "label": form.cleaned_data["label"]}
     )
 
 

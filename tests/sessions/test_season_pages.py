@@ -7,10 +7,12 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 from django.utils import timezone
+from rest_framework.test import APIClient
 
 from beats.models import AuditEntry
-from sessions.models import Return
+from sessions.models import BoardKey, Return
 from tests.factories import (
+    BoardKeyFactory,
     CatchFactory,
     LedgerEntryFactory,
     LetFactory,
@@ -43,7 +45,8 @@ def pages_of(beat):
     return [
         at("house", beat), at("house-season", beat, SEASON), at("house-season-report", beat, SEASON),
         at("house-season-picture", beat, SEASON, "salmon", "weeks"), at("house-return", beat, SEASON),
-        at("house-return-paper", beat, SEASON),
+        at("house-return-paper", beat, SEASON), at("house-keys", beat), at("house-new-key", beat),
+        at("house-withdraw-key", beat, BoardKeyFactory(fishery=beat.fishery).pk),
     ]  # fmt: skip
 
 
@@ -177,3 +180,27 @@ def test_an_amendment_wants_a_reason_and_keeps_what_was_typed_and_shows_the_diff
         (1, ""), (2, "A fish came by post"),
     ]  # fmt: skip
     assert "Version 2" in house.get(path).content.decode()
+
+
+def test_a_key_of_a_district_board_is_shown_once_reads_the_signed_return_and_is_withdrawn(house, beat):
+    ReturnFactory(fishery=beat.fishery, season=SEASON)
+    form = {"key": "b1", "label": "Moor Burn board", "days": "365"}
+    first, second = (house.post(at("house-new-key", beat), form) for _ in range(2))
+    secret = re.search(r"<code>([^<]+)</code>", first.content.decode())[1]
+    assert (second.status_code, BoardKey.objects.count()) == (303, 1)
+    page = house.get(at("house-keys", beat)).content.decode()
+    assert "Moor Burn board" in page
+    assert secret not in page
+
+    def read():
+        path = f"/api/v1/fisheries/{beat.fishery.slug}/returns/{SEASON}/signed/"
+        board = APIClient()
+        board.credentials(HTTP_AUTHORIZATION=f"Bearer {secret}")
+        return board.get(path).status_code
+
+    assert read() == 200
+    path = at("house-withdraw-key", beat, BoardKey.objects.get().pk)
+    assert [house.post(path, {"key": "w"}).status_code for _ in range(2)] == [303, 303]
+    assert read() == 401
+    assert AuditEntry.objects.filter(verb="revoke board key").count() == 1
+    assert "Moor Burn board" not in house.get(at("house-keys", beat)).content.decode()
