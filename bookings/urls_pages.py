@@ -1,3 +1,19 @@
 """The owner's pages."""
 
-urlpatterns = []
+from django.urls import path
+
+from bookings.pages import lets, money, rights
+
+HOUSE = "at/<slug:fishery>/house/"
+urlpatterns = [
+    path(f"{HOUSE}lets/", lets.lets, name="house-lets"),
+    path(f"{HOUSE}lets/new/", lets.new, name="house-new-let"),
+    path(f"{HOUSE}guests/new/", lets.new_guest, name="house-new-guest"),
+    path(f"{HOUSE}lets/<int:pk>/", lets.one, name="house-let"),
+    path(f"{HOUSE}lets/<int:pk>/confirm/", lets.confirm, name="house-confirm"),
+    path(f"{HOUSE}lets/<int:pk>/cancel/", lets.cancel, name="house-cancel"),
+    path(f"{HOUSE}lets/<int:pk>/permit.pdf", lets.permit, name="house-permit"),
+    path(f"{HOUSE}takings/", money.takings, name="house-takings"),
+    path(f"{HOUSE}takings/picture.svg", money.picture, name="house-takings-picture"),
+    path(f"{HOUSE}rights/", rights.rights, name="house-rights"),
+]

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from safety.pages import alarm, day, home, poster, recall, water
+from safety.pages import alarm, day, home, policies, poster, recall, water
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -21,5 +21,6 @@ urlpatterns = [
     path("at/<slug:fishery>/recall/", recall.recall, name="water-recall"),
     path("at/<slug:fishery>/recall/<int:pk>/end/", recall.recall_end, name="water-recall-end"),
     path("at/<slug:fishery>/poster/<slug:beat>/", poster.poster, name="water-poster"),
+    path("at/<slug:fishery>/house/policies/", policies.policies, name="house-policies"),
     path("check-in/<slug:fishery>/<slug:beat>/", day.at_the_hut, name="check-in"),
 ]

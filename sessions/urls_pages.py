@@ -2,8 +2,9 @@
 
 from django.urls import path
 
-from sessions.pages import fish, river_up, rota, rota_swap
+from sessions.pages import desk, fish, keys, returns, river_up, rota, rota_swap, season
 
+HOUSE = "at/<slug:fishery>/house/"
 urlpatterns = [
     path("at/<slug:fishery>/rota/", rota.rota, name="water-rota"),
     path("at/<slug:fishery>/rota/plan/", rota.plan, name="water-rota-plan"),
@@ -12,4 +13,13 @@ urlpatterns = [
     path("at/<slug:fishery>/rota/<int:pk>/swap/", rota_swap.swapping, name="water-rota-swap"),
     path("at/<slug:fishery>/river-up/", river_up.up, name="water-river-up"),
     path("at/<slug:fishery>/fish/", fish.fish, name="water-fish"),
+    path(HOUSE, desk.house, name="house"),
+    path(f"{HOUSE}season/<int:year>/", season.season, name="house-season"),
+    path(f"{HOUSE}season/<int:year>/report.pdf", season.report, name="house-season-report"),
+    path(f"{HOUSE}season/<int:year>/<slug:species>/<slug:of>.svg", season.picture, name="house-season-picture"),
+    path(f"{HOUSE}return/<int:season>/", returns.season_return_page, name="house-return"),
+    path(f"{HOUSE}return/<int:season>/return.pdf", returns.paper, name="house-return-paper"),
+    path(f"{HOUSE}keys/", keys.keys, name="house-keys"),
+    path(f"{HOUSE}keys/new/", keys.new, name="house-new-key"),
+    path(f"{HOUSE}keys/<int:pk>/withdraw/", keys.withdraw, name="house-withdraw-key"),
 ]

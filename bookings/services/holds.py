@@ -82,7 +82,7 @@ def cancel_let(let: Let, *, by: User, now: dt.datetime) -> Let:
     if let.status == Let.Status.CONFIRMED:
         require_role(by, let.beat.fishery, Role.OWNER)  # an offer may have been taken since the first look
     today = local_day(let.beat.fishery, now)
-    percent = _goes_back(let, today) if let.status == Let.Status.CONFIRMED else None
+    percent = goes_back(let, today) if let.status == Let.Status.CONFIRMED else None
     freed = _end(let, ending=Let.Ending.ASKED, from_on=today, now=now, refund_percent=percent)
     record("cancel let", let, by=by, now=now, fishery=let.beat.fishery, before={"rod_days": freed})
     let_cancelled(let, freed=freed, by=by, now=now)
@@ -123,7 +123,7 @@ def _end(let: Let, *, ending: str, from_on: dt.date, now: dt.datetime, **facts: 
     return freed
 
 
-def _goes_back(let: Let, today: dt.date) -> int:
+def goes_back(let: Let, today: dt.date) -> int:
     """Of the price of the days given back, by the notice given of the first of them."""
     steps = RefundStep.objects.filter(policy__fishery=let.beat.fishery).values_list("notice_days", "percent")
     first = let.rod_days.filter(day__gte=today).aggregate(first=Min("day"))["first"]

@@ -12,7 +12,6 @@ from rest_framework.views import APIView
 
 from beats.models import Fishery
 from beats.queries import Role, fisheries_visible_to, require_role
-from beats.shared import words
 from beats.shared.made import LinesRenderer, PdfRenderer, WorkbookRenderer
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from sessions.authentication import BoardAuthentication
@@ -21,6 +20,7 @@ from sessions.monthly import lines
 from sessions.papers import return_files
 from sessions.queries import board_keys_visible_to, last_signed
 from sessions.returns import SeasonReturn, season_return
+from sessions.season_reports import signed_words
 from sessions.serializers import (
     BoardKeyIn,
     BoardKeyMade,
@@ -108,10 +108,6 @@ def _beside(made: SeasonReturn, last: Return | None) -> dict:
         "signed_version": last.version if last else None,
         "differences": differences(last.snapshot, made.snapshot) if last else [],
     }
-
-
-def signed_words(signed: Return) -> str:
-    return f"Signed {words.day(signed.signed_at.date())}, version {signed.version}, {signed.content_hash[:12]}."
 
 
 def _paper(snapshot: dict, standing: str, findings: list[str], at=None) -> return_files.Paper:

@@ -12,11 +12,11 @@ import pytest
 from pypdf import PdfReader
 from scipy.stats import chi2
 
-from sessions.api.owners_report import _report
 from sessions.lets_let import season_lets
 from sessions.papers import season_report
 from sessions.papers.season_report import SeasonReport
 from sessions.returns import season_return
+from sessions.season_reports import report_of
 from sessions.seasons import season_statistics
 from tests.factories import (
     NOON,
@@ -125,7 +125,7 @@ def test_the_ledger_tells_what_was_taken_and_what_is_to_come(beat, owner):
         LedgerEntryFactory(
             guest=let.booker, let=let, kind=kind, amount=Decimal(str(amount)), booked_on=dt.date(year, month, 2)
         )
-    made = season_report.pdf(_report(beat.fishery, 2026, AFTER - dt.timedelta(days=2)))
+    made = season_report.pdf(report_of(beat.fishery, 2026, AFTER - dt.timedelta(days=2)))
     fourth = pages_of(made)[3]
     assert "Taken 400.00 0.00 -35.50 0.00 364.50" in fourth
     assert "Still to come 0.00 0.00 0.00 1225.50 1225.50" in fourth

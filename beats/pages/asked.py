@@ -1,0 +1,57 @@
+"""What an address or a form asks for: a day, a month, a year of this age, and a key of its own."""
+
+import datetime as dt
+import re
+import uuid
+
+from django import forms
+from django.core.validators import MaxValueValidator, MinValueValidator
+
+from beats.shared.refusals import Refusal
+
+FIRST_YEAR, LAST_YEAR = 2015, 2200
+
+
+class NoSuchTime(Refusal):
+    """An address names a month or a year that is none."""
+
+    code = "no-such-time"
+    title = "No such time"
+    status = 400
+
+
+class KeyForm(forms.Form):
+    """A form with a key of its own, so that a double tap is one deed."""
+
+    key = forms.CharField(max_length=80, widget=forms.HiddenInput, initial=lambda: str(uuid.uuid4()))
+
+
+class DayField(forms.DateField):
+    """A date of this age, chosen by the browser's own means."""
+
+    def __init__(self, **more) -> None:
+        first, last = dt.date(FIRST_YEAR, 1, 1), dt.date(LAST_YEAR, 12, 31)
+        super().__init__(
+            widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            validators=[MinValueValidator(first), MaxValueValidator(last)],
+            **more,
+        )
+
+
+def year_of(text: str, *, usual: int) -> int:
+    """The year that `text` names, or the usual one where it is blank. Raises NoSuchTime."""
+    if not text:
+        return usual
+    if re.fullmatch(r"[0-9]{4}", text) and FIRST_YEAR <= int(text) <= LAST_YEAR:
+        return int(text)
+    raise NoSuchTime(f"Give a year from {FIRST_YEAR} on, such as {usual}.")
+
+
+def month_of(text: str, *, usual: dt.date) -> dt.date:
+    """The first day of the month that `text` names, or of the usual day's where it is blank. Raises NoSuchTime."""
+    if not text:
+        return usual.replace(day=1)
+    named = re.fullmatch(r"([0-9]{4})-(0[1-9]|1[0-2])", text)
+    if named and FIRST_YEAR <= int(named[1]) <= LAST_YEAR:
+        return dt.date(int(named[1]), int(named[2]), 1)
+    raise NoSuchTime(f"Give a month from {FIRST_YEAR} on, such as {usual:%Y-%m}.")
