@@ -12,11 +12,10 @@ from beats.water.facts import Who
 from beats.water.section import Wader as WaderGrade
 from beats.water.told import PoolToday
 from bookings.models import Guest, RodDay
-from safety import ladder
-from safety.ladder import By
 from safety.models import RecallCall
 from safety.queries import sweep_fault
-from safety.services.people import Crew, Person, gateway_is_set
+from safety.services.people import Crew, Person
+from sessions.deadlines import alarm_at
 from sessions.models import Outing, Turn
 from sessions.queries import standing
 from sessions.services.outings import policy_of
@@ -90,11 +89,8 @@ def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
 
 def promise(beat: Beat, *, due_back_at: dt.datetime, alone: bool, now: dt.datetime) -> list[str]:
     """The beat's ladder in plain words, for somebody due back then."""
-    rules = Crew(now).policy(beat)
-    grace = policy_of(beat).lone_grace_minutes if alone else policy_of(beat).grace_minutes
-    alarm_at = (due_back_at + dt.timedelta(minutes=grace)).astimezone(zone_of(beat.fishery))
-    reached = {By.EMAIL} | ({By.TEXT, By.VOICE} if gateway_is_set() else set())
-    return list(ladder.in_words(rules.ladder, alarm_at=alarm_at, alone=alone, reached_by=reached))
+    at = alarm_at(policy_of(beat), due_back_at=due_back_at, alone=alone)
+    return Crew(now).promise(beat, alarm_at=at, alone=alone)
 
 
 def times_back(beat: Beat, water: Conditions | None, *, now: dt.datetime) -> list[dt.datetime]:

@@ -8,11 +8,11 @@ from beats.models import Membership
 from beats.objections import policy_reader
 from beats.queries import role_in, zone_of
 from beats.shared.refusals import Refusal
-from safety import ladder, levels, policy
-from safety.ladder import BadLadder, By
+from safety import levels, policy
+from safety.ladder import BadLadder
 from safety.policy import REFUSE
 from safety.queries import sweep_fault, warnings_in_force
-from safety.services.people import Crew, gateway_is_set
+from safety.services.people import Crew
 from sessions.guards import GoingOut, guard, teller
 from sessions.models import Outing
 
@@ -62,11 +62,7 @@ def what_happens(outing: Outing, now: dt.datetime) -> Iterable[str]:
         yield fault
     yield from (levels.sentence(*each) for each in warnings_in_force(outing.beat.fishery, now=now))
     zone = zone_of(outing.beat.fishery)
-    rules = Crew(now).policy(outing.beat)
-    reached = {By.EMAIL} | ({By.TEXT, By.VOICE} if gateway_is_set() else set())
-    yield from ladder.in_words(
-        rules.ladder, alarm_at=outing.alarm_at.astimezone(zone), alone=outing.alone, reached_by=reached
-    )
+    yield from Crew(now).promise(outing.beat, alarm_at=outing.alarm_at, alone=outing.alone)
     if outing.contact_due_at:
         yield (
             f"You are alone: say that all is well by {outing.contact_due_at.astimezone(zone):%H:%M}, and "

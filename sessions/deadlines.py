@@ -59,8 +59,13 @@ def deadline(
             f"An outing on this beat lasts {hours:g} hours at most, so be back by "
             f"{words.instant(latest.astimezone(zone))}. Check out then and in again if you go on."
         )
+    return Deadline(due_back_at, alarm_at(policy, due_back_at=due_back_at, alone=alone))
+
+
+def alarm_at(policy: Policy, *, due_back_at: dt.datetime, alone: bool) -> dt.datetime:
+    """When the alarm is raised, if nothing is heard of somebody due back then."""
     grace = policy.lone_grace_minutes if alone else policy.grace_minutes
-    return Deadline(due_back_at, due_back_at + dt.timedelta(minutes=grace))
+    return due_back_at + dt.timedelta(minutes=grace)
 
 
 def warn_at(minutes: int, *, due_back_at: dt.datetime, now: dt.datetime) -> dt.datetime | None:

@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from django.conf import settings
 
 from beats.models import Beat, Fishery, Membership
+from beats.queries import zone_of
 from bookings.models import Guest
 from safety import policy
-from safety.ladder import BadLadder, By, Who
+from safety.ladder import BadLadder, By, Who, in_words
 from safety.models import Delivery, Duty, PushAddress
 
 Role = Membership.Role
@@ -81,6 +82,12 @@ class Crew:
         if beat.pk not in self._policies:
             self._policies[beat.pk] = policy_of(beat)
         return self._policies[beat.pk]
+
+    def promise(self, beat: Beat, *, alarm_at: dt.datetime, alone: bool) -> list[str]:
+        """The beat's ladder in plain words, for somebody whose alarm is raised then."""
+        at = alarm_at.astimezone(zone_of(beat.fishery))
+        reached = {By.EMAIL} | ({By.TEXT, By.VOICE} if gateway_is_set() else set())
+        return in_words(self.policy(beat).ladder, alarm_at=at, alone=alone, reached_by=reached)
 
     def know_pushes(self, accounts: Iterable[int | None]) -> None:
         """Read the push addresses of many people at once."""
