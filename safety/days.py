@@ -17,7 +17,7 @@ from safety.queries import sweep_fault
 from safety.services.people import Crew, Person
 from sessions.deadlines import alarm_at
 from sessions.models import Outing, Turn
-from sessions.queries import standing
+from sessions.queries import open_outing, standing
 from sessions.services.outings import policy_of
 
 HALF_HOUR = dt.timedelta(minutes=30)
@@ -51,9 +51,6 @@ class GuestDay:
     def beat(self) -> Beat | None:
         return self.outing.beat if self.outing else (self.beats[0] if self.beats else None)
 
-    def who(self, *, alone: bool) -> Who:
-        return _who(self.guest, alone=alone)
-
 
 def guests_of(user: User) -> list[Guest]:
     """The person as each fishery knows them; where they are on the water comes first."""
@@ -65,9 +62,7 @@ def guests_of(user: User) -> list[Guest]:
 def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
     """Where they fish next, what the water is like for them, and who to ring."""
     zone, today = zone_of(guest.fishery), local_day(guest.fishery, now)
-    outing = Outing.objects.filter(guest=guest, checked_out_at__isnull=True).select_related(
-        "beat__fishery", "beat__gauge", "pool"
-    ).first()  # fmt: skip
+    outing = open_outing(guest)
     turns = _turns(guest, today, now.astimezone(zone).time())
     beats = _beats(guest, today)
     beat = outing.beat if outing else (beats[0] if beats else None)
@@ -85,6 +80,14 @@ def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
         Crew(now).on_duty(guest.fishery), in_danger(tidal=bool(beat and beat.tidal)),
         _more(outing, now) if outing else [],
     )  # fmt: skip
+
+
+def beat_of(guest: Guest, *, now: dt.datetime) -> Beat | None:
+    """Where they are on the water, or the first beat they may go to today."""
+    outing = open_outing(guest)
+    if outing is not None:
+        return outing.beat
+    return next(iter(_beats(guest, local_day(guest.fishery, now))), None)
 
 
 def promise(beat: Beat, *, due_back_at: dt.datetime, alone: bool, now: dt.datetime) -> list[str]:

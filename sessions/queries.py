@@ -41,6 +41,12 @@ def outings_visible_to(user: User) -> QuerySet[Outing]:
     return Outing.objects.filter(seen).select_related("guest", "beat__fishery", "pool")
 
 
+def open_outing(guest: Guest) -> Outing | None:
+    """The one they are on the water for, with where it is. One query."""
+    rows = Outing.objects.filter(guest=guest, checked_out_at__isnull=True)
+    return rows.select_related("beat__fishery", "beat__gauge", "pool").first()
+
+
 def plans_visible_to(user: User) -> QuerySet[Plan]:
     """Keepers see everybody's; a guest sees their own."""
     seen = Q(guest__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))

@@ -1,8 +1,7 @@
-"""What an address or a form asks for: a day, a month, a year of this age, and a key of its own."""
+"""What an address or a form asks for: a day, a month, a year of this age."""
 
 import datetime as dt
 import re
-import uuid
 
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -18,12 +17,6 @@ class NoSuchTime(Refusal):
     code = "no-such-time"
     title = "No such time"
     status = 400
-
-
-class KeyForm(forms.Form):
-    """A form with a key of its own, so that a double tap is one deed."""
-
-    key = forms.CharField(max_length=80, widget=forms.HiddenInput, initial=lambda: str(uuid.uuid4()))
 
 
 class DayField(forms.DateField):

@@ -1,4 +1,4 @@
-"""A form that, sent twice by a cold thumb, acts once."""
+"""Forms that, sent twice by a cold thumb, act once."""
 
 import uuid
 from typing import Any
@@ -6,6 +6,16 @@ from typing import Any
 from django import forms
 
 from beats.shared.once import Once
+
+
+def new_key() -> str:
+    return str(uuid.uuid4())
+
+
+class KeyForm(forms.Form):
+    """Never sent without a key; a page may lengthen one to tell its own forms apart."""
+
+    key = forms.CharField(max_length=80, widget=forms.HiddenInput, initial=new_key)
 
 
 class KeyedForm(forms.Form):

@@ -8,9 +8,9 @@ from django.utils.translation import gettext_lazy as _
 
 from beats.models import Membership
 from beats.pages.acts import acted
-from beats.pages.asked import KeyForm
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
+from beats.pages.keyed import KeyForm
 from beats.services.tokens import make_token, tokens_of, withdraw_token
 
 BOTH = ("GET", "POST")

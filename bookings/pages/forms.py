@@ -4,7 +4,8 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from beats.models import Beat, Fishery
-from beats.pages.asked import DayField, KeyForm
+from beats.pages.asked import DayField
+from beats.pages.keyed import KeyForm
 from bookings.models import Guest, Let
 
 WEEKDAYS = [

@@ -7,9 +7,10 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from beats.pages.acts import acted
-from beats.pages.asked import KeyForm, month_of
+from beats.pages.asked import month_of
 from beats.pages.door import OWNER, page
 from beats.pages.house import PDF, made_file, shown_at
+from beats.pages.keyed import KeyForm
 from beats.queries import local_day
 from beats.shared.once import Once
 from bookings import accounts, permits, queries

@@ -13,18 +13,20 @@ from beats.emergency import in_danger
 from beats.models import Beat, Pool
 from beats.pages.acts import acted
 from beats.pages.door import page, to_sign_in
+from beats.pages.keyed import new_key
 from beats.pages.show import shown
+from beats.queries import local_day
 from beats.shared.made import PRIVATE
 from beats.shared.once import Once
 from bookings import permits, queries
 from bookings.models import Guest, Let
-from safety.days import day_of, guests_of, promise
+from safety.days import beat_of, day_of, guests_of, promise
 from safety.models import RecallCall
-from safety.pages.forms import CheckInForm, FishForm, KeyedForm, LateForm
+from safety.pages.forms import CheckInForm, FishForm, LateForm, PhoneForm
 from safety.services.answering import ask_for_help
 from safety.services.calling import answer_recall
 from sessions.models import Catch, Outing
-from sessions.queries import catches_visible_to
+from sessions.queries import catches_visible_to, open_outing
 from sessions.services.by_phone import NotOut, back_by_phone, fine_by_phone, late_by_phone
 from sessions.services.catches import cautions_of, note_catch
 from sessions.services.outings import check_in as go
@@ -36,35 +38,30 @@ HOME = "day"
 def day(request, *, now):
     """Each fishery that knows this person; where they are on the water first."""
     days = [day_of(guest, now=now) for guest in guests_of(request.user)]
-    facts = {"days": days, "now": now, "key": KeyedForm().fields["key"].initial, "text_to": settings.TEXT_NUMBER}
+    facts = {"days": days, "now": now, "key": new_key, "text_to": settings.TEXT_NUMBER}
     return shown(request, "safety/day.html", facts)
 
 
 @page(methods=("GET", "POST"), public=True)
 def at_the_hut(request, *, now, fishery, beat):
     """What the code at the hut opens: for whoever is signed in the way to check in, for others what to do."""
-    row = get_object_or_404(Beat.objects.select_related("fishery"), slug=beat, fishery__slug=fishery)
-    if request.user.is_authenticated and any(
-        each.fishery_id == row.fishery_id for each in guests_of(request.user)
-    ):
-        return check_in(request, fishery=fishery, beat=beat)
+    row = get_object_or_404(Beat.objects.select_related("fishery", "gauge"), slug=beat, fishery__slug=fishery)
+    known = guests_of(request.user) if request.user.is_authenticated else []
+    guest = next((each for each in known if each.fishery_id == row.fishery_id), None)
+    if guest is not None:
+        return _check_in(request, guest, row, now)
     if request.method == "POST":
         return to_sign_in(request)
-    facts = {"beat": row, "danger": in_danger(tidal=row.tidal), "here": request.path, "now": now}
+    facts = {"beat": row, "danger": in_danger(tidal=row.tidal), "this_page": request.path}
     return shown(request, "safety/hut.html", facts)
 
 
-@page(methods=("GET", "POST"))
-def check_in(request, *, now, fishery, beat):
+def _check_in(request, guest: Guest, there: Beat, now: dt.datetime) -> HttpResponse:
     """Three taps and a button. Opening it does nothing."""
-    guest = next((each for each in guests_of(request.user) if each.fishery.slug == fishery), None)
-    there = get_object_or_404(
-        Beat.objects.select_related("fishery", "gauge"), slug=beat, fishery=guest and guest.fishery_id
-    )
     today = day_of(guest, now=now)
     if today.outing is not None and request.method == "GET":
         return shown(request, "safety/already_out.html", {"today": today})
-    water = conditions(there, day=None, now=now, who=today.who(alone=True))
+    water = today.water if today.beat == there else conditions(there, day=None, now=now)
     start = {"pool": str(today.next_turn.pool_id) if today.next_turn else ""}
     form = CheckInForm(request.POST or None, beat=there, water=water, now=now, initial=start)
 
@@ -78,8 +75,7 @@ def check_in(request, *, now, fishery, beat):
             by=request.user, now=now, once=Once.of(said.key, [there.pk, facts]),
         )  # fmt: skip
 
-    due = form.fields["back_by"].choices[-2][0] if len(form.fields["back_by"].choices) > 1 else ""
-    words = promise(there, due_back_at=_instant(due), alone=True, now=now) if due else []
+    words = promise(there, due_back_at=form.times[-1], alone=True, now=now) if form.times else []
     facts = {"title": _("Check in: %(beat)s") % {"beat": there.name}, "button": _("I am going in"), "today": today,
              "beat": there, "keep": _("Check in"), "promise": words}  # fmt: skip
     return acted(request, form, do, then=reverse(HOME), template="safety/check_in.html", facts=facts)
@@ -115,15 +111,17 @@ def call_for_help(request, *, now, guest):
     person = _own(request, guest)
 
     def do(_data):
-        outing = Outing.objects.filter(guest=person, checked_out_at__isnull=True).first()
+        outing = open_outing(person)
         if outing is None:
             raise NotOut(_("You are not checked in. In danger ring 999 or 112 now; else ring the fishery."))
         return ask_for_help(outing, by=request.user, now=now)
 
+    beat = beat_of(person, now=now)
     facts = {"title": _("Do you need help?"), "button": _("Yes, tell the keepers"), "rusty": True,
-             "today": day_of(person, now=now), "keep": _("Call for help")}  # fmt: skip
+             "danger": in_danger(tidal=bool(beat and beat.tidal)), "fishery": person.fishery,
+             "keep": _("Call for help")}  # fmt: skip
     return acted(
-        request, KeyedForm(request.POST or None), do, then=reverse(HOME), template="safety/help.html", facts=facts
+        request, PhoneForm(request.POST or None), do, then=reverse(HOME), template="safety/help.html", facts=facts
     )
 
 
@@ -137,7 +135,7 @@ def coming_out(request, *, now, call):
     def do(_data):
         return answer_recall(called.recall, called.outing, by=request.user, now=now)
 
-    return acted(request, KeyedForm(request.POST), do, then=reverse(HOME))
+    return acted(request, PhoneForm(request.POST), do, then=reverse(HOME))
 
 
 @page(methods=("GET", "POST"))
@@ -150,8 +148,7 @@ def fish(request, *, now, guest):
         .order_by("-checked_in_at")
         .first()
     )
-    today = day_of(person, now=now)
-    beat = last.beat if last else today.beat
+    beat = last.beat if last else beat_of(person, now=now)
     if beat is None:
         raise Http404
     pools = list(beat.pools.order_by("order"))
@@ -159,14 +156,15 @@ def fish(request, *, now, guest):
     form = FishForm(request.POST or None, pools=pools, initial=start)
 
     def do(data):
-        said = form.said()
+        said, told = form.said(), form.told()
         pool = next((each for each in pools if str(each.pk) == data["pool"]), None)
         return note_catch(
-            beat, pool=pool, guest=person, caught_at=said.happened_at(now), **form.told(), by=request.user,
-            now=now, once=Once.of(said.key, [beat.pk, str(form.told())]),
+            beat, pool=pool, guest=person, caught_at=said.happened_at(now), **told, by=request.user, now=now,
+            once=Once.of(said.key, [beat.pk, str(told)]),
         )  # fmt: skip
 
-    mine = catches_visible_to(request.user).filter(guest=person, caught_on=today.today).order_by("-id")
+    today = local_day(person.fishery, now)
+    mine = catches_visible_to(request.user).filter(guest=person, caught_on=today).order_by("-id")
     noted = [(each, cautions_of(each)) for each in mine[:20]]
     facts = {"title": _("A fish?"), "button": _("Write it down"), "noted": noted, "guest": person,
              "keep": _("A fish"), "beat": beat}  # fmt: skip
@@ -206,7 +204,7 @@ def permit(request, *, now, pk):
 
 
 def _say(request, guest: int, now, verb, *, then: str = "") -> HttpResponse:
-    form = KeyedForm(request.POST)
+    form = PhoneForm(request.POST)
 
     def do(_data):
         return verb(_own(request, guest), form.said(), by=request.user, now=now)
@@ -217,7 +215,3 @@ def _say(request, guest: int, now, verb, *, then: str = "") -> HttpResponse:
 
 def _own(request, pk: int) -> Guest:
     return get_object_or_404(Guest.objects.select_related("fishery"), pk=pk, user=request.user)
-
-
-def _instant(text: str) -> dt.datetime:
-    return dt.datetime.fromisoformat(text)

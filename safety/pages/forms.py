@@ -2,30 +2,28 @@
 
 import datetime as dt
 import math
-import uuid
 
 from django import forms
 from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext_lazy as _
 
 from beats.models import Beat, Pool
+from beats.pages.keyed import KeyForm
 from beats.queries import zone_of
 from beats.shared.rest import of_this_age
 from beats.water.told import Conditions
 from safety.days import times_back
 from sessions.models import Catch
+from sessions.old_books.figures import KG_IN_LB
 from sessions.services.by_phone import Said
 
 OTHER = "other"
 WEEK_S = 7 * 24 * 3600.0
-KG_PER_LB = 0.45359237
-"""The international pound, exactly (Weights and Measures Act 1985, Schedule 1)."""
 
 
-class KeyedForm(forms.Form):
-    """A form with a key of its own, so that a double tap is one deed; a phone adds when it was told."""
+class PhoneForm(KeyForm):
+    """A double tap is one deed, and a phone that kept it adds when it was told."""
 
-    key = forms.CharField(max_length=80, widget=forms.HiddenInput, initial=lambda: str(uuid.uuid4()))
     said_age_s = forms.CharField(required=False, widget=forms.HiddenInput)
     said_at = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
 
@@ -60,14 +58,15 @@ class OfferedField(forms.ChoiceField):
         return True
 
 
-class CheckInForm(KeyedForm):
+class CheckInForm(PhoneForm):
     """Where, alone or not, back by when; then what would help those who look."""
 
     def __init__(self, *args, beat: Beat, water: Conditions | None, now: dt.datetime, **kwargs):
         super().__init__(*args, **kwargs)
         self.beat, self.now = beat, now
         pools = [(str(pool.id), pool.name) for pool in (water.pools if water else ()) if not pool.closed]
-        times = [(at.isoformat(), f"{at:%H:%M}") for at in times_back(beat, water, now=now)]
+        self.times = times_back(beat, water, now=now)
+        times = [(at.isoformat(), f"{at:%H:%M}") for at in self.times]
         self.fields["pool"] = OfferedField(
             choices=[*pools, ("", _("Up and down the beat"))], label=_("Where?"), required=False,
             widget=forms.RadioSelect,
@@ -121,14 +120,14 @@ class CheckInForm(KeyedForm):
         return due if due > said else due + dt.timedelta(days=1)
 
 
-class LateForm(KeyedForm):
+class LateForm(PhoneForm):
     """One tap: a time that the page offered, and the number of the deadline that held then."""
 
     due_back_at = forms.DateTimeField(widget=forms.HiddenInput)
     number = forms.IntegerField(min_value=1, widget=forms.HiddenInput)
 
 
-class FishForm(KeyedForm):
+class FishForm(PhoneForm):
     """One fish in ten seconds: what, kept or back, how big if known, where."""
 
     kind = _tiles(Catch.Kind.choices, _("What was it?"))
@@ -161,7 +160,7 @@ class FishForm(KeyedForm):
         if data["length_cm"] is not None:
             told |= {"length_cm": data["length_cm"], "length_how": Catch.LengthHow.MEASURED}
         if data["weight"]:
-            factor = KG_PER_LB if data["unit"] == "lb" else 1
-            told |= {"weight_kg": round(data["weight"] * forms.DecimalField().to_python(str(factor)), 2),
+            factor = KG_IN_LB if data["unit"] == "lb" else 1
+            told |= {"weight_kg": round(data["weight"] * factor, 2),
                      "weight_how": data["how"] or Catch.WeightHow.ESTIMATED}  # fmt: skip
         return told

@@ -5,9 +5,9 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from beats.pages.acts import acted
-from beats.pages.asked import KeyForm
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
+from beats.pages.keyed import KeyForm
 from beats.pages.people import SecretForm
 from beats.shared.once import Once
 from sessions.models import BoardKey

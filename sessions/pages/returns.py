@@ -8,9 +8,10 @@ from django.utils.translation import gettext as _t
 from django.utils.translation import gettext_lazy as _
 
 from beats.pages.acts import acted
-from beats.pages.asked import KeyForm, year_of
+from beats.pages.asked import year_of
 from beats.pages.door import OWNER, page
 from beats.pages.house import PDF, made_file
+from beats.pages.keyed import KeyForm
 from beats.shared.once import Once
 from sessions.models import Return
 from sessions.papers import return_files

@@ -13,6 +13,7 @@ from beats.models import User
 from beats.shared.refusals import Refusal
 from bookings.models import Guest
 from sessions.models import Outing, PhoneNote
+from sessions.queries import open_outing
 from sessions.services.outings import check_out, extend, require_own, say_fine
 
 OLDEST = dt.timedelta(days=7)
@@ -51,7 +52,7 @@ def back_by_phone(guest: Guest, said: Said, *, by: User, now: dt.datetime) -> Ou
     A word from before the outing began is about an earlier one, and leaves this one watched.
     """
     require_own(guest, by)
-    outing = _open(guest)
+    outing = open_outing(guest)
     if outing is not None and outing.checked_in_at > said.happened_at(now) + AT_ONCE:
         outing = None
     note, fresh = _noted(guest, PhoneNote.Act.OUT, said, outing, now=now)
@@ -88,12 +89,8 @@ def late_by_phone(
     return extend(outing, due_back_at=due_back_at, by=by, now=now)
 
 
-def _open(guest: Guest) -> Outing | None:
-    return Outing.objects.filter(guest=guest, checked_out_at__isnull=True).first()
-
-
 def _need(guest: Guest) -> Outing:
-    outing = _open(guest)
+    outing = open_outing(guest)
     if outing is None:
         raise NotOut("You are not checked in, so nobody is watching for you. Check in, or ring the fishery.")
     return outing
