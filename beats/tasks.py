@@ -4,6 +4,7 @@ from celery import shared_task
 from django.utils import timezone
 
 from beats.services.polling import due_gauges, poll
+from beats.services.sign_in import forget_codes as forget_old_codes
 from beats.services.sign_in import send_codes as send_waiting_codes
 
 
@@ -22,3 +23,8 @@ def poll_gauge(*, gauge: int, **_later):
 @shared_task(name="beats.send_codes")
 def send_codes(**_later):
     send_waiting_codes(clock=timezone.now)
+
+
+@shared_task(name="beats.forget_codes")
+def forget_codes(**_later):
+    forget_old_codes(now=timezone.now())

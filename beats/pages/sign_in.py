@@ -49,7 +49,7 @@ def sign_in(request, *, now):
             ask_for_code(data["email"], address=_address(request), language=translation.get_language(), now=now).pk
         )
 
-    facts = {"title": _("Sign in"), "button": _("Send me a code"), "cookies_needed": True}
+    facts = {"title": _("Sign in"), "button": _("Send me a code")}
     return acted(
         request, EmailForm(request.POST or None), ask, then=reverse("sign-in-code"),
         template="pages/sign_in.html", facts=facts,
@@ -72,7 +72,7 @@ def code(request, *, now):
             request.session[KEPT] = kept
         return onward or reverse("home")
 
-    facts = {"title": _("Type the code"), "button": _("Sign in"), "minutes": 10, "demo": settings.DEMO}
+    facts = {"title": _("Type the code"), "button": _("Sign in"), "demo": settings.DEMO}
     return acted(
         request, CodeForm(request.POST or None), use, then=lambda onward: onward,
         template="pages/sign_in_code.html", facts=facts,

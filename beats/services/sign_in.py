@@ -76,11 +76,14 @@ def code_of(pk: uuid.UUID) -> str:
 
 
 def send_codes(*, clock: Callable[[], dt.datetime]) -> outbox.Round:
-    """Send what is waiting; a code that has run out is no use to anybody. Idempotent."""
-    now = clock()
+    """Send what is waiting. Idempotent."""
+    return outbox.send_due(SignIn, _send, waits=WAITS, clock=clock)
+
+
+def forget_codes(*, now: dt.datetime) -> None:
+    """Codes and counts of yesterday and before: neither says anything any more. Idempotent."""
     SignIn.objects.filter(written_at__lt=now - KEPT).delete()
     Spent.objects.filter(since__lt=now - KEPT).delete()
-    return outbox.send_due(SignIn, _send, waits=WAITS, clock=clock)
 
 
 def _send(row: SignIn) -> None:

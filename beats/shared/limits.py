@@ -11,7 +11,7 @@ SPEND = """INSERT INTO beats_spent (key, since, times) VALUES (%s, %s, 1)
 ON CONFLICT (key) DO UPDATE SET
   times = CASE WHEN beats_spent.since <= %s THEN 1 ELSE beats_spent.times + 1 END,
   since = CASE WHEN beats_spent.since <= %s THEN excluded.since ELSE beats_spent.since END
-RETURNING times, since"""
+RETURNING times"""
 
 
 class TooOften(Refusal):
@@ -32,7 +32,7 @@ def spend(what: str, whose: str, *, allowed: int, each: dt.timedelta, now: dt.da
     at, stale = adapt(now), adapt(now - each)
     with connection.cursor() as cursor:
         cursor.execute(SPEND, [key, at, stale, stale])
-        times, _ = cursor.fetchone()
+        (times,) = cursor.fetchone()
     if times > allowed:
         minutes = max(1, round(each.total_seconds() / 60))
         raise TooOften(f"That was tried {allowed} times in {minutes} minutes. Wait a while, then try again.")

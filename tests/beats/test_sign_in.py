@@ -9,8 +9,8 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from beats.models import SignIn
-from beats.services.sign_in import code_of, send_codes
+from beats.models import SignIn, Spent
+from beats.services.sign_in import code_of, forget_codes, send_codes
 from tests.factories import UserFactory
 
 pytestmark = pytest.mark.django_db
@@ -133,3 +133,14 @@ def test_no_cookie_no_form(client):
     answer = strict.post(reverse("sign-in"), {"email": "a@example.org"})
     assert answer.status_code == 403
     assert "needs cookies" in answer.content.decode()
+
+
+def test_codes_and_counts_are_forgotten_after_a_day(client):
+    ask(client, UserFactory().email)
+    now = timezone.now()
+    forget_codes(now=now + dt.timedelta(hours=23))
+    assert SignIn.objects.exists()
+    assert Spent.objects.exists()
+    forget_codes(now=now + dt.timedelta(hours=25))
+    assert not SignIn.objects.exists()
+    assert not Spent.objects.exists()
