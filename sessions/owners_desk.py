@@ -11,6 +11,7 @@ from beats.queries import local_day
 from bookings import reckoning, tariff
 from bookings.models import Let, Offer
 from sessions.models import Catch, Return, ReturnDue
+from sessions.queries import flagged_fish
 
 
 @dataclass(frozen=True)
@@ -39,13 +40,12 @@ def desk_of(fishery: Fishery, *, now: dt.datetime) -> Desk:
     rights = Offer.objects.filter(let__in=held).select_related("let__booker", "let__beat")
     overdue = [due for due in reckoning.open_dues(fishery, terms=terms, today=today) if due.due_on < today]
     signed = Return.objects.filter(fishery=fishery, season=OuterRef("season"))
-    flagged = Catch.objects.standing().filter(beat__fishery=fishery, caught_on__year=today.year).exclude(flag="")
     return Desk(
         today=today,
         rights=list(rights.order_by("let__expires_at", "id")),
         holds=list(held.filter(offer__isnull=True)),
         returns=list(ReturnDue.objects.filter(~Exists(signed), fishery=fishery).order_by("due_on")),
-        flagged=list(flagged.select_related("beat", "pool").order_by("caught_on", "id")),
+        flagged=list(flagged_fish(fishery, today.year)),
         overdue=sorted(overdue, key=lambda due: due.due_on),
         overdue_sum=sum((due.amount for due in overdue), tariff.NOTHING),
         currency=terms.currency,

@@ -64,6 +64,12 @@ def catches_ever_visible_to(user: User) -> CatchQuerySet:
     return Catch.objects.filter(seen).select_related("beat__fishery", "beat__gauge", "pool", "guest")
 
 
+def flagged_fish(fishery: Fishery, season: int) -> QuerySet[Catch]:
+    """Those the law or the house has something against, in the order they were caught."""
+    fish = Catch.objects.standing().filter(beat__fishery=fishery, caught_on__year=season).exclude(flag="")
+    return fish.select_related("beat", "pool").order_by("caught_on", "id")
+
+
 def anglers_about(fishery: Fishery, *, day: dt.date) -> QuerySet[Guest]:
     """Who may have caught something: with a rod, or out, in the week up to a day."""
     since = day - dt.timedelta(days=6)

@@ -10,8 +10,15 @@ from sessions.lets_let import season_lets
 from sessions.models import Return
 from sessions.papers import season_report
 from sessions.queries import last_signed
-from sessions.returns import season_return
+from sessions.returns import SeasonReturn, season_return
 from sessions.seasons import season_statistics
+
+NOT_SIGNED = "Not signed: the book as it stands."
+
+
+def standing_words(made: SeasonReturn, last: Return | None) -> str:
+    """How the figures of the book stand to what was signed last."""
+    return signed_words(last) if last and last.content_hash == made.content_hash else NOT_SIGNED
 
 
 def signed_words(signed: Return) -> str:
@@ -20,10 +27,9 @@ def signed_words(signed: Return) -> str:
 
 def report_of(fishery: Fishery, season: int, now: dt.datetime) -> season_report.SeasonReport:
     made, last = season_return(fishery, season, now=now), last_signed(fishery, season)
-    standing = "Not signed: the book as it stands."
-    if last:
-        same = last.content_hash == made.content_hash
-        standing = signed_words(last) if same else f"The book has changed since version {last.version} was signed."
+    standing = standing_words(made, last)
+    if last and standing == NOT_SIGNED:
+        standing = f"The book has changed since version {last.version} was signed."
     salmon, trout = (
         season_statistics(fishery, season, species=species, now=now) for species in ("salmon", "sea_trout")
     )

@@ -49,12 +49,15 @@ def new_token(request, *, now, fishery):
 
     lead = _t("A program that sends it acts as you, wherever you have a part. Give each program its own.")
     facts = {"title": _t("Make a token"), "button": _t("Make it"), "lead": lead}
-    answer = acted(request, form, do, then=reverse("house-people", args=[fishery.slug]), facts=facts)
-    if not made:
-        return answer
-    return shown_at(
-        request, fishery, "people/secret.html", {"secret": made[0], "label": form.cleaned_data["label"]}
-    )
+    back = reverse("house-people", args=[fishery.slug])
+    answer = acted(request, form, do, then=back, facts=facts)
+    return secret_shown(request, fishery, made[0], form, back=back) if made else answer
+
+
+def secret_shown(request, fishery, secret: str, form: forms.Form, *, back: str):
+    """The one page that ever holds it."""
+    facts = {"secret": secret, "label": form.cleaned_data["label"], "back": back}
+    return shown_at(request, fishery, "people/secret.html", facts)
 
 
 @page(OWNER, methods=BOTH)

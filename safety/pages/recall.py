@@ -7,8 +7,8 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from beats.models import Pool
 from beats.pages.acts import acted
+from beats.pages.choices import PoolsField, pools_of
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import KeyedForm, once_of
 from beats.queries import zone_of
@@ -33,12 +33,8 @@ class RecallForm(KeyedForm):
         initial="river",
         widget=forms.RadioSelect,
     )
-    pools = forms.ModelMultipleChoiceField(
-        None,
-        label=_("Only these pools"),
-        help_text=_("None pressed: every rod of the beat."),
-        required=False,
-        widget=forms.CheckboxSelectMultiple,
+    pools = PoolsField(
+        label=_("Only these pools"), help_text=_("None pressed: every rod of the beat."), required=False
     )
     words = forms.CharField(label=_("Or in your own words"), max_length=180, required=False)
 
@@ -46,9 +42,7 @@ class RecallForm(KeyedForm):
         super().__init__(*args, **kwargs)
         self.fields["beat"].queryset = beats = fishery.beats.select_related("fishery").order_by("order", "id")
         self.fields["beat"].initial = beats.first()
-        pools = Pool.objects.filter(beat__fishery=fishery, retired=False).select_related("beat")
-        self.fields["pools"].queryset = pools.order_by("beat__order", "order", "id")
-        self.fields["pools"].label_from_instance = lambda pool: f"{pool.name} ({pool.beat.name})"
+        self.fields["pools"].queryset = pools_of(fishery)
 
     def sentence(self) -> str:
         """What the anglers are sent."""

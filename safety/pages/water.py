@@ -39,5 +39,5 @@ def _acts(fishery, *, owns: bool) -> dict[str, str]:
         "rota": "water-rota",
         "fish": "water-fish",
     }
-    paths = {name: reverse(view, args=[fishery.slug]) for name, view in names.items()}
-    return paths | ({"house": f"/at/{fishery.slug}/house/"} if owns else {})
+    names |= {"house": "house"} if owns else {}
+    return {name: reverse(view, args=[fishery.slug]) for name, view in names.items()}

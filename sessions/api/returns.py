@@ -20,7 +20,7 @@ from sessions.monthly import lines
 from sessions.papers import return_files
 from sessions.queries import board_keys_visible_to, last_signed
 from sessions.returns import SeasonReturn, season_return
-from sessions.season_reports import signed_words
+from sessions.season_reports import signed_words, standing_words
 from sessions.serializers import (
     BoardKeyIn,
     BoardKeyMade,
@@ -95,10 +95,8 @@ class SeasonReturnView(APIView):
         name = f"return-{fishery.slug}-{season}"
         if request.accepted_renderer.format == "json":
             return Response(ReturnOut(_beside(made, last)).data)
-        standing = "Not signed: the book as it stands."
-        if last and last.content_hash == made.content_hash:
-            standing = signed_words(last)
-        return _file(request, _paper(made.snapshot, standing, [one.sentence for one in made.findings]), name)
+        findings = [one.sentence for one in made.findings]
+        return _file(request, _paper(made.snapshot, standing_words(made, last), findings), name)
 
 
 def _beside(made: SeasonReturn, last: Return | None) -> dict:

@@ -8,8 +8,9 @@ from django.http import Http404
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from beats.models import Beat, Pool
+from beats.models import Beat
 from beats.pages.acts import acted
+from beats.pages.choices import pools_of
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import KeyedForm, once_of
 from beats.queries import zone_of
@@ -55,9 +56,7 @@ class FishForm(KeyedForm):
         super().__init__(*args, **kwargs)
         self.fishery = fishery
         self.beats = list(fishery.beats.select_related("fishery", "gauge").order_by("order", "id"))
-        self.pools = list(
-            Pool.objects.filter(beat__in=self.beats, retired=False).order_by("beat__order", "order", "id")
-        )
+        self.pools = list(pools_of(fishery))
         self.fields["guest"].queryset = queries.anglers_about(fishery, day=local.date())
         self.fields["where"].choices = [(beat.name, self._places(beat)) for beat in self.beats]
         self.fields["day"].initial, self.fields["time"].initial = local.date(), local.time()

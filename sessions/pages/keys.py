@@ -8,7 +8,7 @@ from beats.pages.acts import acted
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
 from beats.pages.keyed import KeyForm
-from beats.pages.people import SecretForm
+from beats.pages.people import SecretForm, secret_shown
 from beats.shared.once import Once
 from sessions.models import BoardKey
 from sessions.services.board_keys import issue_board_key, revoke_board_key
@@ -41,10 +41,9 @@ def new(request, *, now, fishery):
 
     lead = _("Whoever holds it reads the signed returns of this fishery, and nothing else.")
     facts = {"title": _("Make a key for a district board"), "button": _("Make it"), "lead": lead}
-    answer = acted(request, form, do, then=reverse("house-keys", args=[fishery.slug]), facts=facts)
-    if not made:
-        return answer
-    return shown_at(request, fishery, "season/key.html", {"secret": made[0], "label": form.cleaned_data["label"]})
+    back = reverse("house-keys", args=[fishery.slug])
+    answer = acted(request, form, do, then=back, facts=facts)
+    return secret_shown(request, fishery, made[0], form, back=back) if made else answer
 
 
 @page(OWNER, methods=BOTH)

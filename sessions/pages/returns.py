@@ -17,7 +17,7 @@ from sessions.models import Return
 from sessions.papers import return_files
 from sessions.queries import last_signed
 from sessions.returns import SeasonReturn, season_return
-from sessions.season_reports import signed_words
+from sessions.season_reports import standing_words
 from sessions.services.returns import BookChanged, sign_return
 from sessions.snapshot import differences
 
@@ -83,8 +83,6 @@ def paper(_request, *, now, fishery, season):
     """The return as the book stands, on paper."""
     season = year_of(str(season), usual=now.year)
     made, last = season_return(fishery, season, now=now), last_signed(fishery, season)
-    same = last and last.content_hash == made.content_hash
-    standing = signed_words(last) if same else "Not signed: the book as it stands."
     findings = [one.sentence for one in made.findings]
-    data = return_files.pdf(return_files.Paper(made.snapshot, standing, findings, now))
+    data = return_files.pdf(return_files.Paper(made.snapshot, standing_words(made, last), findings, now))
     return made_file(data, kind=PDF, name=f"return-{fishery.slug}-{season}.pdf")

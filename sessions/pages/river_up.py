@@ -6,8 +6,8 @@ from django import forms
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from beats.models import Pool
 from beats.pages.acts import acted
+from beats.pages.choices import PoolsField, pools_of
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import KeyedForm, once_of
 from beats.queries import local_day
@@ -22,7 +22,7 @@ REASONS = {
 
 
 class RiverUpForm(KeyedForm):
-    pools = forms.ModelMultipleChoiceField(None, label=_("Pools to close"), widget=forms.CheckboxSelectMultiple)
+    pools = PoolsField(label=_("Pools to close"))
     until = forms.ChoiceField(
         label=_("Until"),
         choices=[("today", _("the end of today")), ("week", _("the end of the week"))],
@@ -39,9 +39,7 @@ class RiverUpForm(KeyedForm):
 
     def __init__(self, *args, fishery, **kwargs):
         super().__init__(*args, **kwargs)
-        pools = Pool.objects.filter(beat__fishery=fishery, retired=False).select_related("beat__fishery")
-        self.fields["pools"].queryset = pools.order_by("beat__order", "order", "id")
-        self.fields["pools"].label_from_instance = lambda pool: f"{pool.name} ({pool.beat.name})"
+        self.fields["pools"].queryset = pools_of(fishery)
 
     def asked(self, today: dt.date) -> dict:
         """What the service is asked, but for who and when."""

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from beats.pages.asked import year_of
 from beats.pages.door import OWNER, page
 from beats.pages.house import PDF, PICTURE, made_file, shown_at
-from sessions.models import Catch
+from sessions.queries import flagged_fish
 from sessions.returns import season_return
 from sessions.season_reports import report_of
 from sessions.seasons import season_statistics
@@ -27,12 +27,11 @@ class PictureForm(forms.Form):
 def season(request, *, now, fishery, year):
     year = year_of(str(year), usual=now.year)
     kinds = [(key, name, season_statistics(fishery, year, species=key, now=now)) for key, name in SPECIES]
-    flagged = Catch.objects.standing().filter(beat__fishery=fishery, caught_on__year=year).exclude(flag="")
     made = season_return(fishery, year, now=now)
     facts = {
         "year": year, "before": year - 1, "after": year + 1, "kinds": kinds, "pictures": PICTURES,
         "made": made, "effort": [(dt.date(year, each.month, 1), each) for each in made.effort],
-        "flagged": flagged.select_related("beat", "pool").order_by("caught_on", "id"),
+        "flagged": flagged_fish(fishery, year),
     }  # fmt: skip
     return shown_at(request, fishery, "season/season.html", facts)
 
