@@ -29,6 +29,7 @@ from safety.services.deliver import deliver, take
 from safety.services.pulse import beat_pulse
 from safety.services.sweep import sweep
 from sessions.models import Outing, Plan
+from sessions.services.by_phone import Said, back_by_phone
 from sessions.services.outings import check_in, check_out, extend, say_fine
 from sessions.services.plans import call_off, plan_outing, plans_to_begin
 from tests.factories import NOON, BeatFactory, guest_with_account, keeper
@@ -56,7 +57,7 @@ class Watch(RuleBasedStateMachine):
         self.ladders = {}  # (guest, visit, number): [alarm_at, stage, held until]
         self.visit = dict.fromkeys(range(3), 0)
         self.visits = {}  # (guest, visit): outing id
-        self.cleared, self.recall, self.taken = set(), None, []
+        self.cleared, self.recall, self.taken, self.words = set(), None, [], 0
         self.mood = "ok"
         sweep(now=self.now)
 
@@ -122,6 +123,19 @@ class Watch(RuleBasedStateMachine):
         for _ in range(1 + twice):
             check_out(row, by=self.owner, now=self.now)
         del self.out[who]
+
+    @rule(who=st.integers(0, 2), since=st.integers(1, 30))
+    def be_back_before_the_check_in_arrives(self, who, since):
+        if who in self.out:
+            return
+        guest, self.words = self.guests[who], self.words + 1
+        nobody = back_by_phone(guest, Said(f"word {self.words}"), by=guest.user, now=self.now)
+        late, _ = check_in(
+            guest, beat=self.beat, pool=None, alone=True, due_back_at=self.now + 5 * MINUTE, by=guest.user,
+            said_at=self.now - since * MINUTE, now=self.now,
+        )  # fmt: skip
+        assert (nobody, late.checked_out_at is None) == (None, False)
+        self.visit[who] += 1
 
     @precondition(lambda self: any(key not in self.cleared for key in self.ladders))
     @rule(data=st.data(), minutes=st.integers(2, 9))
