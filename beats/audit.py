@@ -1,6 +1,8 @@
 """The one way to write an audit row."""
 
 import datetime as dt
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django.db import models, transaction
@@ -50,6 +52,20 @@ def record_all(entries: list[AuditEntry]) -> None:
     """Note many deeds at once, inside the transaction that does them."""
     _inside_transaction()
     pour(entries)
+
+
+@contextmanager
+def forgetting() -> Iterator[None]:
+    """In here alone, and inside a transaction, what was said of somebody forgotten may go from the trail."""
+    _inside_transaction()
+    connection = transaction.get_connection()
+    if connection.vendor != "postgresql":
+        yield
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("SET LOCAL rodtally.forgetting = 'on'")
+        yield
+        cursor.execute("SET LOCAL rodtally.forgetting = 'off'")
 
 
 def subject_of(row: models.Model) -> str:

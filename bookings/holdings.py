@@ -5,6 +5,7 @@ from typing import Any
 
 from django.db.models import Q
 
+from beats.audit import forgetting
 from beats.models import AccessToken, AuditEntry, Membership
 from beats.queries import local_day
 from bookings import reckoning
@@ -33,7 +34,8 @@ def _forget_entry(guest: Guest, now: dt.datetime) -> None:
     Guest.objects.filter(pk=guest.pk).update(
         name=f"Guest {guest.pk}", user=None, erased_at=now, version=guest.version + 1, **BLANK
     )
-    AuditEntry.objects.filter(subject=f"bookings.guest:{guest.pk}", after__has_key="name").update(after=None)
+    with forgetting():
+        AuditEntry.objects.filter(subject=f"bookings.guest:{guest.pk}", after__has_key="name").update(after=None)
     if user is not None:
         _forget_account(user, guest)
 

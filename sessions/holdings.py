@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
-from beats.audit import subject_of
+from beats.audit import forgetting, subject_of
 from beats.models import AuditEntry
 from bookings.about_me import Holding, hold
 from bookings.models import Guest
@@ -81,7 +81,8 @@ def _forget_notes(guest: Guest, _now: dt.datetime) -> None:
     deeds = AuditEntry.objects.filter(subject__in=[subject_of(row) for row in fish.only("pk")])
     for deed in deeds:
         deed.before, deed.after = _without_words(deed.before), _without_words(deed.after)
-    AuditEntry.objects.bulk_update(deeds, ["before", "after"], batch_size=500)
+    with forgetting():
+        AuditEntry.objects.bulk_update(deeds, ["before", "after"], batch_size=500)
     fish.update(note="")
 
 
