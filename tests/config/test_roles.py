@@ -8,10 +8,20 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 from django.urls import URLPattern, get_resolver
 from django.utils import timezone
+from rest_framework.test import APIClient
 
+from beats.authentication import digest_of, issue_token
 from sessions.models import Outing
 from tests.config.world import build
-from tests.factories import client_of
+from tests.factories import (
+    BoardKeyFactory,
+    FisheryFactory,
+    GaugeKeyFactory,
+    UserFactory,
+    client_of,
+    guest_with_account,
+    keeper,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -320,6 +330,86 @@ def test_each_part_gets_what_is_its_own(method, path, body, who, status):
     assert response.status_code == status
     if status == 403:
         assert response.json()["type"] == "/api/v1/problems/not-your-part"
+
+
+KEYS = ("gauge-own", "gauge-far", "board-own", "board-far")
+OPENED = {
+    # A machine's key opens these and nothing else; everywhere else it is nobody's token.
+    ("readings", "GET"): {"gauge-own": 403, "gauge-far": 403},
+    ("readings", "POST"): {"gauge-own": 201, "gauge-far": 404},
+    ("readings-many", "POST"): {"gauge-own": 200, "gauge-far": 404},
+    ("returns-signed", "GET"): {"board-own": 200, "board-far": 404},
+    ("returns-signed", "POST"): {"board-own": 403, "board-far": 403},
+    ("return-signed", "GET"): {"board-own": 200, "board-far": 404},
+}
+
+
+def _give_keys(world):
+    far = FisheryFactory()
+    for name, make, where in (
+        ("gauge-own", GaugeKeyFactory, {"gauge": world.rows["gauge"]}),
+        ("gauge-far", GaugeKeyFactory, {"gauge__fishery": far}),
+        ("board-own", BoardKeyFactory, {"fishery": world.rows["fishery"]}),
+        ("board-far", BoardKeyFactory, {"fishery": far}),
+    ):
+        make(**where, digest=digest_of(name), expires_at=timezone.now() + dt.timedelta(days=1))
+
+
+def _bearers(world):
+    """Everybody else who may come with a token: a person's, a machine's, or one that has expired."""
+    people = {
+        "far ghillie": keeper(FisheryFactory(), "ghillie"),
+        "far guest": guest_with_account(FisheryFactory()).user,
+        "nobody's": UserFactory(),
+    }
+    tokens = {who: issue_token(user, label="test", now=timezone.now()) for who, user in people.items()}
+    long_ago = timezone.now() - dt.timedelta(days=400)
+    tokens["expired"] = issue_token(world.people["owner"], label="old", now=long_ago)
+    _give_keys(world)
+    return tokens | {key: key for key in KEYS}
+
+
+@pytest.mark.parametrize("row", TABLE, ids=lambda row: f"{row[1]} {row[2].partition('?')[0]}")
+def test_nobody_from_elsewhere_no_machine_and_no_old_token_gets_more(row):
+    name, method, path, body, anonymous, *_, stranger = row
+    world = build()
+    ids, tokens = world.ids(), _bearers(world)
+    if (method, path) == ("POST", "outings/"):
+        Outing.objects.update(checked_out_at=timezone.now())
+    asked = filled(body, ids)
+    found = {}
+    for who, token in tokens.items():
+        headers = {"If-Match": '"1"', "Authorization": f"Bearer {token}"}
+        found[who] = (
+            APIClient().generic(method, f"/api/v1/{path.format(**ids)}", **asked, headers=headers).status_code
+        )
+    opened = OPENED.get((name, method), {})
+    wanted = dict.fromkeys(tokens, stranger) | dict.fromkeys(("expired", *KEYS), anonymous) | opened
+    assert found == wanted
+
+
+NOT_ASKED = {
+    "id": 1, "pk": 1, "fishery_id": 1, "by": 1, "made_by": 1, "digest": "0" * 64, "version": 7, "is_staff": True,
+    "is_superuser": True, "role": "owner", "created_at": SOON, "code": "4821", "state": "confirmed", "x": None,
+}  # fmt: skip
+WRITES = [row for row in TABLE if isinstance(row[3], dict) and row[8] < 300]  # the owner may
+
+
+@pytest.mark.parametrize("row", WRITES, ids=lambda row: f"{row[1]} {row[2].partition('?')[0]}")
+def test_what_was_not_asked_for_is_refused_and_never_written(row):
+    _, method, path, body, *_ = row
+    world = build()
+    ids = world.ids()
+    Outing.objects.update(checked_out_at=timezone.now())
+    url, owner = f"/api/v1/{path.format(**ids)}", client_of(world.people["owner"])
+    for name, value in NOT_ASKED.items():
+        if name in body:
+            continue
+        response = owner.generic(method, url, **filled(body | {name: value}, ids), headers={"If-Match": '"1"'})
+        assert (response.status_code, name in response.json().get("errors", {})) == (400, True), (
+            name,
+            response.json(),
+        )
 
 
 def test_the_table_names_every_address_of_the_service():
