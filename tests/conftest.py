@@ -97,7 +97,7 @@ def pytest_collection_modifyitems(config, items):
     With one database asked for, all runs on it but the processes, unless `-m processes` asks for them.
     """
     apart = []
-    for slow in ("crash", "browser"):
+    for slow in ("crash", "browser", "fuzz"):
         if slow not in config.option.markexpr:
             apart = [item for item in items if item.get_closest_marker(slow)]
             config.hook.pytest_deselected(items=apart)
