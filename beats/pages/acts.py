@@ -45,10 +45,11 @@ def _done(request: HttpRequest, path: str) -> HttpResponse:
 
 
 def _put(form: forms.Form, refusal: Refusal) -> None:
-    """A refusal beside the field it names, else above the form."""
+    """A refusal beside the field it names, else above the form. A form's `columns` say which field fills which."""
     form.add_error(None, refusal.sentence)
-    for field, texts in refusal.errors.items():
-        if field in form.fields:
+    columns = getattr(form, "columns", {})
+    for column, texts in refusal.errors.items():
+        if (field := columns.get(column, column)) in form.fields:
             form.add_error(field, texts)
 
 
