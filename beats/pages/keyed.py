@@ -9,7 +9,7 @@ from django import forms
 
 from beats.shared.once import Once
 
-NO_TIME, OLDEST_S = dt.timedelta(0), 7 * 24 * 3600.0
+OLDEST_S = 7 * 24 * 3600.0
 
 
 def new_key() -> str:
@@ -39,11 +39,8 @@ class AgedForm(forms.Form):
             seconds = float(self.cleaned_data["said_age_s"] or 0)
         except ValueError:
             seconds = 0.0
-        return (
-            dt.timedelta(seconds=min(max(seconds, 0.0), OLDEST.total_seconds()))
-            if math.isfinite(seconds)
-            else NO_TIME
-        )
+        waited = min(max(seconds, 0.0), OLDEST_S) if math.isfinite(seconds) else 0.0
+        return dt.timedelta(seconds=waited)
 
 
 def once_of(data: dict[str, Any], *what: Any) -> Once | None:

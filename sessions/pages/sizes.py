@@ -26,7 +26,7 @@ def _unit(units: list[tuple[str, Any]], *, usual: str) -> forms.ChoiceField:
 class SizesForm(forms.Form):
     """A weight and a length as they were read; the book keeps kilograms and centimetres."""
 
-    columns = {"weight_kg": "weight", "length_cm": "length"}  # noqa: RUF012 - never changed
+    columns = {"weight_kg": "weight", "length_cm": "length"}
     weight = _figure(_("Weight, if known"))
     unit = _unit([("kg", _("kilograms")), ("lb", _("pounds"))], usual="lb")
     length = _figure(_("Length, if known"))
