@@ -151,7 +151,7 @@ def test_a_swap_of_one_rod_or_of_two_parts_is_refused_and_stays_picked(rota, cli
     for turns, words in (([one.pk], "Tap two"), ([one.pk, other.pk], "Pick two turns side by side")):
         answer = client.get(at(f"rota/{rota.pk}/swap/"), {"picked": "yes", "day": str(TODAY), "turn": turns})
         assert answer.status_code == 422
-    assert words in text(answer)
+        assert words in text(answer)
         assert text(answer).count(" checked") == len(turns)
 
 
