@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from bookings.pages import let_acts, lets, money, rights
+from bookings.pages import let_acts, lets, money, rights, terms
 
 HOUSE = "at/<slug:fishery>/house/"
 urlpatterns = [
@@ -20,4 +20,10 @@ urlpatterns = [
     path(f"{HOUSE}takings/", money.takings, name="house-takings"),
     path(f"{HOUSE}takings/picture.svg", money.picture, name="house-takings-picture"),
     path(f"{HOUSE}rights/", rights.rights, name="house-rights"),
+    path(f"{HOUSE}rights/open/", rights.opening, name="house-open-season"),
+    path(f"{HOUSE}terms/", terms.terms, name="house-terms"),
+    path(f"{HOUSE}tariff/", terms.tariff, name="house-tariff"),
+    path(f"{HOUSE}tariff/new/", terms.price, name="house-new-price"),
+    path(f"{HOUSE}tariff/<int:pk>/end/", terms.price_end, name="house-end-price"),
+    path(f"{HOUSE}letting-policy/", terms.letting, name="house-letting-policy"),
 ]

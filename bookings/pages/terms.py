@@ -1,4 +1,4 @@
-"""Terms, tariff and letting policy of a fishery, changed by the owner; opening a season to last year's tenants."""
+"""Terms, tariff and letting policy of a fishery, changed by the owner."""
 
 from typing import Any
 
@@ -14,7 +14,7 @@ from beats.queries import local_day
 from beats.shared import words
 from beats.shared.once import Once
 from bookings import queries, reckoning
-from bookings.pages.terms_forms import LettingForm, PriceEndForm, PriceForm, TermsForm
+from bookings.pages.terms_forms import LettingForm, PriceEndForm, PriceForm, TermsForm, span_of
 from bookings.services.holds import policy_of
 from bookings.services.policy import set_policy
 from bookings.services.terms import add_price, change_terms, end_price
@@ -44,7 +44,8 @@ def price(request, *, now, fishery):
 
     return seen_first(
         request, PriceForm(request.POST or None, fishery=fishery, currency=currency), do,
-        tell=lambda row: {"effect": _price_lines(row, currency)}, then=reverse("house-tariff", args=[fishery.slug]),
+        tell=lambda row: {"effect": _price_lines(row, currency)},
+        then=reverse("house-tariff", args=[fishery.slug]),
         go=_("Add the price"), facts=_facts(fishery, "house-tariff", _("Add a price"), _("Show what it prices")),
     )  # fmt: skip
 
@@ -62,7 +63,8 @@ def price_end(request, *, now, fishery, pk):
     facts["lead"] = f"{row.rod_day} {currency}, {_span(row)}"
     return seen_first(
         request, PriceEndForm(request.POST or None, row=row), do,
-        tell=lambda row: {"effect": _price_lines(row, currency)}, then=reverse("house-tariff", args=[fishery.slug]),
+        tell=lambda row: {"effect": _price_lines(row, currency)},
+        then=reverse("house-tariff", args=[fishery.slug]),
         go=_("End it"), facts=facts,
     )  # fmt: skip
 
@@ -97,7 +99,7 @@ def terms(request, *, now, fishery):
 def letting(request, *, now, fishery):
     """How long rods are held, and what goes back when a let is cancelled."""
     policy = policy_of(fishery)
-    steps = list(policy.refund_steps.order_by("-notice_days").values_list("notice_days", "percent")) if policy.pk else []
+    steps = refunds_of(policy)
     form = LettingForm(request.POST or None, policy=policy, steps=steps)
 
     def do(data):
@@ -120,14 +122,26 @@ def letting(request, *, now, fishery):
     )  # fmt: skip
 
 
+def refunds_of(policy) -> list[tuple[int, int]]:
+    """(notice days, percent), the longest notice first; none while nobody wrote a policy."""
+    if not policy.pk:
+        return []
+    return list(policy.refund_steps.order_by("-notice_days").values_list("notice_days", "percent"))
+
+
 def _facts(fishery, back: str, title: str, button: str) -> dict[str, Any]:
     return {"title": title, "button": button, "fishery": fishery, "back": reverse(back, args=[fishery.slug])}
 
 
 def _moved(moved: list[tuple[Any, Any, Any]]) -> list[str]:
-    told = {True: _("yes"), False: _("no"), "": _("nothing")}
-    lines = [f"{what}: {told.get(old, old)} → {told.get(new, new)}" for what, old, new in moved]
+    lines = [f"{what}: {_said(old)} → {_said(new)}" for what, old, new in moved]
     return lines or [_("Nothing: it is so already.")]
+
+
+def _said(value: Any) -> str:
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    return str(value) or _("nothing")
 
 
 def _span(row) -> str:
@@ -148,14 +162,13 @@ def _price_lines(row, currency: str) -> list[str]:
 
 
 def _letting_lines(policy) -> list[str]:
-    steps = policy.refund_steps.order_by("-notice_days")
     back = [
         _("Cancelled %(days)s days or more before the first day: %(percent)s %% goes back.")
-        % {"days": step.notice_days, "percent": step.percent}
-        for step in steps
+        % {"days": days, "percent": percent}
+        for days, percent in refunds_of(policy)
     ]
     return [
-        _("Rods are held for %(span)s.") % {"span": words.minutes(policy.hold_minutes)},
-        _("The waiting list has %(span)s to answer.") % {"span": words.minutes(policy.offer_minutes)},
+        _("Rods are held for %(span)s.") % {"span": span_of(policy.hold_minutes)},
+        _("The waiting list has %(span)s to answer.") % {"span": span_of(policy.offer_minutes)},
         *(back or [_("Nothing goes back when a let is cancelled.")]),
     ]

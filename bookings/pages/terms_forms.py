@@ -17,6 +17,7 @@ from bookings.tariff import LAST_WEEK, MOST
 from bookings.wire.money import TermsChange
 
 UNITS = {"minutes": 1, "hours": 60, "days": 1440}
+NAMES = {"minutes": _("minutes"), "hours": _("hours"), "days": _("days")}
 MOST_STEPS = PolicyIn().fields["refunds"].max_length or 20
 
 
@@ -65,10 +66,10 @@ class PriceForm(KeyForm):
     rod_day = forms.DecimalField(max_digits=9, decimal_places=2, min_value=0, max_value=MOST, widget=SUMS)
     first_on = DayField(label=_("From this day of fishing on"))
     last_on = DayField(label=_("Until"), required=False, help_text=_("Left empty: until further notice."))
-    beat = forms.ModelChoiceField(Beat.objects.none(), label=_("Where"), empty_label=_("Every beat"), required=False)
-    kind = forms.ChoiceField(
-        label=_("For which lets"), choices=[("", _("Every kind")), *KINDS], required=False
+    beat = forms.ModelChoiceField(
+        Beat.objects.none(), label=_("Where"), empty_label=_("Every beat"), required=False
     )
+    kind = forms.ChoiceField(label=_("For which lets"), choices=[("", _("Every kind")), *KINDS], required=False)
     first_week = forms.IntegerField(
         label=_("From week of the season"), min_value=1, max_value=LAST_WEEK, initial=1,
         help_text=_("Week 1 holds its first day."),
@@ -91,42 +92,37 @@ class PriceEndForm(KeyForm):
         self.fields["last_on"].initial = row.last_on
 
 
-class SpanField(forms.MultiValueField):
-    """So many minutes, hours or days."""
-
-    def __init__(self, label) -> None:
-        count = forms.IntegerField(min_value=1, max_value=MINUTES["max_value"])
-        unit = forms.ChoiceField(choices=[("minutes", _("minutes")), ("hours", _("hours")), ("days", _("days"))])
-        super().__init__((count, unit), label=label, widget=SpanWidget(unit.choices))
-
-    def compress(self, parts) -> int:
-        minutes = parts[0] * UNITS[parts[1]]
-        if not MINUTES["min_value"] <= minutes <= MINUTES["max_value"]:
-            raise forms.ValidationError(_("Give a time from 5 minutes to 90 days."))
-        return minutes
+def parts_of(minutes: int) -> tuple[int, str]:
+    """In the longest unit that says it exactly."""
+    unit = next(name for name in ("days", "hours", "minutes") if minutes % UNITS[name] == 0)
+    return minutes // UNITS[unit], unit
 
 
-class SpanWidget(forms.MultiWidget):
-    def __init__(self, units) -> None:
-        told = {"aria-label": _("Minutes, hours or days")}
-        super().__init__((forms.NumberInput(attrs={"min": 1}), forms.Select(attrs=told, choices=units)))
+def span_of(minutes: int) -> str:
+    count, unit = parts_of(minutes)
+    return f"{count} {NAMES[unit]}"
 
-    def decompress(self, minutes: int | None) -> list:
-        """In the longest unit that says it exactly."""
-        if not minutes:
-            return [None, "hours"]
-        unit = next(name for name in ("days", "hours", "minutes") if minutes % UNITS[name] == 0)
-        return [minutes // UNITS[unit], unit]
+
+def _count(label) -> forms.IntegerField:
+    return forms.IntegerField(label=label, min_value=1, max_value=MINUTES["max_value"])
+
+
+def _unit() -> forms.ChoiceField:
+    return forms.ChoiceField(label=_("Minutes, hours or days"), choices=list(NAMES.items()))
 
 
 class LettingForm(VersionForm):
     """How long rods are held and answers waited for; what goes back on which notice, a step a line."""
 
-    hold_minutes = SpanField(_("Rods are held unconfirmed for"))
-    offer_minutes = SpanField(_("The waiting list has to answer within"))
+    hold = _count(_("Rods are held unconfirmed for so many"))
+    hold_unit = _unit()
+    offer = _count(_("The waiting list has to answer within so many"))
+    offer_unit = _unit()
 
     def __init__(self, *args, policy: LettingPolicy, steps: list[tuple[int, int]], **more) -> None:
-        first = {"version": policy.version, "hold_minutes": policy.hold_minutes, "offer_minutes": policy.offer_minutes}
+        first: dict[str, Any] = {"version": policy.version}
+        for name, minutes in (("hold", policy.hold_minutes), ("offer", policy.offer_minutes)):
+            first[name], first[f"{name}_unit"] = parts_of(minutes)
         super().__init__(*args, initial=first, **more)
         self.lines = range(1, min(len(steps) + 3, MOST_STEPS) + 1)
         kept = dict(enumerate(steps, start=1))
@@ -144,12 +140,22 @@ class LettingForm(VersionForm):
 
     def clean(self):
         data = super().clean()
+        for name in ("hold", "offer"):
+            self._reckon(name)
         for line in self.lines:
             days, percent = data.get(f"days_{line}"), data.get(f"percent_{line}")
             if (days is None) != (percent is None) and not {f"days_{line}", f"percent_{line}"} & set(self.errors):
                 empty = f"percent_{line}" if percent is None else f"days_{line}"
                 self.add_error(empty, _("Give both, days and percent, or leave both empty."))
         return data
+
+    def _reckon(self, name: str) -> None:
+        count, unit = self.cleaned_data.get(name), self.cleaned_data.get(f"{name}_unit")
+        if count is None or not unit:
+            return
+        minutes = self.cleaned_data[f"{name}_minutes"] = count * UNITS[unit]
+        if not MINUTES["min_value"] <= minutes <= MINUTES["max_value"]:
+            self.add_error(name, _("Give a time from 5 minutes to 90 days."))
 
     def refunds(self) -> list[tuple[int, int]]:
         data = self.cleaned_data
