@@ -273,6 +273,36 @@ def test_another_waters_gauge_cannot_be_chosen(client, at):
     assert not Reading.objects.exists()
 
 
+# --- What nobody expects -----------------------------------------------------------------------
+
+BACKWARDS = "\u05d1\u05e8\u05d5\u05db\u05d4 \u202efo liat"
+"""Right-to-left letters, and the mark that turns round whatever follows it (Unicode Standard Annex 9, RLO)."""
+
+
+@pytest.mark.parametrize("surname", ["Wolfeschlegelsteinha", "Featherstonehaugh-" * 5])
+def test_a_surname_of_twenty_letters_or_of_ninety_is_told_whole(surname, beat, client, at):
+    guest = GuestFactory(fishery=beat.fishery, name=f"Una {surname}", phone="+447700900123")
+    made = AlarmFactory(outing=out(beat, late=HOUR, guest=guest))
+    for path in ("", f"alarms/{made.pk}/"):
+        assert f"Una {surname}" in text(client.get(at(path)))
+
+
+def test_words_from_right_to_left_are_kept_and_turn_no_others_round(beat, client, at, alarm):
+    path = at(f"alarms/{alarm.pk}/")
+    assert client.post(path, {"minutes": "30", "note": BACKWARDS}).status_code == 303
+    page = text(client.get(path))
+    assert page.count(f"<bdi>{BACKWARDS}</bdi>") == page.count(BACKWARDS) == 2
+    call(client, at, beat, words=BACKWARDS)
+    assert Recall.objects.get().reason == BACKWARDS
+    assert f"<p>{BACKWARDS}</p>" in text(client.get(at("recall/")))
+
+
+def test_a_refused_answer_keeps_words_from_right_to_left(client, at, alarm):
+    answer = client.post(at(f"alarms/{alarm.pk}/"), {"minutes": "1", "note": BACKWARDS})
+    assert (answer.status_code, BACKWARDS in text(answer)) == (422, True)
+    assert not Acknowledgement.objects.exists()
+
+
 # --- The hut's poster --------------------------------------------------------------------------
 
 

@@ -257,6 +257,18 @@ def test_pounds_and_inches_are_kept_as_kilograms_and_centimetres(key, river, cli
     assert "5.67 kg, 78.7 cm" in text(client.get(at(f"fish/?noted={fish.pk}")))
 
 
+@pytest.mark.parametrize("surname", ["Wolfeschlegelsteinha", "Featherstonehaugh-" * 5])
+def test_a_long_name_and_a_fly_from_right_to_left_are_kept_whole(surname, river, client, at):
+    guest, fly = river.guests[0], "\u05d6\u05d1\u05d5\u05d1 \u202eylf"
+    guest.name = f"Una {surname}"
+    guest.save()
+    assert guest.name in text(client.get(at("fish/")))
+    assert fly in text(client.post(at("fish/"), fish_of(river, fly=fly, weight="heavy")))
+    onward = client.post(at("fish/"), fish_of(river, fly=fly))["Location"]
+    assert Catch.objects.get().fly == fly
+    assert f"<bdi>{guest.name}</bdi>" in text(client.get(onward))
+
+
 def test_a_fish_told_without_a_unit_is_in_the_books_own(river, client, at):
     client.post(at("fish/"), fish_of(river, unit="", length="80", length_unit=""))
     assert (str(Catch.objects.get().weight_kg), str(Catch.objects.get().length_cm)) == ("4.50", "80.0")
