@@ -107,17 +107,17 @@ def _count(label) -> forms.IntegerField:
     return forms.IntegerField(label=label, min_value=1, max_value=MINUTES["max_value"])
 
 
-def _unit() -> forms.ChoiceField:
-    return forms.ChoiceField(label=_("Minutes, hours or days"), choices=list(NAMES.items()))
+def _unit(label) -> forms.ChoiceField:
+    return forms.ChoiceField(label=label, choices=list(NAMES.items()))
 
 
 class LettingForm(VersionForm):
     """How long rods are held and answers waited for; what goes back on which notice, a step a line."""
 
     hold = _count(_("Rods are held unconfirmed for so many"))
-    hold_unit = _unit()
+    hold_unit = _unit(_("Held: minutes, hours or days"))
     offer = _count(_("The waiting list has to answer within so many"))
-    offer_unit = _unit()
+    offer_unit = _unit(_("To answer: minutes, hours or days"))
 
     def __init__(self, *args, policy: LettingPolicy, steps: list[tuple[int, int]], **more) -> None:
         first: dict[str, Any] = {"version": policy.version}

@@ -19,8 +19,8 @@ def _figure(label: Any) -> forms.DecimalField:
     )
 
 
-def _unit(units: list[tuple[str, Any]], *, usual: str) -> forms.ChoiceField:
-    return forms.ChoiceField(choices=units, label=_("In"), initial=usual, required=False, widget=forms.RadioSelect)
+def _unit(label: Any, units: list[tuple[str, Any]], *, usual: str) -> forms.ChoiceField:
+    return forms.ChoiceField(choices=units, label=label, initial=usual, required=False, widget=forms.RadioSelect)
 
 
 class SizesForm(forms.Form):
@@ -28,9 +28,9 @@ class SizesForm(forms.Form):
 
     columns = {"weight_kg": "weight", "length_cm": "length"}
     weight = _figure(_("Weight, if known"))
-    unit = _unit([("kg", _("kilograms")), ("lb", _("pounds"))], usual="lb")
+    unit = _unit(_("The weight is in"), [("kg", _("kilograms")), ("lb", _("pounds"))], usual="lb")
     length = _figure(_("Length, if known"))
-    length_unit = _unit([("cm", _("centimetres")), ("in", _("inches"))], usual="cm")
+    length_unit = _unit(_("The length is in"), [("cm", _("centimetres")), ("in", _("inches"))], usual="cm")
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data

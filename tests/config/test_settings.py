@@ -91,7 +91,7 @@ def test_a_gateway_that_could_not_be_trusted_keeps_the_service_from_starting(gat
 def test_everything_is_shut_unless_it_is_opened():
     assert settings(SECRET_KEY=KEY) | {"db": ""} == {
         "DEBUG": False, "ALLOWED_HOSTS": [], "SECRET_KEY": KEY, "SECRET_KEY_FALLBACKS": [],
-        "SECURE_SSL_REDIRECT": True, "SESSION_COOKIE_SECURE": True, "db": "",
+        "SECURE_SSL_REDIRECT": True, "SESSION_COOKIE_SECURE": True, "TEXT_NUMBER": "", "db": "",
     }  # fmt: skip
 
 
