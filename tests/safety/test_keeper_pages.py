@@ -238,6 +238,18 @@ def test_a_level_is_noted_once_however_often_it_is_tapped(beat, client, at, ghil
     assert dt.timedelta(minutes=60) <= timezone.now() - reading.at < dt.timedelta(minutes=62)
 
 
+@pytest.mark.parametrize(
+    ("age_s", "minutes"), [("3600", 60), ("soon", 0), ("nan", 0), ("-50", 0), ("1e30", 7 * 24 * 60)]
+)
+def test_a_level_that_waited_for_signal_keeps_the_time_it_was_read(age_s, minutes, beat, client, at):
+    gauge = GaugeFactory(fishery=beat.fishery)
+    facts = {"gauge": gauge.pk, "level_m": "1.25", "ago": "0", "water_c": "", "said_age_s": age_s}
+    assert client.post(at("level/"), facts).status_code == 303
+    waited = timezone.now() - Reading.objects.get().at
+    assert dt.timedelta(minutes=minutes) <= waited < dt.timedelta(minutes=minutes + 2)
+    assert 'data-keep="A level"' in text(client.get(at("level/")))
+
+
 def test_the_level_is_told_with_its_age_and_whether_the_river_rises(beat, client, at):
     gauge = GaugeFactory(fishery=beat.fishery, name="Stone")
     for minutes, level_m in ((95, 0.5), (50, 0.6), (5, 0.7)):
@@ -259,6 +271,36 @@ def test_another_waters_gauge_cannot_be_chosen(client, at):
     answer = client.post(at("level/"), {"gauge": GaugeFactory().pk, "level_m": "1", "ago": "0"})
     assert answer.status_code == 422
     assert not Reading.objects.exists()
+
+
+# --- What nobody expects -----------------------------------------------------------------------
+
+BACKWARDS = "\u05d1\u05e8\u05d5\u05db\u05d4 \u202efo liat"
+"""Right-to-left letters, and the mark that turns round whatever follows it (Unicode Standard Annex 9, RLO)."""
+
+
+@pytest.mark.parametrize("surname", ["Wolfeschlegelsteinha", "Featherstonehaugh-" * 5])
+def test_a_surname_of_twenty_letters_or_of_ninety_is_told_whole(surname, beat, client, at):
+    guest = GuestFactory(fishery=beat.fishery, name=f"Una {surname}", phone="+447700900123")
+    made = AlarmFactory(outing=out(beat, late=HOUR, guest=guest))
+    for path in ("", f"alarms/{made.pk}/"):
+        assert f"Una {surname}" in text(client.get(at(path)))
+
+
+def test_words_from_right_to_left_are_kept_and_turn_no_others_round(beat, client, at, alarm):
+    path = at(f"alarms/{alarm.pk}/")
+    assert client.post(path, {"minutes": "30", "note": BACKWARDS}).status_code == 303
+    page = text(client.get(path))
+    assert page.count(f"<bdi>{BACKWARDS}</bdi>") == page.count(BACKWARDS) == 2
+    call(client, at, beat, words=BACKWARDS)
+    assert Recall.objects.get().reason == BACKWARDS
+    assert f"<p>{BACKWARDS}</p>" in text(client.get(at("recall/")))
+
+
+def test_a_refused_answer_keeps_words_from_right_to_left(client, at, alarm):
+    answer = client.post(at(f"alarms/{alarm.pk}/"), {"minutes": "1", "note": BACKWARDS})
+    assert (answer.status_code, BACKWARDS in text(answer)) == (422, True)
+    assert not Acknowledgement.objects.exists()
 
 
 # --- The hut's poster --------------------------------------------------------------------------
