@@ -64,6 +64,7 @@ PROBLEMS = {
     "422": "This Idempotency-Key was used for another request.",
     "428": "Send If-Match with the version you read.",
 }
+OPEN = ("400", "404")
 READ = ("400", "401", "403", "404", "409")
 WRITE = ("400", "401", "403", "404", "409", "413", "415", "422")
 
@@ -79,11 +80,15 @@ class RodtallySchema(AutoSchema):
             extra.append(_header("If-Match", 'The version you read, as "3".', required=True))
         return extra
 
+    def _get_paginator(self):
+        """Only what is read comes in pages; what a POST made comes whole."""
+        return super()._get_paginator() if self.method == "GET" else None
+
     def _get_response_bodies(self, direction="response"):
         bodies = super()._get_response_bodies(direction)
-        if not self.view.permission_classes and not self.view.authentication_classes:
-            return bodies
         codes = READ if self.method == "GET" else WRITE
+        if self.method == "GET" and not self.view.permission_classes and not self.view.authentication_classes:
+            codes = OPEN
         if self.method in {"PATCH", "PUT"}:
             codes = (*codes, "412", "428")
         for code in codes:
@@ -95,6 +100,20 @@ class RodtallySchema(AutoSchema):
                 ),
             )
         return bodies
+
+
+def local_times(result, **_):
+    """A time of day at the river has no offset: `time-local` of the OpenAPI format registry, not RFC 3339's."""
+    waiting = [result]
+    while waiting:
+        node = waiting.pop()
+        if isinstance(node, list):
+            waiting += node
+        elif isinstance(node, dict):
+            if node.get("format") == "time":
+                node["format"] = "time-local"
+            waiting += node.values()
+    return result
 
 
 def _header(name, description, *, required=False):

@@ -175,6 +175,7 @@ SPECTACULAR_SETTINGS = {
     ),
     "VERSION": "1",
     "OAS_VERSION": "3.1.1",
+    "POSTPROCESSING_HOOKS": ["drf_spectacular.hooks.postprocess_schema_enums", "config.schema.local_times"],
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.AllowAny"],
     "SERVE_AUTHENTICATION": [],
