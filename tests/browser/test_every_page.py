@@ -22,17 +22,25 @@ SMALL = """() => [...document.querySelectorAll("a[href],button,input:not([type=h
 WIDER = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 
-def looked_at(page, name):
+STILL = """() => new Promise((done) => { let sum = 0; new PerformanceObserver((list) =>
+  list.getEntries().forEach((one) => { sum += one.value; })).observe({ type: "layout-shift", buffered: true });
+  setTimeout(() => done(sum), 60); })"""
+
+
+def looked_at(page, name, *, paper=False):
     if folder := os.environ.get("SCREENSHOTS"):
         Path(folder).mkdir(parents=True, exist_ok=True)
         width = page.viewport_size["width"]
         page.screenshot(path=f"{folder}/{name}-{width}.png", full_page=True)
     found = Axe().run(page)
     assert found.violations_count == 0, f"{name}: {found.generate_report()}"
+    if paper:
+        return
     assert page.evaluate(SMALL) == [], name
     assert page.evaluate(WIDER) <= 0, name
     page.evaluate("document.documentElement.style.fontSize = '225%'")
     assert page.evaluate(WIDER) <= 0, f"{name} at twice the size"
+    page.evaluate("document.documentElement.style.fontSize = ''")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
