@@ -6,6 +6,7 @@ and every answer as the document declares it. Schemathesis makes the questions a
 
 import os
 import random
+import sys
 from pathlib import Path
 
 import pytest
@@ -63,10 +64,12 @@ schema.app = application
 
 
 @pytest.fixture(scope="session")
-def asked():
+def asked(request):
+    """How many questions there were: said at the end, whatever pytest keeps back."""
     count = {"questions": 0}
     yield count
-    print(f"\n{count['questions']} questions asked")  # noqa: T201 - how many is what is wanted
+    with request.config.pluginmanager.getplugin("capturemanager").global_and_fixture_disabled():
+        sys.stdout.write(f"\n{count['questions']} questions asked\n")
 
 
 @pytest.fixture(autouse=True)
