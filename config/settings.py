@@ -12,6 +12,7 @@ from django.core.exceptions import ImproperlyConfigured
 from environs import Env
 
 from beats.outbound import NotFetched, check_address
+from config.logs.lines import SHAPES
 from safety.push import private_key
 from safety.signing import checked
 
@@ -74,6 +75,7 @@ INSTALLED_APPS = [
     "config",  # for its one command, demo
 ]
 MIDDLEWARE = [
+    "config.logs.about.RequestId",  # the outermost, so that every line of a request knows its id
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -295,13 +297,19 @@ CELERY_BEAT_SCHEDULE = {
 }
 
 # --- Logs -----------------------------------------------------------------------------------
+LOG_FORMAT: str = env.str("LOG_FORMAT", "text" if DEMO else "json")
+if LOG_FORMAT not in SHAPES:
+    raise ImproperlyConfigured(f"LOG_FORMAT is {LOG_FORMAT!r}. Set it to json or text. See .env.example.")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
+    "formatters": {"line": {"()": SHAPES[LOG_FORMAT]}},
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["stderr"], "level": env.str("LOG_LEVEL", "WARNING" if DEMO else "INFO")},
     "loggers": {
+        # Django would lay handlers of its own upon ours: a line twice, and its letters to admins.
+        "django": {"handlers": [], "level": "NOTSET"},
+        "django.server": {"handlers": [], "propagate": True},
         "rodtally.alarm": {"level": "INFO"},
         "fontTools": {"level": "WARNING"},  # else forty lines for every sheet printed
     },
