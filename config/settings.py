@@ -4,6 +4,7 @@ Secure by default: no DEBUG, no secret of its own, no host allowed until named. 
 (`RODTALLY_DEMO=1`, set by `manage.py demo` alone) keeps its own database and secret in `.demo/`.
 """
 
+import os
 import secrets
 from pathlib import Path
 
@@ -76,6 +77,7 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "config.logs.about.RequestId",  # the outermost, so that every line of a request knows its id
+    "config.metrics.requests.Counted",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -144,7 +146,7 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 256 * 1024
 APPEND_SLASH = False
 INSECURE_HTTP: bool = DEMO or env.bool("INSECURE_HTTP", False)  # a laptop or a test, never the open net
 SECURE_SSL_REDIRECT = not INSECURE_HTTP
-SECURE_REDIRECT_EXEMPT = [r"^health/"]  # the orchestrator asks from inside
+SECURE_REDIRECT_EXEMPT = [r"^health/", r"^metrics$"]  # the orchestrator asks from inside
 SECURE_HSTS_SECONDS = 0 if INSECURE_HTTP else 31_536_000
 SECURE_HSTS_INCLUDE_SUBDOMAINS = not INSECURE_HTTP
 SECURE_HSTS_PRELOAD = not INSECURE_HTTP
@@ -295,6 +297,15 @@ CELERY_BEAT_SCHEDULE = {
     "say-that-the-watch-is-well": {"task": "safety.ping", "schedule": 60.0, "options": {"expires": 50}},
     "drill-once-a-week": {"task": "safety.weekly_drills", "schedule": 3600.0, "options": {"expires": 3000}},
 }
+
+# --- Figures for Prometheus ---------------------------------------------------------------------
+METRICS_TOKEN: str = env.str("METRICS_TOKEN", "")
+if METRICS_TOKEN and len(METRICS_TOKEN) < 32:
+    raise ImproperlyConfigured("METRICS_TOKEN is shorter than 32 characters. See .env.example.")
+if METRICS_DIR := env.str("METRICS_DIR", ""):
+    # Where the processes of one web keep their counts; the library looks for it by this name as it is loaded.
+    Path(METRICS_DIR).mkdir(parents=True, exist_ok=True)
+    os.environ["PROMETHEUS_MULTIPROC_DIR"] = METRICS_DIR
 
 # --- Logs -----------------------------------------------------------------------------------
 LOG_FORMAT: str = env.str("LOG_FORMAT", "text" if DEMO else "json")
