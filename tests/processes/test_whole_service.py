@@ -16,7 +16,6 @@ import pytest
 import redis
 
 from tests import servers
-from tests.config.test_compose import TWINS
 from tests.processes.service import Service, asked, kill, until
 
 pytestmark = pytest.mark.processes
@@ -186,7 +185,7 @@ def overdue(outing):
 
 def test_every_deadline_has_one_alarm_however_many_watch(service, broker):
     broker.up()
-    service.only(*EVERYBODY, *TWINS)
+    service.only(*EVERYBODY)
     outings = [go_out(service, f"Ghost {letter}", seconds=4) for letter in "ABCDEF"]
     for outing in outings:
         all_told(service, outing)
