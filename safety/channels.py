@@ -43,7 +43,7 @@ def by_email(delivery: Delivery) -> str:
 
 def by_log(delivery: Delivery) -> None:
     """Write it where whoever runs the service will see it: the subject, not the personal details."""
-    log.warning("%s [alarm %s]", delivery.subject, delivery.alarm_id)
+    log.warning("%s [alarm %s]", delivery.subject, delivery.alarm_id, extra={"outing_id": delivery.about_outing})
 
 
 def by_gateway(delivery: Delivery) -> str:
