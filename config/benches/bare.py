@@ -26,7 +26,7 @@ TURNS = """SELECT t.id, t.rota_id, t.day, a.slug, a.starts, a.ends, t.rod, t.gue
   t.pool_id, p.name
 FROM fishing_sessions_turn t JOIN beats_daypart a ON a.id = t.part_id
 LEFT JOIN bookings_guest g ON g.id = t.guest_id JOIN beats_pool p ON p.id = t.pool_id
-ORDER BY t.day DESC, t.id DESC LIMIT 100"""
+ORDER BY t.day, t.id LIMIT 100"""
 TURN = (
     "id", "rota", "day", "part", "starts", "ends", "rod", "guest", "guest_name", "sharer", "pool", "pool_name",
 )  # fmt: skip

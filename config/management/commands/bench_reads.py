@@ -40,9 +40,9 @@ class Command(BaseCommand):
     def handle(self, *, rounds: int, rows: int, json: bool, **_options):
         if rounds < 5 or not 100 <= rows <= 5000:
             raise CommandError("Measure 5 rounds or more, of 100 to 5000 rows.")
-        with tempfile.TemporaryDirectory() as folder:
-            with override_settings(ALLOWED_HOSTS=["testserver"], SECURE_SSL_REDIRECT=False):
-                found = in_a_database_of_its_own(Path(folder), lambda: [*_Bench(rounds, rows).measured()])
+        plainly = override_settings(ALLOWED_HOSTS=["testserver"], SECURE_SSL_REDIRECT=False)
+        with plainly, tempfile.TemporaryDirectory() as folder:
+            found = in_a_database_of_its_own(Path(folder), lambda: [*_Bench(rounds, rows).measured()])
         self.stdout.write(printed(found, as_json=json))
 
 
