@@ -1,9 +1,13 @@
-"""A month of free rods as a table for a small screen."""
+"""A month of free rods as a table for a small screen: the API's own page, in the style of all the others.
+
+It has neither their head nor their script, since whoever asks by a token has no sign-in to offer it to.
+"""
 
 import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
+from beats.pages.show import CSS
 from bookings.availability import BeatDay, Standing, weeks
 from bookings.openings import BeatSpan
 
@@ -13,6 +17,7 @@ DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sun
 def page_facts(fishery: str, first: dt.date, found: Sequence[BeatSpan]) -> dict[str, Any]:
     """What the template shows: a table a beat, and once each why days are closed."""
     return {
+        "css": CSS,
         "fishery": fishery,
         "month": f"{first:%B %Y}",
         "names": [(day[:3], day) for day in DAYS],

@@ -11,6 +11,7 @@ from bookings.models import (
     Hook,
     LedgerEntry,
     Let,
+    LettingSeason,
     Offer,
     PaymentKey,
     RodDay,
@@ -94,6 +95,14 @@ def offers_visible_to(user: User) -> QuerySet[Offer]:
     """Keepers see all; a guest sees what is held for them."""
     mine = Q(let__booker__user=user) | Q(let__beat__fishery__in=fisheries_kept_by(user))
     return Offer.objects.filter(mine).select_related("let__booker", "same_week__season")
+
+
+def lets_of_the_year_before(season: LettingSeason) -> QuerySet[Let]:
+    """The confirmed lets whose tenants come first when a season opens."""
+    rows = Let.objects.filter(
+        beat__fishery=season.fishery, status=Let.Status.CONFIRMED, first_on__year=season.year - 1
+    )
+    return rows.select_related("beat__fishery", "booker")
 
 
 def same_weeks_visible_to(user: User) -> QuerySet[SameWeek]:

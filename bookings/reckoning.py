@@ -91,7 +91,7 @@ def balance_of(guest: Guest) -> Decimal:
 def charged_on(let: Let) -> tuple[Decimal, Decimal]:
     """The price charged on a let so far, and the VAT in it."""
     told = LedgerEntry.objects.filter(let=let, kind__in=PRICE).aggregate(amount=Sum("amount"), vat=Sum("vat"))
-    return told["amount"] or tariff.NOTHING, told["vat"] or tariff.NOTHING
+    return _pennies(told["amount"]), _pennies(told["vat"])
 
 
 def account_of(let: Let, *, terms: Terms, today: dt.date) -> Account:
@@ -140,4 +140,9 @@ def taken(fishery: Fishery, year: int) -> list[tuple[dt.date, Decimal]]:
 
 
 def _sum(rows) -> Decimal:
-    return rows.aggregate(sum=Sum("amount"))["sum"] or tariff.NOTHING
+    return _pennies(rows.aggregate(sum=Sum("amount"))["sum"])
+
+
+def _pennies(amount: Decimal | None) -> Decimal:
+    """To the penny: SQLite sums lose the noughts behind the point."""
+    return tariff.NOTHING if amount is None else tariff.to_penny(amount)

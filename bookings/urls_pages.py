@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from bookings.pages import lets, money, rights
+from bookings.pages import let_acts, lets, money, rights, terms
 
 HOUSE = "at/<slug:fishery>/house/"
 urlpatterns = [
@@ -13,7 +13,17 @@ urlpatterns = [
     path(f"{HOUSE}lets/<int:pk>/confirm/", lets.confirm, name="house-confirm"),
     path(f"{HOUSE}lets/<int:pk>/cancel/", lets.cancel, name="house-cancel"),
     path(f"{HOUSE}lets/<int:pk>/permit.pdf", lets.permit, name="house-permit"),
+    path(f"{HOUSE}lets/<int:pk>/money/", let_acts.entry, name="house-entry"),
+    path(f"{HOUSE}lets/<int:pk>/party/", let_acts.party, name="house-party"),
+    path(f"{HOUSE}lets/<int:pk>/hand-on/", let_acts.hand_on, name="house-hand-on"),
+    path(f"{HOUSE}lets/<int:pk>/split/", let_acts.split, name="house-split"),
     path(f"{HOUSE}takings/", money.takings, name="house-takings"),
     path(f"{HOUSE}takings/picture.svg", money.picture, name="house-takings-picture"),
     path(f"{HOUSE}rights/", rights.rights, name="house-rights"),
+    path(f"{HOUSE}rights/open/", rights.opening, name="house-open-season"),
+    path(f"{HOUSE}terms/", terms.terms, name="house-terms"),
+    path(f"{HOUSE}tariff/", terms.tariff, name="house-tariff"),
+    path(f"{HOUSE}tariff/new/", terms.price, name="house-new-price"),
+    path(f"{HOUSE}tariff/<int:pk>/end/", terms.price_end, name="house-end-price"),
+    path(f"{HOUSE}letting-policy/", terms.letting, name="house-letting-policy"),
 ]

@@ -22,5 +22,6 @@ urlpatterns = [
     path("at/<slug:fishery>/recall/<int:pk>/end/", recall.recall_end, name="water-recall-end"),
     path("at/<slug:fishery>/poster/<slug:beat>/", poster.poster, name="water-poster"),
     path("at/<slug:fishery>/house/policies/", policies.policies, name="house-policies"),
+    path("at/<slug:fishery>/house/watch/<slug:beat>/", policies.watch, name="house-watch"),
     path("check-in/<slug:fishery>/<slug:beat>/", day.at_the_hut, name="check-in"),
 ]

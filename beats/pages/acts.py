@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonRes
 from django.utils import timezone
 
 from beats.pages.show import shown, wants_json
-from beats.shared.refusals import Refusal
+from beats.shared.refusals import Refusal, Stale
 
 
 def acted(
@@ -30,12 +30,22 @@ def acted(
         try:
             done = do(form.cleaned_data)
         except Refusal as refusal:
-            _put(form, refusal)
+            put_refusal(form, refusal)
         else:
             return _done(request, then(done) if callable(then) else then)
     if wants_json(request):
         return JsonResponse({"code": "invalid", "sentence": sentence_of(form)}, status=422)
     return shown(request, template, {"form": form} | (facts or {}), status=422)
+
+
+def or_stands(do: Callable[[], Any], stands: Callable[[], Any]) -> Any:
+    """The deed; where somebody was there first, whatever `stands` finds to be just as asked: a second tap."""
+    try:
+        return do()
+    except Stale:
+        if found := stands():
+            return found
+        raise
 
 
 def _done(request: HttpRequest, path: str) -> HttpResponse:
@@ -44,11 +54,12 @@ def _done(request: HttpRequest, path: str) -> HttpResponse:
     return HttpResponseRedirect(path, status=303)
 
 
-def _put(form: forms.Form, refusal: Refusal) -> None:
-    """A refusal beside the field it names, else above the form."""
+def put_refusal(form: forms.Form, refusal: Refusal) -> None:
+    """A refusal beside the field it names, else above the form. A form's `columns` say which field fills which."""
     form.add_error(None, refusal.sentence)
-    for field, texts in refusal.errors.items():
-        if field in form.fields:
+    columns = getattr(form, "columns", {})
+    for column, texts in refusal.errors.items():
+        if (field := columns.get(column, column)) in form.fields:
             form.add_error(field, texts)
 
 

@@ -1,11 +1,15 @@
 """Forms that, sent twice by a cold thumb, act once."""
 
+import datetime as dt
+import math
 import uuid
 from typing import Any
 
 from django import forms
 
 from beats.shared.once import Once
+
+OLDEST_S = 7 * 24 * 3600.0
 
 
 def new_key() -> str:
@@ -19,9 +23,24 @@ class KeyForm(forms.Form):
 
 
 class KeyedForm(forms.Form):
-    """Carries a key made when it was shown; the service that gets `once_of` knows a second tap by it."""
+    """Carries a key made when it was shown, or the phone's own; the service that gets `once_of` knows a second
+    tap by it."""
 
-    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4, required=False)
+    key = forms.CharField(max_length=80, widget=forms.HiddenInput, initial=new_key, required=False)
+
+
+class AgedForm(forms.Form):
+    """What a phone kept until there was signal says how long it waited; no number counts as no time."""
+
+    said_age_s = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def age(self) -> dt.timedelta:
+        try:
+            seconds = float(self.cleaned_data["said_age_s"] or 0)
+        except ValueError:
+            seconds = 0.0
+        waited = min(max(seconds, 0.0), OLDEST_S) if math.isfinite(seconds) else 0.0
+        return dt.timedelta(seconds=waited)
 
 
 def once_of(data: dict[str, Any], *what: Any) -> Once | None:

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from beats.models import Gauge
 from beats.pages.acts import acted
 from beats.pages.door import KEEPERS, page
+from beats.pages.keyed import AgedForm
 from beats.queries import gauges_now
 from beats.services.river import note_reading
 from beats.water.feeds.levels import COLDEST_C, HIGHEST_M, LOWEST_M, WARMEST_C
@@ -17,7 +18,7 @@ from beats.water.feeds.levels import COLDEST_C, HIGHEST_M, LOWEST_M, WARMEST_C
 AGO = [(0, _("now")), (15, _("15 minutes ago")), (30, _("30 minutes ago")), (60, _("an hour ago"))]
 
 
-class LevelForm(forms.Form):
+class LevelForm(AgedForm):
     gauge = forms.ModelChoiceField(None, label=_("Gauge"), empty_label=None, widget=forms.RadioSelect)
     level_m = forms.FloatField(
         label=_("Level in metres, as the board reads"),
@@ -52,9 +53,12 @@ class Told:
 
 @page(*KEEPERS, methods=("GET", "POST"))
 def level(request, *, now, fishery):
+    form = LevelForm(request.POST or None, fishery=fishery)
+
     def note(data):
         # To the minute: a second tap within it notes the same again, which changes nothing.
-        at = now.replace(second=0, microsecond=0) - dt.timedelta(minutes=data["ago"])
+        said = (now - form.age()).replace(second=0, microsecond=0)
+        at = said - dt.timedelta(minutes=data["ago"])
         return note_reading(
             data["gauge"], level_m=data["level_m"], at=at, water_c=data["water_c"], by=request.user, now=now
         )
@@ -63,12 +67,13 @@ def level(request, *, now, fishery):
         "title": _("Note a level"),
         "button": _("Note it"),
         "fishery": fishery,
+        "keep": _("A level"),
         "gauges": [
             Told(each.words, _trend(each.rise_m_per_h), each.attribution) for each in gauges_now(fishery, now)
         ],
     }
     return acted(
-        request, LevelForm(request.POST or None, fishery=fishery), note,
+        request, form, note,
         then=reverse("water-level", args=[fishery.slug]), template="pages/level.html", facts=facts,
     )  # fmt: skip
 

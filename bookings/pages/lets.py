@@ -36,7 +36,7 @@ def lets(request, *, now, fishery):
 
 @page(OWNER)
 def one(request, *, now, fishery, pk):
-    let = _let(request, fishery, pk)
+    let = let_of(request, fishery, pk)
     rows = let.rod_days.select_related("guest").order_by("day", "rod")
     money = accounts.let_money(let, today=local_day(fishery, now))
     lapsed = let.status == Let.Status.HELD and let.expires_at <= now
@@ -77,19 +77,19 @@ def new_guest(request, *, now, fishery):
 @page(OWNER, methods=BOTH)
 def confirm(request, *, now, fishery, pk):
     """Asked once: the price is charged and the permit goes out."""
-    let = _let(request, fishery, pk)
+    let = let_of(request, fishery, pk)
     facts = {"title": _("Confirm this let?"), "button": _("Confirm it"), "let": let, "fishery": fishery,
              "money": accounts.let_money(let, today=local_day(fishery, now))}  # fmt: skip
     return acted(
         request, KeyForm(request.POST or None), lambda _data: confirm_let(let, by=request.user, now=now),
-        then=_address(let), template="house/confirm.html", facts=facts,
+        then=address_of(let), template="house/confirm.html", facts=facts,
     )  # fmt: skip
 
 
 @page(OWNER, methods=BOTH)
 def cancel(request, *, now, fishery, pk):
     """Asked once, with what goes back."""
-    let, today = _let(request, fishery, pk), local_day(fishery, now)
+    let, today = let_of(request, fishery, pk), local_day(fishery, now)
     back = goes_back(let, today) if let.status == Let.Status.CONFIRMED else None
     facts = {"title": _("Cancel this let?"), "button": _("Cancel it"), "rusty": True, "let": let, "back": back,
              "freed": let.rod_days.filter(day__gte=today).count(),
@@ -97,7 +97,7 @@ def cancel(request, *, now, fishery, pk):
              "money": accounts.let_money(let, today=today), "fishery": fishery}  # fmt: skip
     return acted(
         request, KeyForm(request.POST or None), lambda _data: cancel_let(let, by=request.user, now=now),
-        then=_address(let), template="house/cancel.html", facts=facts,
+        then=address_of(let), template="house/cancel.html", facts=facts,
     )  # fmt: skip
 
 
@@ -111,9 +111,9 @@ def permit(request, *, now, fishery, pk):
     return made_file(made, kind=PDF, name=f"permit-{let.pk}-{let.edition}.pdf")
 
 
-def _let(request, fishery, pk: int) -> Let:
+def let_of(request, fishery, pk: int) -> Let:
     return get_object_or_404(queries.lets_visible_to(request.user), pk=pk, beat__fishery=fishery)
 
 
-def _address(let: Let) -> str:
+def address_of(let: Let) -> str:
     return reverse("house-let", args=[let.beat.fishery.slug, let.pk])

@@ -18,6 +18,7 @@ from beats.shared.refusals import Refusal
 from beats.shared.rows import locked_unless_busy
 from bookings.models import Let, LettingSeason, Offer, SameWeek, Waiting
 from bookings.openings import closed_days
+from bookings.queries import lets_of_the_year_before
 from bookings.season_weeks import days_of_let, same_day, week_of, within
 from bookings.services.claims import refuse_closed
 from bookings.services.holds import policy_of
@@ -71,11 +72,8 @@ def _without_a_week(now: dt.datetime) -> list[tuple[Let, LettingSeason]]:
     """Lets of last year that an opened season has not looked at yet, each with that season."""
     found = []
     for opened in LettingSeason.objects.filter(year__gte=now.year).select_related("fishery"):
-        last_year = Let.objects.filter(
-            beat__fishery=opened.fishery, status=Let.Status.CONFIRMED, first_on__year=opened.year - 1
-        )
         seen = SameWeek.objects.filter(season=opened, last_let=OuterRef("pk"))
-        rows = last_year.exclude(Exists(seen)).select_related("beat__fishery", "booker").order_by("made_at", "pk")
+        rows = lets_of_the_year_before(opened).exclude(Exists(seen)).order_by("made_at", "pk")
         found += [(let, opened) for let in rows[:BATCH]]
     return found
 

@@ -2,14 +2,23 @@
 
 import datetime as dt
 
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
 from beats.models import Beat
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
-from beats.queries import local_day, zone_of
+from beats.pages.seen_first import seen_first
+from beats.queries import beats_visible_to, local_day, zone_of
 from beats.shared import words
 from bookings import reckoning
 from bookings.services.holds import policy_of as letting_policy_of
 from safety.days import promise
+from safety.pages.watch_form import WatchForm
+from safety.policy import WatchPolicy
+from safety.services.duties import set_policy
+from safety.services.people import policy_of
 
 FIVE = dt.time(17)
 
@@ -39,4 +48,66 @@ def watch_of(beat: Beat, *, now: dt.datetime) -> dict:
         "company": promise(beat, due_back_at=due, alone=False, now=now),
         "lone_grace_minutes": beat.lone_grace_minutes,
         "grace_minutes": beat.grace_minutes,
+        "rest": rest_of(policy_of(beat), beat),
     }
+
+
+@page(OWNER, methods=("GET", "POST"))
+def watch(request, *, now, fishery, beat):
+    """The watch of one beat, set anew: what an angler would be told is shown first."""
+    row = get_object_or_404(beats_visible_to(request.user), slug=beat, fishery=fishery)
+    form = WatchForm(request.POST or None, beat=row)
+
+    def do(data):
+        return set_policy(
+            row, rules=form.rules(), contact_minutes=data["contact_minutes"], warn_minutes=data["warn_minutes"],
+            by=request.user, now=now,
+        )  # fmt: skip
+
+    def tell(made):
+        told = watch_of(made, now=now)
+        alone = [_("Alone: %(line)s") % {"line": line} for line in told["alone"]]
+        company = [_("In company: %(line)s") % {"line": line} for line in told["company"]]
+        return {"effect": [*alone, *company, *told["rest"]]}
+
+    facts = {
+        "title": _("The watch of %(beat)s") % {"beat": row.name}, "button": _("Show what anglers are told"),
+        "fishery": fishery, "back": reverse("house-policies", args=[fishery.slug]),
+        "lead": _("It holds from the next step on, also for those on the water now. We ring no 999 by ourselves."),
+    }  # fmt: skip
+    return seen_first(
+        request,
+        form,
+        do,
+        tell=tell,
+        then=reverse("house-policies", args=[fishery.slug]),
+        go=_("Set it"),
+        facts=facts,
+    )
+
+
+def rest_of(policy: WatchPolicy, beat: Beat) -> list[str]:
+    """What else the watch does, in plain words: contact, and what calls rods in."""
+    contact = (
+        _("Somebody alone is asked every %(minutes)s minutes to say that all is well.")
+        if beat.contact_minutes
+        else _("Nobody is asked for a word in between.")
+    )
+    told = {
+        "minutes": beat.contact_minutes, "level": policy.recall_level_m, "rise": policy.recall_rise_m_per_h,
+        "weather": policy.recall_weather, "flood": policy.recall_flood, "dark": policy.recall_dark_minutes,
+        "answer": policy.recall_answer_minutes, "out": policy.recall_out_minutes,
+    }  # fmt: skip
+    lines = [
+        contact,
+        _("From %(level)s m on, rods are called in.")
+        if told["level"] is not None
+        else _("No level calls rods in."),
+        _("A rise of %(rise)s m an hour calls rods in.")
+        if told["rise"] is not None
+        else _("No rise calls rods in."),
+        _("Public warnings that call rods in, from: weather %(weather)s, flood %(flood)s."),
+        _("Rods are called in %(dark)s minutes before dark.") if told["dark"] else _("Dark calls nobody in."),
+        _("Whoever is called has %(answer)s minutes to answer, then %(out)s to come out."),
+    ]
+    return [line % told for line in lines]

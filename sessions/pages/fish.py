@@ -1,7 +1,6 @@
 """A fish written down for a guest, and the next one at once."""
 
 import datetime as dt
-from decimal import Decimal
 
 from django import forms
 from django.http import Http404
@@ -16,6 +15,7 @@ from beats.pages.keyed import KeyedForm, once_of
 from beats.queries import zone_of
 from sessions import queries
 from sessions.models import Catch
+from sessions.pages.sizes import SizesForm
 from sessions.services.catches import cautions_of, note_catch
 
 KINDS = [
@@ -29,10 +29,11 @@ KINDS = [
     (Catch.Kind.NON_NATIVE, _("non-native fish (noted, not counted)")),
 ]
 FATES = [(Catch.Fate.RELEASED, _("put back")), (Catch.Fate.KEPT, _("kept"))]
-FIGURES = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
 
 
-class FishForm(KeyedForm):
+class FishForm(KeyedForm, SizesForm):
+    field_order = ("key", "guest", "where", "kind", "fate", *SizesForm.base_fields)
+
     guest = forms.ModelChoiceField(
         None, label=_("Whose fish"), empty_label=_("nobody named"), required=False,
         help_text=_("Those with a rod, or on the water, in the last seven days."),
@@ -40,14 +41,6 @@ class FishForm(KeyedForm):
     where = forms.ChoiceField(label=_("Where"))
     kind = forms.ChoiceField(label=_("What"), choices=KINDS, widget=forms.RadioSelect)
     fate = forms.ChoiceField(label=_("What became of it"), choices=FATES, widget=forms.RadioSelect)
-    weight_kg = forms.DecimalField(
-        label=_("Weight in kg, if known"), required=False, max_digits=5, decimal_places=2,
-        min_value=Decimal("0.01"), max_value=60, widget=FIGURES,
-    )  # fmt: skip
-    length_cm = forms.DecimalField(
-        label=_("Length in cm, if known"), required=False, max_digits=4, decimal_places=1,
-        min_value=Decimal("0.1"), max_value=200, widget=FIGURES,
-    )  # fmt: skip
     fly = forms.CharField(label=_("Fly, if known"), max_length=80, required=False)
     day = forms.DateField(label=_("Day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
     time = forms.TimeField(label=_("Time"), widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"))
@@ -91,6 +84,7 @@ def fish(request, *, now, fishery):
         "button": _("Write it down"),
         "fishery": fishery,
         "zone": zone_of(fishery),
+        "keep": _("A fish"),
     }
     if request.method != "POST":
         facts |= _noted(request, fishery)

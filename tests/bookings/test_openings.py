@@ -166,7 +166,7 @@ def test_the_month_is_a_table_that_says_every_day_in_words(fishery, asking):
     assert page.count('scope="col"') == 7
     assert '<td class="full"><b>11</b><span>full</span></td>' in page
     assert (page.count("<span>3 free</span>"), page.count("<span>closed</span>")) == (25, 5)
-    assert "<p>Closed 3, 10, 17, 24, 31: Nobody may fish for salmon on a Sunday.</p>" in page
+    assert '<p class="quiet">Closed 3, 10, 17, 24, 31: Nobody may fish for salmon on a Sunday.</p>' in page
     assert (page.count("<script"), page.count("http")) == (0, 0)
 
 

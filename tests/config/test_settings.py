@@ -6,6 +6,7 @@
 
 import json
 import os
+import re
 import stat
 import subprocess
 import sys
@@ -18,7 +19,7 @@ KEY = "one-of-a-kind-zX4vQ9-for-these-tests-7Lm2Rk8-nothing-is-signed-with-it"
 SHOW = """
 import json
 from config import settings as s
-names = "DEBUG ALLOWED_HOSTS SECRET_KEY SECRET_KEY_FALLBACKS SECURE_SSL_REDIRECT SESSION_COOKIE_SECURE"
+names = "DEBUG ALLOWED_HOSTS SECRET_KEY SECRET_KEY_FALLBACKS SECURE_SSL_REDIRECT SESSION_COOKIE_SECURE TEXT_NUMBER"
 print(json.dumps({name: getattr(s, name) for name in names.split()} | {"db": str(s.DATABASES["default"]["NAME"])}))
 """
 ASK = """
@@ -127,6 +128,12 @@ def test_the_demo_never_touches_the_service_s_own_database_or_key(demo, tmp_path
     found = settings(**demo, SECRET_KEY=KEY, DATABASE_URL=f"sqlite:///{tmp_path / 'ours.sqlite3'}")
     assert found["db"] == str(tmp_path / "demo" / "rodtally.sqlite3")
     assert found["SECRET_KEY"] != KEY
+
+
+def test_the_demo_s_guests_are_shown_a_number_that_reaches_nobody(demo):
+    """07700 900000 to 900999 are kept for drama: Ofcom, "Telephone numbers for use in TV and radio drama"."""
+    assert re.fullmatch(r"\+447700900\d{3}", settings(**demo, TEXT_NUMBER="+441632960001")["TEXT_NUMBER"])
+    assert settings(SECRET_KEY=KEY)["TEXT_NUMBER"] == ""
 
 
 def test_django_s_deployment_check_has_nothing_to_say(tmp_path):

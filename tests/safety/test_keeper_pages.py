@@ -238,6 +238,18 @@ def test_a_level_is_noted_once_however_often_it_is_tapped(beat, client, at, ghil
     assert dt.timedelta(minutes=60) <= timezone.now() - reading.at < dt.timedelta(minutes=62)
 
 
+@pytest.mark.parametrize(
+    ("age_s", "minutes"), [("3600", 60), ("soon", 0), ("nan", 0), ("-50", 0), ("1e30", 7 * 24 * 60)]
+)
+def test_a_level_that_waited_for_signal_keeps_the_time_it_was_read(age_s, minutes, beat, client, at):
+    gauge = GaugeFactory(fishery=beat.fishery)
+    facts = {"gauge": gauge.pk, "level_m": "1.25", "ago": "0", "water_c": "", "said_age_s": age_s}
+    assert client.post(at("level/"), facts).status_code == 303
+    waited = timezone.now() - Reading.objects.get().at
+    assert dt.timedelta(minutes=minutes) <= waited < dt.timedelta(minutes=minutes + 2)
+    assert 'data-keep="A level"' in text(client.get(at("level/")))
+
+
 def test_the_level_is_told_with_its_age_and_whether_the_river_rises(beat, client, at):
     gauge = GaugeFactory(fishery=beat.fishery, name="Stone")
     for minutes, level_m in ((95, 0.5), (50, 0.6), (5, 0.7)):

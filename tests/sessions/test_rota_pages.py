@@ -229,7 +229,8 @@ def test_without_a_rota_the_pools_are_closed_and_that_is_all(river, client, at):
 def fish_of(river, **facts):
     return {
         "guest": river.guests[0].pk, "where": f"pool {river.pools['croy'].pk}", "kind": "msw", "fate": "released",
-        "weight_kg": "4.5", "length_cm": "", "fly": "a small black one", "day": str(TODAY), "time": "11:15",
+        "weight": "4.5", "unit": "kg", "length": "", "length_unit": "cm",
+        "fly": "a small black one", "day": str(TODAY), "time": "11:15",
         "key": KEY,
     } | facts  # fmt: skip
 
@@ -245,6 +246,26 @@ def test_a_fish_is_written_down_once_for_the_guest_who_caught_it(river, client, 
     assert "It is in the book" in text(client.get(at(f"fish/?noted={fish.pk}")))
 
 
+@pytest.mark.parametrize("key", [KEY, "1764178800000-k3x9q"])
+def test_pounds_and_inches_are_kept_as_kilograms_and_centimetres(key, river, client, at):
+    """0.45359237 kg (Weights and Measures Act 1985, schedule 1) and 2.54 cm. Any key of a phone's will do."""
+    facts = {"weight": "12.5", "unit": "lb", "length": "31", "length_unit": "in", "key": key}
+    for _ in range(2):
+        assert client.post(at("fish/"), fish_of(river, **facts)).status_code == 303
+    fish = Catch.objects.get()
+    assert (str(fish.weight_kg), str(fish.length_cm)) == ("5.67", "78.7")
+    assert "5.67 kg, 78.7 cm" in text(client.get(at(f"fish/?noted={fish.pk}")))
+
+
+def test_a_fish_told_without_a_unit_is_in_the_books_own(river, client, at):
+    client.post(at("fish/"), fish_of(river, unit="", length="80", length_unit=""))
+    assert (str(Catch.objects.get().weight_kg), str(Catch.objects.get().length_cm)) == ("4.50", "80.0")
+
+
+def test_a_fish_is_kept_by_the_phone_until_the_lodge_has_it(client, at):
+    assert 'data-keep="A fish"' in text(client.get(at("fish/")))
+
+
 def test_where_the_pool_is_not_known_the_beat_is(river, client, at):
     client.post(at("fish/"), fish_of(river, where=f"beat {river.beat.pk}", guest=""))
     fish = Catch.objects.get()
@@ -255,8 +276,10 @@ def test_where_the_pool_is_not_known_the_beat_is(river, client, at):
     ("wrong", "words"),
     [
         ({"time": "18:00"}, "dated in the future"),
-        ({"weight_kg": "40", "length_cm": "50"}, "No fish of 50 cm weighs"),
-        ({"weight_kg": "heavy"}, "Enter a number"),
+        ({"weight": "40", "length": "50"}, "No fish of 50.0 cm weighs 40.00 kg"),
+        ({"weight": "heavy"}, "Enter a number"),
+        ({"weight": "140", "unit": "lb"}, "Check the figure and the unit"),
+        ({"length": "90", "length_unit": "in"}, "Check the figure and the unit"),
     ],
 )
 def test_a_fish_that_cannot_be_is_refused_and_nothing_typed_is_lost(wrong, words, river, client, at):

@@ -1,0 +1,50 @@
+"""How heavy and how long, in the units the hand has: kilograms or pounds, centimetres or inches."""
+
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from sessions.old_books import figures
+
+FIGURES = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+LEAST = Decimal("0.01")
+
+
+def _figure(label: Any) -> forms.DecimalField:
+    return forms.DecimalField(
+        label=label, required=False, max_digits=5, decimal_places=2, min_value=LEAST, widget=FIGURES
+    )
+
+
+def _unit(units: list[tuple[str, Any]], *, usual: str) -> forms.ChoiceField:
+    return forms.ChoiceField(choices=units, label=_("In"), initial=usual, required=False, widget=forms.RadioSelect)
+
+
+class SizesForm(forms.Form):
+    """A weight and a length as they were read; the book keeps kilograms and centimetres."""
+
+    columns = {"weight_kg": "weight", "length_cm": "length"}
+    weight = _figure(_("Weight, if known"))
+    unit = _unit([("kg", _("kilograms")), ("lb", _("pounds"))], usual="lb")
+    length = _figure(_("Length, if known"))
+    length_unit = _unit([("cm", _("centimetres")), ("in", _("inches"))], usual="cm")
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        data["weight_kg"] = self._reckoned("weight", figures.weight, data.get("unit") or "kg")
+        data["length_cm"] = self._reckoned("length", figures.length, data.get("length_unit") or "cm")
+        return data
+
+    def _reckoned(self, name: str, reckon: Callable[[Decimal, str], Decimal], unit: str) -> Decimal | None:
+        """In the book's own unit; a figure that no fish has is a fault beside the field."""
+        figure = self.cleaned_data.get(name)
+        if figure is None:
+            return None
+        try:
+            return reckon(figure, unit)
+        except figures.Fault as fault:
+            self.add_error(name, str(fault))
+            return None

@@ -1,0 +1,127 @@
+"""The watch of a beat set by its owner on a page."""
+
+import re
+
+import pytest
+from django.urls import reverse
+
+from beats.models import AuditEntry, Beat
+from safety.services.people import policy_of
+from tests.factories import BeatFactory, keeper
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def beat():
+    """Watched the usual way: nothing was ever said."""
+    return BeatFactory(watch_policy=None)
+
+
+@pytest.fixture
+def path(beat):
+    return reverse("house-watch", args=[beat.fishery.slug, beat.slug])
+
+
+@pytest.fixture
+def house(client, owner):
+    client.force_login(owner)
+    return client
+
+
+def fields_of(page):
+    """What the browser would send of the form as it was shown."""
+    sent = {}
+    for tag in re.findall(r"<input[^>]*>", page):
+        name, kind = (re.search(rf'{what}="([^"]*)"', tag) for what in ("name", "type"))
+        if name is None or name[1] == "csrfmiddlewaretoken":
+            continue
+        value = re.search(r'value="([^"]*)"', tag)
+        if kind and kind[1] in {"checkbox", "radio"} and " checked" not in tag:
+            continue
+        sent.setdefault(name[1], []).append(value[1] if value else "")
+    return sent
+
+
+def looked_at(house, path, form):
+    page = house.post(path, form).content.decode()
+    assert "Nothing is done yet" in page, re.findall(r"fault[^>]*>(.*?)<", page)
+    return page, form | {"seen": re.search(r'name="seen" value="(\w+)"', page)[1]}
+
+
+def test_a_page_sent_as_it_was_shown_changes_no_word_of_the_policy(house, path, beat):
+    before = policy_of(beat)
+    form = fields_of(house.get(path).content.decode())
+    _, form = looked_at(house, path, form)
+    assert house.post(path, form).status_code == 303
+    after = Beat.objects.get(pk=beat.pk)
+    assert policy_of(after) == before
+    assert after.watch_policy == {}  # what was not said stays the usual, whatever that will be
+    assert (after.contact_minutes, after.warn_minutes) == (beat.contact_minutes, beat.warn_minutes)
+
+
+def test_what_was_said_before_stays_said(house, path, beat):
+    Beat.objects.filter(pk=beat.pk).update(watch_policy={"texts_an_hour": 60})
+    _, form = looked_at(house, path, fields_of(house.get(path).content.decode()))
+    house.post(path, form)
+    assert Beat.objects.get(pk=beat.pk).watch_policy == {
+        "texts_an_hour": 60
+    }  # the usual figure, but their own word
+
+
+def test_a_step_is_shown_as_anglers_are_told_it_then_set(house, path, beat):
+    form = fields_of(house.get(path).content.decode()) | {
+        "after_2": ["7"], "who_2": ["owner"], "by_2": ["email"], "after_3": [""], "who_3": [], "by_3": [],
+        "after_4": ["12"], "recall_level_m": ["1.2"], "recall_rise_m_per_h": [""], "quiet_from": ["22:00"],
+        "quiet_to": ["07:00"], "contact_minutes": ["45"],
+    }  # fmt: skip
+    page, form = looked_at(house, path, form)
+    assert "then at 17:" in page
+    assert "write to the owner" in page
+    assert "From 1.2 m on, rods are called in." in page
+    assert "No rise calls rods in." in page
+    assert Beat.objects.get(pk=beat.pk).watch_policy == beat.watch_policy
+    assert not AuditEntry.objects.exists()
+    for _ in range(2):
+        assert house.post(path, form)["Location"] == reverse("house-policies", args=[beat.fishery.slug])
+    after = Beat.objects.get(pk=beat.pk)
+    assert [stage["after_minutes"] for stage in after.watch_policy["ladder"]["stages"]] == [0, 7, 12]
+    assert after.watch_policy["ladder"]["quiet"] == ["22:00", "07:00"]
+    assert (after.watch_policy["recall_level_m"], after.watch_policy["recall_rise_m_per_h"]) == (1.2, None)
+    assert after.contact_minutes == 45
+    assert "From 1.2 m on" in house.get(reverse("house-policies", args=[beat.fishery.slug])).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        ({"after_1": ["5"]}, "comes with the alarm itself"),
+        ({"who_1": ["angler"]}, "told at once"),
+        ({"by_2": []}, "Stage 2 tells nobody"),
+        ({"after_2": [""]}, "how many minutes after the alarm"),
+        ({"after_3": ["1"]}, "Put them in order"),
+        ({"again_4": ["1"]}, "greater than or equal to 2"),
+        ({"quiet_from": ["22:00"]}, "Give both hours"),
+        ({"recall_level_m": ["nan"]}, "Enter a number"),
+        ({"recall_band_m": [""]}, "required"),
+        ({"texts_an_hour": ["0"]}, "greater than or equal to 1"),
+        ({"who_1": ["the neighbour"]}, "the neighbour"),
+    ],
+)
+def test_a_watch_that_would_leave_somebody_untold_is_refused_and_stays_typed(wrong, told, house, path, beat):
+    form = fields_of(house.get(path).content.decode()) | {"contact_minutes": ["77"]} | wrong
+    answer = house.post(path, form)
+    page = answer.content.decode()
+    assert (answer.status_code, told in page) == (422, True), re.findall(r"<p[^>]*>(.*?)</p>", page)
+    assert 'value="77"' in page
+    assert Beat.objects.get(pk=beat.pk).watch_policy == beat.watch_policy
+
+
+def test_only_the_owner_gets_in_and_another_waters_beat_is_not_here(client, path, beat, owner):
+    for user, status in ((keeper(beat.fishery, "ghillie"), 403), (keeper(BeatFactory().fishery), 404)):
+        client.force_login(user)
+        assert (client.get(path).status_code, client.post(path, {}).status_code) == (status, status)
+    client.force_login(owner)
+    foreign = reverse("house-watch", args=[beat.fishery.slug, BeatFactory().slug])
+    assert client.get(foreign).status_code == 404
+    assert path in client.get(reverse("house-policies", args=[beat.fishery.slug])).content.decode()
