@@ -133,7 +133,7 @@ AUTH_PASSWORD_VALIDATORS = [
 # --- Time and words -------------------------------------------------------------------------
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = "Europe/London"  # for display; the database keeps UTC
-LANGUAGES = [("en-gb", "English"), ("de", "Deutsch")]
+LANGUAGES = [("en-gb", "English")]  # a page says a language only once it speaks it: German has no catalogue yet
 LOCALE_PATHS = [BASE_DIR / "config" / "locale"]
 USE_TZ = True
 USE_I18N = True

@@ -57,7 +57,6 @@ CHANGING = {
     ("patch", "/api/v1/fisheries/{slug}/terms/"),
 }
 OPEN_TO_ALL = {
-    "/api/v1/gateway/events/",
     "/api/v1/problems/",
     "/api/v1/problems/{code}",
     "/api/v1/feeds/{secret}.ics",
