@@ -19,7 +19,7 @@ QUOTED = re.findall(r"`([^`]+)`", TEXT)
 COMMANDS = sorted(set(re.findall(r"manage\.py (\w+)((?: --?[\w-]+)*)", TEXT)))
 ADDRESSES = sorted({word for word in QUOTED if word.startswith("/")})
 SETTINGS = sorted({word for word in QUOTED if re.fullmatch(r"[A-Z]+(_[A-Z]+)+", word)})
-COMPOSE_VERBS = {"ps", "exec", "restart", "logs", "up"}
+COMPOSE_VERBS = {"ps", "exec", "run", "restart", "logs", "up"}
 
 
 @pytest.mark.parametrize(("command", "flags"), COMMANDS)
@@ -42,9 +42,9 @@ def test_every_setting_is_one_of_the_example():
 
 def test_every_service_is_one_of_compose():
     services = yaml.safe_load(COMPOSE.read_text(encoding="utf-8"))["services"]
-    for words in re.findall(r"docker compose (\w+)((?: (?:-d )?\w+)*)", TEXT):
-        verb, rest = words[0], words[1].replace("-d", "").split()
-        named = rest[:1] if verb == "exec" else rest
+    for words in re.findall(r"docker compose (\w+)((?: (?:-d |--rm )?\w+)*)", TEXT):
+        verb, rest = words[0], words[1].replace("-d", "").replace("--rm", "").split()
+        named = rest[:1] if verb in ("exec", "run") else rest
         assert verb in COMPOSE_VERBS
         assert set(named) <= set(services), words
 
