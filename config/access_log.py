@@ -1,19 +1,29 @@
-"""The web server's log of requests, without the secrets that calendars carry in their addresses."""
+"""The web server's log of requests, in the same lines as everything else."""
 
-import re
+import os
 
+from django.conf import settings
 from gunicorn.glogging import Logger
 
-SECRET = re.compile(r"(/feeds/)[^/\s?]+(\.ics)")
+from config.logs.about import HEADER, request_id
+from config.logs.lines import SHAPES
+from config.logs.redaction import redacted
 
 
 class Discreet(Logger):
-    """Gunicorn's own, with the secret of a calendar's address left out of every line."""
+    """Gunicorn's own, with every secret left out, and the id of the request the line is about."""
+
+    def setup(self, cfg):
+        super().setup(cfg)
+        os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")  # it logs before it loads the service
+        for handler in (*self.error_log.handlers, *self.access_log.handlers):
+            handler.setFormatter(SHAPES[settings.LOG_FORMAT]())
+
+    def access(self, resp, req, environ, request_time):
+        told = {str(name).lower(): value for name, value in resp.headers}
+        request_id.set(told.get(HEADER.lower(), ""))
+        super().access(resp, req, environ, request_time)
 
     def atoms(self, resp, req, environ, request_time):
         told = super().atoms(resp, req, environ, request_time)
-        return {name: _redacted(value) for name, value in told.items()}
-
-
-def _redacted(value):
-    return SECRET.sub(r"\1...\2", value) if isinstance(value, str) else value
+        return {name: redacted(value) if isinstance(value, str) else value for name, value in told.items()}

@@ -62,11 +62,12 @@ PROBLEMS = {
     "413": "The body is too large.",
     "415": "Send JSON.",
     "422": "This Idempotency-Key was used for another request.",
+    "429": "Tried too often. Wait a while.",
     "428": "Send If-Match with the version you read.",
 }
 OPEN = ("400", "404")
 READ = ("400", "401", "403", "404", "409")
-WRITE = ("400", "401", "403", "404", "409", "413", "415", "422")
+WRITE = ("400", "401", "403", "404", "409", "413", "415", "422", "429")
 
 
 class RodtallySchema(AutoSchema):

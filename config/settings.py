@@ -4,6 +4,7 @@ Secure by default: no DEBUG, no secret of its own, no host allowed until named. 
 (`RODTALLY_DEMO=1`, set by `manage.py demo` alone) keeps its own database and secret in `.demo/`.
 """
 
+import os
 import secrets
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from django.core.exceptions import ImproperlyConfigured
 from environs import Env
 
 from beats.outbound import NotFetched, check_address
+from config.logs.lines import SHAPES
 from safety.push import private_key
 from safety.signing import checked
 
@@ -74,6 +76,8 @@ INSTALLED_APPS = [
     "config",  # for its one command, demo
 ]
 MIDDLEWARE = [
+    "config.logs.about.RequestId",  # the outermost, so that every line of a request knows its id
+    "config.metrics.requests.Counted",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -129,7 +133,7 @@ AUTH_PASSWORD_VALIDATORS = [
 # --- Time and words -------------------------------------------------------------------------
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = "Europe/London"  # for display; the database keeps UTC
-LANGUAGES = [("en-gb", "English"), ("de", "Deutsch")]
+LANGUAGES = [("en-gb", "English")]  # a page says a language only once it speaks it: German has no catalogue yet
 LOCALE_PATHS = [BASE_DIR / "config" / "locale"]
 USE_TZ = True
 USE_I18N = True
@@ -142,7 +146,7 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 256 * 1024
 APPEND_SLASH = False
 INSECURE_HTTP: bool = DEMO or env.bool("INSECURE_HTTP", False)  # a laptop or a test, never the open net
 SECURE_SSL_REDIRECT = not INSECURE_HTTP
-SECURE_REDIRECT_EXEMPT = [r"^health/"]  # the orchestrator asks from inside
+SECURE_REDIRECT_EXEMPT = [r"^health/", r"^metrics$"]  # the orchestrator asks from inside
 SECURE_HSTS_SECONDS = 0 if INSECURE_HTTP else 31_536_000
 SECURE_HSTS_INCLUDE_SUBDOMAINS = not INSECURE_HTTP
 SECURE_HSTS_PRELOAD = not INSECURE_HTTP
@@ -296,14 +300,29 @@ CELERY_BEAT_SCHEDULE = {
     "drill-once-a-week": {"task": "safety.weekly_drills", "schedule": 3600.0, "options": {"expires": 3000}},
 }
 
+# --- Figures for Prometheus ---------------------------------------------------------------------
+METRICS_TOKEN: str = env.str("METRICS_TOKEN", "")
+if METRICS_TOKEN and len(METRICS_TOKEN) < 32:
+    raise ImproperlyConfigured("METRICS_TOKEN is shorter than 32 characters. See .env.example.")
+if METRICS_DIR := env.str("METRICS_DIR", ""):
+    # Where the processes of one web keep their counts; the library looks for it by this name as it is loaded.
+    Path(METRICS_DIR).mkdir(parents=True, exist_ok=True)
+    os.environ["PROMETHEUS_MULTIPROC_DIR"] = METRICS_DIR
+
 # --- Logs -----------------------------------------------------------------------------------
+LOG_FORMAT: str = env.str("LOG_FORMAT", "text" if DEMO else "json")
+if LOG_FORMAT not in SHAPES:
+    raise ImproperlyConfigured(f"LOG_FORMAT is {LOG_FORMAT!r}. Set it to json or text. See .env.example.")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
+    "formatters": {"line": {"()": SHAPES[LOG_FORMAT]}},
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["stderr"], "level": env.str("LOG_LEVEL", "WARNING" if DEMO else "INFO")},
     "loggers": {
+        # Django would lay handlers of its own upon ours: a line twice, and its letters to admins.
+        "django": {"handlers": [], "level": "NOTSET"},
+        "django.server": {"handlers": [], "propagate": True},
         "rodtally.alarm": {"level": "INFO"},
         "fontTools": {"level": "WARNING"},  # else forty lines for every sheet printed
     },

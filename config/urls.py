@@ -5,6 +5,7 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 
 from config import health
+from config.metrics.view import metrics
 
 api = [
     path("", include("beats.urls")),
@@ -21,9 +22,10 @@ urlpatterns = [
     path("", include("safety.urls_pages")),
     path("api/v1/", include(api)),
     path("office/", admin.site.urls),
-    path("health/live", health.live),
-    path("health/ready", health.ready),
-    path("health/watch", health.watch),
+    path("health/live", health.live, name="health-live"),
+    path("health/ready", health.ready, name="health-ready"),
+    path("health/watch", health.watch, name="health-watch"),
+    path("metrics", metrics, name="metrics"),
 ]
 
 handler400 = "config.problems.bad_request"

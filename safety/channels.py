@@ -11,9 +11,12 @@ from typing import Protocol
 
 from django.conf import settings
 from django.core.mail import EmailMessage
+from django.urls import reverse
 from django.utils import timezone
 
+from beats.models import Membership
 from beats.outbound import OUT, ask, post
+from beats.queries import role_in
 from safety import push, signing
 from safety.models import Delivery, PushAddress
 
@@ -43,7 +46,7 @@ def by_email(delivery: Delivery) -> str:
 
 def by_log(delivery: Delivery) -> None:
     """Write it where whoever runs the service will see it: the subject, not the personal details."""
-    log.warning("%s [alarm %s]", delivery.subject, delivery.alarm_id)
+    log.warning("%s [alarm %s]", delivery.subject, delivery.alarm_id, extra={"outing_id": delivery.about_outing})
 
 
 def by_gateway(delivery: Delivery) -> str:
@@ -77,7 +80,7 @@ def by_push(delivery: Delivery) -> None:
     address = PushAddress.of(delivery.recipient)
     if address is None:
         raise LookupError("the push address was forgotten meanwhile")
-    body = push.payload(delivery.subject, delivery.body, _to_open(delivery))
+    body = push.payload(delivery.subject, delivery.body, _to_open(delivery, address))
     headers = push.headers(
         settings.WEB_PUSH_KEY, address.endpoint, contact=f"mailto:{parseaddr(settings.DEFAULT_FROM_EMAIL)[1]}",
         at=timezone.now(), ttl_s=KEPT_FOR_S.get(delivery.about, USUALLY_KEPT_S),
@@ -87,13 +90,22 @@ def by_push(delivery: Delivery) -> None:
     post(address.endpoint, body=sealed, headers=headers, door=DOOR)
 
 
-def _to_open(delivery: Delivery) -> dict[str, str | int | None]:
+def _to_open(delivery: Delivery, address: PushAddress) -> dict[str, str | int | None]:
     """What the page needs to open the right thing, and to replace what it showed of it before."""
     of = delivery.alarm_id or delivery.recall_id or delivery.outing_id or delivery.drill_id
     return {
-        "open": settings.WEB_PUSH_OPENS, "about": delivery.about, "alarm": delivery.alarm_id,
+        "open": _opens(delivery, address), "about": delivery.about, "alarm": delivery.alarm_id,
         "outing": delivery.outing_id, "recall": delivery.recall_id, "tag": f"{delivery.about}-{of}",
     }  # fmt: skip
+
+
+def _opens(delivery: Delivery, address: PushAddress) -> str:
+    """For a keeper the alarm itself, where it is answered; for everybody else the page that knows who they are."""
+    if delivery.alarm is not None:
+        fishery = delivery.alarm.outing.beat.fishery
+        if role_in(address.user, fishery) in Membership.KEEPERS:
+            return reverse("water-alarm", args=[fishery.slug, delivery.alarm_id])
+    return settings.WEB_PUSH_OPENS
 
 
 def _id_in(answer: bytes) -> str:

@@ -130,17 +130,20 @@ def watch_health(*, now: dt.datetime) -> WatchHealth:
     """
     stale, swept_at = sweep_fault(now=now)
     faults = [stale] if stale else []
-    missed = _due_without_alarm(now - ALARM_LATE_AFTER)
+    missed = due_without_alarm(now - ALARM_LATE_AFTER)
     if missed:
         faults.append(f"{missed} overdue without an alarm. Ring them, and look at the watch's log.")
-    stuck = Delivery.objects.filter(written_at__lt=now - DELIVERY_STUCK_AFTER).exclude(state__in=GONE)
-    stuck = stuck.exclude(channel=Delivery.Channel.PUSH)  # an extra copy that did not go leaves nobody untold
-    if count := stuck.count():
+    if count := not_gone().filter(written_at__lt=now - DELIVERY_STUCK_AFTER).count():
         faults.append(f"{count} messages have not left. Tell the keepers by telephone.")
     return WatchHealth(tuple(faults), swept_at)
 
 
-def _due_without_alarm(before: dt.datetime) -> int:
+def not_gone() -> QuerySet[Delivery]:
+    """Messages still to leave, or given up. A push is an extra copy: that it did not go leaves nobody untold."""
+    return Delivery.objects.exclude(state__in=GONE).exclude(channel=Delivery.Channel.PUSH)
+
+
+def due_without_alarm(before: dt.datetime) -> int:
     """Counted in plain SQL, apart from the code it checks."""
     with connection.cursor() as cursor:
         cursor.execute(

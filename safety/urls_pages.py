@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from safety.pages import alarm, day, home, policies, poster, recall, water
+from safety.pages import alarm, day, home, phones, policies, poster, recall, water
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -16,6 +16,8 @@ urlpatterns = [
     path("day/<int:guest>/fish/", day.fish, name="day-fish"),
     path("day/<int:guest>/help/", day.call_for_help, name="day-help"),
     path("day/calls/<int:call>/", day.coming_out, name="day-coming-out"),
+    path("phones/", phones.phones, name="my-phones"),
+    path("phones/<int:pk>/off/", phones.phone_off, name="my-phone-off"),
     path("at/<slug:fishery>/", water.water, name="water"),
     path("at/<slug:fishery>/alarms/<int:pk>/", alarm.alarm, name="water-alarm"),
     path("at/<slug:fishery>/recall/", recall.recall, name="water-recall"),

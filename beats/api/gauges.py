@@ -23,6 +23,7 @@ from beats.serializers import (
 from beats.services.gauge_keys import issue_key, revoke_key
 from beats.services.levels import import_readings, note_by_keeper, note_by_logger, note_one_by_logger
 from beats.services.river import note_reading
+from beats.shared.plain_lists import PlainList
 from beats.shared.rest import BoundedCsvParser, ByInstant, VisibleMixin, answer, once_of, read_input
 from beats.water.feeds.levels import Level
 
@@ -40,7 +41,7 @@ class Gauges(VisibleMixin, ListAPIView):
     filterset_fields = {"fishery__slug": ["exact"]}
 
 
-class GaugeReadings(VisibleMixin, ListAPIView):
+class GaugeReadings(PlainList, VisibleMixin, ListAPIView):
     """What a gauge read, newest first."""
 
     queryset = Reading.objects.none()

@@ -118,6 +118,11 @@ class Delivery(models.Model):
     def __str__(self) -> str:
         return f"{self.about} to {self.recipient} by {self.channel}"
 
+    @property
+    def about_outing(self) -> int | None:
+        """The outing it is about, by itself or through its alarm; a drill and a recall have none."""
+        return self.outing_id or (self.alarm.outing_id if self.alarm else None)
+
 
 class GatewayEvent(models.Model):
     """What a gateway told us, by the id it signed: told again, it changes nothing."""

@@ -93,7 +93,8 @@ def _call_at_once(beat: Beat, now: dt.datetime) -> None:
         try:
             call_rod(pk, now=now)
         except Exception:
-            log.exception("outing %s could not be called at once; the next sweep tries again", pk)
+            about = {"outing_id": pk}
+            log.exception("outing %s could not be called at once; the next sweep tries again", pk, extra=about)
 
 
 def widen(recall: Recall, *, pools: list[int], reason: str, now: dt.datetime) -> bool:

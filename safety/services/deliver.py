@@ -111,7 +111,7 @@ def take(pk: uuid.UUID, *, now: dt.datetime) -> Delivery | None:
     mine = due_deliveries(now).filter(pk=pk, lease=delivery.lease).update(
         state=State.SENDING, lease=lease, next_try_at=now + LEASE, attempts=delivery.attempts + 1
     )  # fmt: skip
-    return Delivery.objects.get(pk=pk) if mine else None
+    return Delivery.objects.select_related("alarm").get(pk=pk) if mine else None
 
 
 def _held_back(delivery: Delivery, now: dt.datetime) -> dict:
@@ -171,15 +171,16 @@ def wait_after(attempts: int) -> dt.timedelta:
 
 def _send(delivery: Delivery) -> str | None:
     """None when the channel took it, else what it said."""
+    about = {"outing_id": delivery.about_outing}
     try:
         delivery.taken_as = CHANNELS[delivery.channel](delivery)
     except NotFetched as error:
-        log.warning("delivery %s by %s was not taken: %s", delivery.pk, delivery.channel, error)
+        log.warning("delivery %s by %s was not taken: %s", delivery.pk, delivery.channel, error, extra=about)
         delivery.hopeless = isinstance(error, NotTaken) and _for_good(error.status)
         delivery.gone = isinstance(error, NotTaken) and error.status in GONE
         return f"{type(error).__name__}: {error}"
     except Exception as error:
-        log.exception("delivery %s by %s failed", delivery.pk, delivery.channel)
+        log.exception("delivery %s by %s failed", delivery.pk, delivery.channel, extra=about)
         return f"{type(error).__name__}: {error}"
     return None
 

@@ -15,6 +15,7 @@ from django.db.models import Q
 from beats.models import Membership
 from beats.phones import e164
 from beats.queries import zone_of
+from beats.shared.limits import TooOften, spend
 from beats.shared.refusals import Refusal
 from safety import texts
 from safety.models import Delivery, GatewayEvent, RecallCall
@@ -34,6 +35,13 @@ FORWARD = {
 }
 RECEIVED = "message.received"
 KINDS = (*FORWARD, RECEIVED)
+HOUR = dt.timedelta(hours=1)
+CODES_AN_HOUR = 10
+"""A code is one of 9000 and a number can be forged: in ten hours so many an hour find it in 1 case of 90."""
+TOO_OFTEN = (
+    "That number has sent too many codes within the hour. Nothing was changed. Ring the fishery; in danger "
+    "ring 999 or 112. HELP is still heard."
+)
 UNKNOWN = "We know no one on the water under that number and code. Nothing was changed. "
 
 
@@ -96,10 +104,10 @@ def _texted(data: dict[str, Any], now: dt.datetime) -> Told:
     asked = texts.understand(str(data.get("text") or "")[:500])
     if isinstance(asked, str):
         return Told("not understood", asked)
-    outing, why = _outing_of(number, asked)
-    if outing is None:
-        return Told(why, UNKNOWN + ("Ring 999 or 112." if asked.verb is texts.Verb.HELP else texts.HOW))
     try:
+        outing, why = _outing_of(number, asked, now)
+        if outing is None:
+            return Told(why, UNKNOWN + ("Ring 999 or 112." if asked.verb is texts.Verb.HELP else texts.HOW))
         return _act(outing, asked, now)
     except AlreadyBack as refusal:
         return Told("already back", refusal.sentence)
@@ -107,7 +115,7 @@ def _texted(data: dict[str, Any], now: dt.datetime) -> Told:
         return Told(f"refused: {refusal.code}", refusal.sentence)
 
 
-def _outing_of(number: str, asked: texts.Asked) -> tuple[Outing | None, str]:
+def _outing_of(number: str, asked: texts.Asked, now: dt.datetime) -> tuple[Outing | None, str]:
     """The open outing a text is about: the angler's own, or one whose code a keeper of the water names.
 
     Without its code only HELP is heard, since a number can be forged.
@@ -122,6 +130,10 @@ def _outing_of(number: str, asked: texts.Asked) -> tuple[Outing | None, str]:
         return open_ones.filter(own).order_by("due_back_at").first(), "HELP from an unknown number"
     if not asked.code:
         return None, "no code"
+    try:
+        spend("text a code from", number, allowed=CODES_AN_HOUR, each=HOUR, now=now)
+    except TooOften:
+        raise TooOften(TOO_OFTEN) from None
     found = list(open_ones.filter(own | kept, code=asked.code).distinct()[:2])
     return (found[0], "") if len(found) == 1 else (None, "no such code from that number")
 

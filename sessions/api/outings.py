@@ -6,6 +6,7 @@ from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_
 
 from beats.models import Membership
 from beats.queries import beats_visible_to, fisheries_visible_to, pools_visible_to, require_role
+from beats.shared.plain_lists import PlainList
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from bookings.queries import guests_visible_to
 from sessions import queries
@@ -25,7 +26,7 @@ from sessions.services.plans import call_off, plan_outing
 from sessions.telling import told_at_check_in
 
 
-class Outings(VisibleMixin, ListAPIView):
+class Outings(PlainList, VisibleMixin, ListAPIView):
     """Outings, newest first."""
 
     queryset = Outing.objects.none()

@@ -8,6 +8,7 @@ from rest_framework.views import APIView
 
 from beats.models import Membership
 from beats.queries import beats_visible_to, pools_visible_to, require_role
+from beats.shared.plain_lists import PlainList
 from beats.shared.rest import ByDay, VisibleMixin, answer, once_of, read_input
 from sessions import queries
 from sessions.models import Rota, RotaJob, Turn
@@ -147,7 +148,7 @@ class TurnWhy(APIView):
         return Response(WhyOut(why(turn, now=timezone.now())).data)
 
 
-class Turns(VisibleMixin, ListAPIView):
+class Turns(PlainList, VisibleMixin, ListAPIView):
     """Who fishes where, part by part: all of it for keepers, your own line for guests."""
 
     queryset = Turn.objects.none()

@@ -54,6 +54,7 @@ class Turn(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["rota", "day", "part", "rod"], name="one_turn_a_rod_a_part"),
         ]
+        indexes = [models.Index(fields=["day", "id"], name="turns_by_day")]  # the order of every page of them
 
     def __str__(self) -> str:
         return f"{self.day} {self.part}: rod {self.rod} on {self.pool}"

@@ -14,6 +14,7 @@ from django.http import Http404
 from beats.audit import record
 from beats.models import Beat, Membership, Pool, User
 from beats.queries import role_in, zone_of
+from beats.shared.limits import spend
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
@@ -21,6 +22,9 @@ from bookings.models import Guest
 from sessions.deadlines import Deadline, Policy, contact_due, deadline, one_tap, warn_at
 from sessions.guards import GoingOut, ask_all
 from sessions.models import Outing, PhoneNote, Plan
+
+CHECK_INS_AN_HOUR = 200
+"""Of one person, retries counted: a keeper's busiest morning is far below, a program gone wrong is not."""
 
 
 class AlreadyOut(Refusal):
@@ -58,10 +62,11 @@ def check_in(
 
     An outing that its plan began without them is confirmed rather than made. `said_at` is when a phone
     without signal was told of it: it never moves a deadline, it only shows that they are back since. The law is
-    not asked: whoever goes out is watched, whatever they may fish for. Raises BadDueBack, AlreadyOut, KeyReused
-    and what the watch refuses; Http404 for a guest who is not the caller's to check in.
+    not asked: whoever goes out is watched, whatever they may fish for. Raises BadDueBack, AlreadyOut, KeyReused,
+    TooOften and what the watch refuses; Http404 for a guest who is not the caller's to check in.
     """
     require_own(guest, by)
+    spend("check in", str(by.pk), allowed=CHECK_INS_AN_HOUR, each=dt.timedelta(hours=1), now=now)
     if beat.fishery_id != guest.fishery_id or (pool is not None and pool.beat_id != beat.pk):
         raise Http404
     facts = {"pool": pool, "alone": alone, "plan": plan, "party": 1 if alone else party,

@@ -2,22 +2,14 @@
 
 import datetime as dt
 import gzip
-import os
-import sqlite3
 import stat
-import subprocess
-import sys
 import threading
-import uuid
 from contextlib import closing
 from pathlib import Path
-from urllib.parse import urlsplit, urlunsplit
 
-import psycopg
 import pyrage
 import pytest
 from django.apps import apps
-from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.db import connection
 from django.utils import timezone
@@ -25,6 +17,7 @@ from django.utils import timezone
 from beats.models import AuditEntry
 from config.backup.file import NotABackup, write
 from config.backup.rows import fill_from, lines_of_everything
+from tests.config.elsewhere import SERVER, run
 from tests.config.world import build
 from tests.factories import OutingFactory
 
@@ -35,35 +28,6 @@ TABLES = sorted(
 )
 NOT_IN_THE_WORLD = 23
 """So many tables may be empty in it: what admin, permissions and Django's own sessions keep, and rarer rows."""
-
-
-SERVER = os.environ.get("TEST_DATABASE_URL")
-
-
-@pytest.fixture
-def elsewhere(tmp_path):
-    """A database of the same kind without tables: its address, and a way to read it around Django."""
-    if not SERVER:
-        path = tmp_path / "elsewhere.sqlite3"
-        yield f"sqlite:///{path}", lambda: closing(sqlite3.connect(path))
-        return
-    name = f"restored_{uuid.uuid4().hex[:8]}"
-    with psycopg.connect(SERVER, autocommit=True) as own:
-        own.execute(f"CREATE DATABASE {name}")
-    url = urlunsplit(urlsplit(SERVER)._replace(path=f"/{name}"))
-    yield url, lambda: psycopg.connect(url)
-    with psycopg.connect(SERVER, autocommit=True) as own:
-        own.execute(f"DROP DATABASE {name} WITH (FORCE)")
-
-
-def run(url, *words):
-    environment = {key: value for key, value in os.environ.items() if not key.startswith("TEST_")}
-    environment |= {"DATABASE_URL": url, "DJANGO_SETTINGS_MODULE": "config.settings"}
-    environment |= {"SECRET_KEY": settings.SECRET_KEY, "INSECURE_HTTP": "1"}
-    return subprocess.run(
-        [sys.executable, "manage.py", *map(str, words)],
-        env=environment, cwd=ROOT, capture_output=True, text=True, timeout=300, check=False,
-    )  # fmt: skip
 
 
 def rows_of(cursor, table):

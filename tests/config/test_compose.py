@@ -17,8 +17,10 @@ from tests.servers import free_port
 
 ROOT = Path(__file__).parents[2]
 COMPOSE = ROOT / "docker-compose.yml"
-LONG_RUNNING = {"db", "redis", "web", "worker", "scheduler", "watch"}
-OURS = {"migrate", "web", "worker", "scheduler", "watch"}
+TWINS = {"second-worker": "worker", "standby-watch": "watch"}
+"""What the profile `two` adds, and what each is one more of."""
+LONG_RUNNING = {"db", "redis", "web", "worker", "scheduler", "watch", *TWINS}
+OURS = {"migrate", "web", "worker", "scheduler", "watch", *TWINS}
 READ = re.compile(r"""(?:env\.\w+|Env\(\)\.\w+|_required|_several)\(\s*"(\w+)\"""")
 USED = re.compile(r"(?<!\$)\$\{(\w+)")
 
@@ -80,7 +82,18 @@ def test_ours_wait_for_the_database_and_its_migration(services):
     messaged = migrated | {"redis": "service_healthy"}
     assert {name: waits_for(services[name]) for name in OURS} == {
         "migrate": first, "web": migrated, "watch": migrated, "worker": messaged, "scheduler": messaged,
+        "standby-watch": migrated, "second-worker": messaged,
     }  # fmt: skip
+
+
+def test_a_twin_is_the_same_as_the_first_but_for_its_profile(services):
+    for name, first in TWINS.items():
+        assert services[name] == services[first] | {"profiles": ["two"]}, name
+
+
+def test_there_is_one_scheduler_whatever_the_profile(services):
+    assert [name for name in OURS if "beat" in services[name]["command"]] == ["scheduler"]
+    assert {name for name, service in services.items() if "profiles" in service} == set(TWINS)
 
 
 def test_the_worker_may_finish_its_longest_task_before_it_is_killed(services):

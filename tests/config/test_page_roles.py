@@ -51,6 +51,8 @@ TABLE = [
     ("day-late", MINE, THEIR_WORD),
     ("day-back", MINE, THEIR_WORD),
     ("day-coming-out", {"call": "call"}, THEIR_WORD),
+    ("my-phones", {}, SIGNED_IN),
+    ("my-phone-off", {"pk": "push_address"}, THEIR_OWN),
     ("water", AT, KEEPERS),
     ("water-alarm", ALARM, KEEPERS),
     ("water-fish", AT, KEEPERS),

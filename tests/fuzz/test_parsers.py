@@ -43,10 +43,12 @@ WATERML = """<?xml version="1.0"?><timeSeriesResponse xmlns="http://www.cuahsi.o
 </values></timeSeries></timeSeriesResponse>"""
 EVENT = {"type": "receipt", "message_id": "x", "state": "sent", "from": "+447700900123", "text": "OUT 4821"}
 NASTY = [
-    "", "\x00", "\ufeff", "\ud7ff", "🐟", "NaN", "Infinity", "-1", "1e999", "9" * 400, "=cmd|' /C calc'!A0", '"',
+    "", "\x00", "\ufeff", "\ud7ff", "🐟", "NaN", "Infinity", "-1", "1e999", "9" * 400,
+    "=cmd|' /C calc'!A0", '"',
     "'",
     ",", ";", "\n", "\r", "\t", "[", "]", "{", "}", "<", ">", "&x;", "<!DOCTYPE x []>",
-    "]]>", "2026-02-30", "0000-00-00", "2026-05-04T25:61:00+99:99", "10000-01-01T00:00:00Z", "null", "true", "1_000",
+    "]]>", "2026-02-30", "0000-00-00", "2026-05-04T25:61:00+99:99", "10000-01-01T00:00:00Z", "null",
+    "true", "1_000",
     "\u202e", "١٢", "½", "\u22123", "\x1b[31m", "\\", "%s", "{0}",
 ]  # fmt: skip
 

@@ -355,6 +355,18 @@ def test_a_keeper_may_text_for_an_angler_of_their_own_water_alone(gateway, outin
 
 
 @pytest_db
+def test_a_forged_number_cannot_try_every_code_and_help_is_heard_all_the_same(gateway, outing):
+    """1 in 9000 a try; ASVS 5.0 (6.6.3) asks that codes be guarded against trying them all."""
+    keeper(outing.beat.fishery)
+    tried = [texted(f"OUT {1000 + number}")["outcome"] for number in range(25)]
+    assert tried == ["no such code from that number"] * 10 + ["refused: too-often"] * 15
+    assert "ring 999" in texted("OUT 4821")["reply"]
+    outing.refresh_from_db()
+    assert outing.checked_out_at is None
+    assert texted("HELP")["outcome"] == "help"
+
+
+@pytest_db
 def test_help_needs_no_code_and_raises_at_once_and_once(gateway, outing):
     keeper(outing.beat.fishery)
     assert [texted("HELP")["outcome"] for _ in range(2)] == ["help", "help"]

@@ -40,6 +40,7 @@ from sessions.services.outings import check_out
 from tests.beats.feeds.server import playing
 from tests.factories import (
     NOON,
+    AlarmFactory,
     BeatFactory,
     DeliveryFactory,
     GuestFactory,
@@ -364,6 +365,17 @@ def test_a_push_leaves_sealed_and_signed_and_only_the_phone_can_read_it(monkeypa
     assert b"Una" not in body
     delivery.refresh_from_db()
     assert (delivery.state, delivery.provider_id) == ("sent", "")
+
+
+@db
+@pytest.mark.parametrize("role", ["owner", "ghillie"])
+def test_a_keeper_s_push_opens_the_alarm_and_a_stranger_s_the_first_page(role):
+    alarm = AlarmFactory()
+    fishery = alarm.outing.beat.fishery
+    delivery = DeliveryFactory(channel="push", alarm=alarm)
+    at = f"/at/{fishery.slug}/alarms/{alarm.pk}/"
+    assert channels._opens(delivery, PushAddressFactory(user=keeper(fishery, role))) == at
+    assert channels._opens(delivery, PushAddressFactory()) == "/"
 
 
 @db

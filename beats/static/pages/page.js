@@ -20,6 +20,11 @@
       done(null);
     }
   });
+  let keepsNothing = false;
+  opened.then((store) => {
+    keepsNothing = !store && document.querySelector("form[data-keep]") !== null;
+    if (keepsNothing) tell();
+  });
   const inStore = async (mode, act) => {
     const store = await opened;
     if (!store) return null;
@@ -89,6 +94,7 @@
   const tell = async (refusals = [], said = "") => {
     const waiting = await unsent();
     note.replaceChildren();
+    if (keepsNothing) note.append(line(words.nostore, true));
     for (const text of refusals) note.append(line(`${words.refused} ${text}`, true));
     if (waiting.length) {
       note.append(line(words.waiting, true));
@@ -117,7 +123,9 @@
     try {
       if ((await inStore("readwrite", (box) => box.put(entry))) === null) throw new Error("no store");
     } catch {
-      form.submit(); // private mode: without a store it goes the plain way
+      form.dataset.plain = "yes"; // private mode: without a store it goes the plain way, button and all
+      delete form.dataset.busy;
+      setTimeout(() => form.requestSubmit(submitter)); // a form does not submit anew while it tells of submitting
       return;
     }
     const outcome = await alone(() => send(entry));
@@ -139,13 +147,45 @@
     busy(form, true);
     if ("forget" in form.dataset) {
       navigator.serviceWorker?.controller?.postMessage("forget");
-      indexedDB?.deleteDatabase("rodtally");
+      window.indexedDB?.deleteDatabase("rodtally");
     }
-    if (form.dataset.keep && window.indexedDB) {
+    if (form.dataset.plain) return;
+    if (form.dataset.push) {
+      event.preventDefault();
+      subscribe(form).finally(() => { delete form.dataset.busy; busy(form, false); });
+    } else if (form.dataset.keep && window.indexedDB) {
       event.preventDefault();
       keep(form, event.submitter);
     }
   });
+  // --- Pushes ------------------------------------------------------------------------------
+  const bytes = (text) => Uint8Array.from(
+    atob(text.replaceAll("-", "+").replaceAll("_", "/").padEnd(Math.ceil(text.length / 4) * 4, "=")),
+    (letter) => letter.charCodeAt(0),
+  );
+  const pushSays = (form, text) => {
+    const says = form.querySelector("[data-push-says]");
+    says.textContent = text;
+    says.hidden = false;
+  };
+  const subscribe = async (form) => {
+    const told = form.dataset;
+    if (!("PushManager" in window && "serviceWorker" in navigator)) return pushSays(form, told.unsupported);
+    if ((await Notification.requestPermission()) !== "granted") return pushSays(form, told.denied);
+    try {
+      const { pushManager } = await navigator.serviceWorker.ready;
+      const before = await pushManager.getSubscription();
+      if (before) await before.unsubscribe(); // perhaps made with another key
+      const made = (await pushManager.subscribe({ userVisibleOnly: true, applicationServerKey: bytes(told.push) })).toJSON();
+      form.elements.endpoint.value = made.endpoint;
+      form.elements.p256dh.value = made.keys.p256dh;
+      form.elements.auth.value = made.keys.auth;
+      form.elements.label.value = navigator.userAgentData?.platform || navigator.platform || "";
+      form.submit();
+    } catch {
+      pushSays(form, told.failed);
+    }
+  };
   window.addEventListener("pageshow", () => document.querySelectorAll("form").forEach((form) => {
     delete form.dataset.busy;
     busy(form, false);

@@ -21,6 +21,21 @@ self.addEventListener("fetch", (event) => {
   }
 });
 
+// A push says what the text message says. It is shown whatever it holds: a browser asks that of every push.
+self.addEventListener("push", (event) => {
+  let told = {};
+  try { told = event.data.json(); } catch { /* nothing in it that can be read */ }
+  const title = told.title || "Rodtally";
+  const facts = { body: told.body || "", tag: told.tag || "rodtally", renotify: true, requireInteraction: true,
+    icon: "/static/pages/mark.svg", data: { open: told.open || "/" } };
+  event.waitUntil(self.registration.showNotification(title, facts));
+});
+self.addEventListener("notificationclick", (event) => {
+  event.notification.close();
+  const page = new URL(event.notification.data.open, location.origin);
+  event.waitUntil(self.clients.openWindow(page.origin === location.origin ? page.href : "/"));
+});
+
 async function fresh(request, url) {
   const store = await caches.open(STORE);
   try {

@@ -1,14 +1,12 @@
 """manage.py bench_bookings: what the rush and the searches cost, each beside the least it could."""
 
-import os
 import tempfile
-from collections.abc import Callable
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
-from django.db import connection
 
-from beats.shared.bench import Row, printed
+from beats.management.own_database import in_a_database_of_its_own
+from beats.shared.bench import printed
 from bookings.benches import archive, rush
 
 
@@ -25,19 +23,7 @@ class Command(BaseCommand):
         if not (100 <= tries <= 3000 and rounds >= 5 and 1 <= years <= 20):
             raise CommandError("Measure 100 to 3000 tries, 5 rounds or more, 1 to 20 years.")
         with tempfile.TemporaryDirectory() as folder:
-            found = _in_a_database_of_its_own(
+            found = in_a_database_of_its_own(
                 Path(folder), lambda: [*rush.rows(tries), *archive.rows(rounds, years)]
             )
         self.stdout.write(printed(found, as_json=json))
-
-
-def _in_a_database_of_its_own(folder: Path, measure: Callable[[], list[Row]]) -> list[Row]:
-    """Run where nobody's lets stand; the database is dropped whatever happens."""
-    before = connection.settings_dict["NAME"]
-    name = f"bench_bookings_{os.getpid()}"
-    connection.settings_dict["TEST"]["NAME"] = str(folder / name) if connection.vendor == "sqlite" else name
-    connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
-    try:
-        return measure()
-    finally:
-        connection.creation.destroy_test_db(before, verbosity=0)

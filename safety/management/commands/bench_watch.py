@@ -2,7 +2,6 @@
 
 import datetime as dt
 import multiprocessing
-import os
 import statistics
 import tempfile
 import time
@@ -12,6 +11,7 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 
+from beats.management.own_database import in_a_database_of_its_own
 from beats.models import Beat, Fishery, Membership, User
 from beats.shared.bench import Row, below, printed
 from bookings.models import Guest
@@ -40,19 +40,8 @@ class Command(BaseCommand):
         if not 1 <= due <= out <= idle:
             raise CommandError("Have at least one due, no more due than out, and no more out than idle.")
         with tempfile.TemporaryDirectory() as folder:
-            rows = _in_a_database_of_its_own(Path(folder), lambda: _measure(out, due, idle))
+            rows = in_a_database_of_its_own(Path(folder), lambda: _measure(out, due, idle))
         self.stdout.write(printed(rows, as_json=json))
-
-
-def _in_a_database_of_its_own(folder: Path, measure: Callable[[], list[Row]]) -> list[Row]:
-    before = connection.settings_dict["NAME"]
-    name = f"bench_watch_{os.getpid()}"
-    connection.settings_dict["TEST"]["NAME"] = str(folder / name) if connection.vendor == "sqlite" else name
-    connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
-    try:
-        return measure()
-    finally:
-        connection.creation.destroy_test_db(before, verbosity=0)
 
 
 def _measure(out: int, due: int, idle: int) -> list[Row]:

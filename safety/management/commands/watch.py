@@ -1,6 +1,7 @@
 """manage.py watch: the watch without a broker. It needs only the database."""
 
 import datetime as dt
+import logging
 import signal
 import threading
 
@@ -15,6 +16,7 @@ from safety.services.ping import ping
 from safety.services.pulse import turn_has_come
 from safety.services.sweep import sweep
 
+log = logging.getLogger("rodtally.watch")
 MINUTE = dt.timedelta(minutes=1)
 
 
@@ -43,10 +45,10 @@ class Command(BaseCommand):
             sent = deliver(clock=timezone.now, loop="" if fail else "deliver by watch")
             if not fail:
                 self._now_and_then()
-        except Exception as error:
+        except Exception:
             if fail:
                 raise
-            self.stderr.write(f"round failed, trying again: {error}")
+            log.exception("a round of the watch failed; it is tried again")
             return
         self._say(swept, sent)
 

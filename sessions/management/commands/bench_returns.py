@@ -14,6 +14,7 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 
+from beats.management.own_database import in_a_database_of_its_own
 from beats.models import Beat, Fishery, Membership, Pool, User
 from beats.shared.bench import Row, below, printed, within
 from sessions.export.columns import COLUMNS, FROM, STANDING
@@ -62,20 +63,8 @@ class Command(BaseCommand):
         if season < 1000 or fish < season:
             raise CommandError("Measure at least 1000 fish in the return, and no fewer in the file.")
         with tempfile.TemporaryDirectory() as folder:
-            rows = _in_a_database_of_its_own(Path(folder), lambda: [*_measure(fish, season, old)])
+            rows = in_a_database_of_its_own(Path(folder), lambda: [*_measure(fish, season, old)])
         self.stdout.write(printed(rows, as_json=json))
-
-
-def _in_a_database_of_its_own(folder: Path, measure: Callable[[], list[Row]]) -> list[Row]:
-    """Run where no fish of anybody's stands; the database is dropped whatever happens."""
-    before = connection.settings_dict["NAME"]
-    name = f"bench_returns_{os.getpid()}"
-    connection.settings_dict["TEST"]["NAME"] = str(folder / name) if connection.vendor == "sqlite" else name
-    connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
-    try:
-        return measure()
-    finally:
-        connection.creation.destroy_test_db(before, verbosity=0)
 
 
 def _measure(fish: int, season: int, old: int) -> Iterable[Row]:
