@@ -3,7 +3,6 @@
 from decimal import Decimal
 
 import pytest
-from django.db import connection
 
 from bookings import reckoning
 from bookings.models import LedgerEntry
@@ -11,19 +10,11 @@ from bookings.services.ledger import NothingToRepay, enter, paid_by_message
 from tests.factories import NOON, GuestFactory, LedgerEntryFactory, LetFactory, PaymentKeyFactory
 from tests.races.together import at_once
 
-pytestmark = [pytest.mark.races, pytest.mark.django_db(transaction=True)]
-
-
-@pytest.fixture(autouse=True)
-def emptied_ledger(transactional_db):
-    """On SQLite a test's rows are deleted one by one, which the ledger's trigger would refuse."""
-    yield
-    if connection.vendor == "sqlite":
-        with connection.cursor() as cursor:
-            (kept,) = cursor.execute("SELECT sql FROM sqlite_master WHERE name = 'ledger_kept'").fetchone()
-            cursor.execute("DROP TRIGGER ledger_kept")
-            cursor.execute("DELETE FROM bookings_ledgerentry")
-            cursor.execute(kept)
+pytestmark = [
+    pytest.mark.races,
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.usefixtures("emptied_ledger"),
+]
 
 
 def test_one_message_that_comes_many_times_at_once_is_one_payment(beat):
