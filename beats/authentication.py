@@ -10,6 +10,7 @@ from rest_framework import exceptions
 from rest_framework.authentication import BaseAuthentication, get_authorization_header
 
 from beats.models import AccessToken, GaugeKey, User
+from beats.shared import wall
 from beats.shared.refusals import NotYours
 
 DEFAULT_LIFE = dt.timedelta(days=365)
@@ -51,6 +52,7 @@ class TokenAuthentication(BaseAuthentication):
         )
         if found is None:
             raise exceptions.AuthenticationFailed("This token is unknown or has expired. Ask for a new one.")
+        wall.raise_for(found.user_id)
         return found.user, found
 
     def authenticate_header(self, request) -> str:  # noqa: ARG002 - DRF's signature
@@ -83,6 +85,7 @@ class LoggerAuthentication(TokenAuthentication):
             )
         if request.method != "POST":
             raise NotYours("A gauge's key posts readings and reads nothing. Sign in with a token of your own.")
+        wall.raise_around(found.gauge.fishery_id)
         return Logger(found), found
 
 

@@ -8,6 +8,7 @@ from django.db.models import Q
 from beats.audit import forgetting
 from beats.models import AccessToken, AuditEntry, Membership
 from beats.queries import local_day
+from beats.shared.wall import lowered
 from bookings import reckoning
 from bookings.about_me import Holding, hold
 from bookings.models import CalendarFeed, Guest, LedgerEntry, Let, Paper, RodDay, Waiting
@@ -43,8 +44,9 @@ def _forget_entry(guest: Guest, now: dt.datetime) -> None:
 def _forget_account(user, guest: Guest) -> None:
     """Somebody who has no other part anywhere has no account any more."""
     Membership.objects.filter(user=user, fishery=guest.fishery, role=Membership.Role.GUEST).delete()
-    if Membership.objects.filter(user=user).exists() or user.guests.exists():
-        return
+    with lowered():  # other waters, which the owner who forgets them does not see
+        if Membership.objects.filter(user=user).exists() or user.guests.exists():
+            return
     AccessToken.objects.filter(user=user).delete()
     user.email, user.name, user.phone, user.is_active = f"gone-{user.pk}@erased.invalid", "", "", False
     user.set_unusable_password()

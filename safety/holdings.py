@@ -6,6 +6,7 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from beats.models import Membership
+from beats.shared.wall import lowered
 from bookings.about_me import Holding, hold
 from bookings.models import Guest
 from safety.models import Alarm, Delivery, PushAddress
@@ -44,12 +45,17 @@ def _push_addresses(guest: Guest) -> list[dict[str, Any]]:
 
 def _forget_push_addresses(guest: Guest, _now: dt.datetime) -> None:
     """Unless the same person is a guest elsewhere, or a keeper: a phone is of the account, not of one water."""
+    with lowered():  # the question is whether they have a part at other waters
+        if guest.user_id and not _has_another_part(guest):
+            PushAddress.objects.filter(user=guest.user_id).delete()
+
+
+def _has_another_part(guest: Guest) -> bool:
     elsewhere = Guest.objects.filter(user=guest.user_id, erased_at=None).exclude(pk=guest.pk)
     parts = Membership.objects.filter(user=guest.user_id).exclude(
         fishery=guest.fishery_id, role=Membership.Role.GUEST
     )
-    if guest.user_id and not elsewhere.exists() and not parts.exists():
-        PushAddress.objects.filter(user=guest.user_id).delete()
+    return elsewhere.exists() or parts.exists()
 
 
 hold(Holding("alarms", _alarms))

@@ -7,6 +7,7 @@ from rest_framework import exceptions
 from rest_framework.authentication import get_authorization_header
 
 from beats.authentication import TokenAuthentication, digest_of
+from beats.shared import wall
 from beats.shared.refusals import NotYours
 from sessions.models import BoardKey
 
@@ -43,4 +44,5 @@ class BoardAuthentication(TokenAuthentication):
             )
         if request.method != "GET":
             raise NotYours("A district board's key reads signed returns and changes nothing.")
+        wall.raise_around(found.fishery_id)
         return Board(found), found

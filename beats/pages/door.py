@@ -21,6 +21,7 @@ from django.views.decorators.gzip import gzip_page
 from beats.models import Membership
 from beats.pages.show import parts_of, plain_page, wants_json
 from beats.queries import fisheries_visible_to
+from beats.shared import wall
 from beats.shared.refusals import NotYours, Refusal
 
 GUEST, GHILLIE, OWNER = Membership.Role.GUEST, Membership.Role.GHILLIE, Membership.Role.OWNER
@@ -45,6 +46,8 @@ def page(*roles: str, methods: tuple[str, ...] = ("GET",), public: bool = False)
                     return HttpResponseNotAllowed(methods)
                 if not public and not request.user.is_authenticated:
                     return to_sign_in(request)
+                if request.user.is_authenticated:
+                    wall.raise_for(request.user.pk)
                 try:
                     return view(request, now=timezone.now(), **_let_in(request, roles, address))
                 except Refusal as refusal:

@@ -9,7 +9,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from beats.queries import Role, require_role
-from beats.shared import signing
+from beats.shared import signing, wall
 from beats.shared.rest import ByWritten, VisibleMixin, answer, once_of, read_input
 from bookings import queries
 from bookings.api.money import fishery_of
@@ -50,6 +50,7 @@ class SignatureAuthentication(BaseAuthentication):
             except signing.BadSignature as error:
                 fault = str(error)
             else:
+                wall.raise_around(key.fishery_id)
                 return Sender(key), message_id
         raise exceptions.AuthenticationFailed(fault)
 

@@ -11,6 +11,7 @@ from rest_framework.views import APIView
 
 from beats.models import Membership
 from beats.queries import beats_visible_to, fisheries_visible_to, role_in
+from beats.shared import wall
 from beats.shared.made import PRIVATE, CalendarRenderer, PdfRenderer, TextRenderer
 from beats.shared.rest import ByWritten, VisibleMixin, once_of, read_input
 from bookings import feeds, permits, queries
@@ -120,6 +121,7 @@ class FeedCalendar(APIView):
         feed, now = feeds.feed_of(secret), timezone.now()
         if feed is None:
             raise Http404
+        wall.raise_around(feed.fishery_id)
         note_use(feed, now=now)
         return Response(feeds.calendar_of(feed, now=now), headers=PRIVATE)
 

@@ -3,6 +3,7 @@
 import datetime as dt
 import logging
 
+from beats.shared.wall import lowered
 from safety.queries import sweep_fault
 from safety.services.pulse import turn_has_come
 from safety.services.sweep import sweep
@@ -17,7 +18,8 @@ def sweep_if_stale(*, now: dt.datetime) -> bool:
     if not fault or not turn_has_come("chance", every=EVERY, now=now):
         return False
     try:
-        sweep(now=now, pulse="chance sweep")
+        with lowered():  # the watch is over all waters, whoever asked
+            sweep(now=now, pulse="chance sweep")
     except Exception:
         log.exception("a sweep by chance failed; the loops try again")
         return False
