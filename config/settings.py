@@ -10,7 +10,7 @@ from pathlib import Path
 
 import dj_email_url
 from django.core.exceptions import ImproperlyConfigured
-from environs import Env
+from environs import Env, EnvError
 
 from beats.outbound import NotFetched, check_address
 from config.logs.lines import SHAPES
@@ -299,6 +299,13 @@ CELERY_BEAT_SCHEDULE = {
     "say-that-the-watch-is-well": {"task": "safety.ping", "schedule": 60.0, "options": {"expires": 50}},
     "drill-once-a-week": {"task": "safety.weekly_drills", "schedule": 3600.0, "options": {"expires": 3000}},
 }
+
+# --- What one fishery may take of the service; `beats/shares.py` has the kinds -------------------
+try:
+    FISHERY_SHARES: dict[str, int] = env.dict("FISHERY_SHARES", {}, subcast_values=int)
+except EnvError:
+    message = "FISHERY_SHARES is not like rotas=600,guests=40000. See .env.example."
+    raise ImproperlyConfigured(message) from None
 
 # --- Figures for Prometheus ---------------------------------------------------------------------
 METRICS_TOKEN: str = env.str("METRICS_TOKEN", "")

@@ -9,6 +9,7 @@ from beats.authentication import digest_of, new_key
 from beats.models import Gauge, GaugeKey, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
+from beats.shares import refuse_when_full
 
 
 def issue_key(
@@ -23,6 +24,7 @@ def issue_key(
     secret = new_key()
 
     def make(columns: dict) -> GaugeKey:
+        refuse_when_full("keys", GaugeKey.objects.filter(gauge__fishery=gauge.fishery, revoked_at=None))
         expires_at = now + dt.timedelta(days=days)
         key = GaugeKey.objects.create(
             gauge=gauge, label=label, digest=digest_of(secret), created_at=now, expires_at=expires_at, **columns

@@ -13,6 +13,7 @@ from beats.models import Beat, Fishery, Membership, User
 from beats.queries import Role, require_role, role_in
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import NotYours
+from beats.shares import refuse_when_full
 from bookings.models import CalendarFeed, Guest
 
 NOTE_USE_EVERY = dt.timedelta(hours=1)
@@ -40,6 +41,7 @@ def open_feed(
     secret = secrets.token_urlsafe(32)
 
     def make(columns: dict[str, Any]) -> CalendarFeed:
+        refuse_when_full("calendars", CalendarFeed.objects.filter(fishery=fishery))
         feed = CalendarFeed.objects.create(
             fishery=fishery, beat=beat, guest=guest, ghillie=None if beat or guest else by, label=label,
             digest=digest_of(secret), created_at=now, **columns,

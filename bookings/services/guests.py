@@ -10,6 +10,7 @@ from beats.models import Fishery, Membership, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal, Stale
+from beats.shares import refuse_when_full
 from bookings.models import Guest
 
 
@@ -49,6 +50,7 @@ def add_guest(
     _refuse_own_contact(facts)
 
     def make(columns: dict[str, Any]) -> Guest:
+        refuse_when_full("guests", Guest.objects.filter(fishery=fishery, erased_at=None))
         user = _account(fishery, facts) if facts.get("email") else None
         try:
             with transaction.atomic():

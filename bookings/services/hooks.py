@@ -17,6 +17,7 @@ from beats.queries import Role, require_role
 from beats.shared import outbox, signing
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal
+from beats.shares import refuse_when_full
 from bookings.models import Hook, HookMessage, Let, PaymentKey
 
 GONE = 410
@@ -129,6 +130,8 @@ def _with_secret(
     secret = signing.new_secret()
 
     def make(columns: dict[str, Any]) -> Any:
+        kept = model.objects.filter(fishery=fishery, revoked_at=None)
+        refuse_when_full("hooks" if model is Hook else "keys", kept)
         row = model.objects.create(fishery=fishery, secret=secret, created_at=now, **facts, **columns)
         record(verb, row, by=by, now=now, fishery=fishery, after={"label": facts["label"]})
         return row

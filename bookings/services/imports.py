@@ -17,6 +17,7 @@ from beats.models import Beat, Fishery, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, made_earlier, make_once
 from beats.shared.refusals import Refusal
+from beats.shares import take
 from bookings.models import Guest, Let, LetImport
 from bookings.services.guests import add_guest
 from bookings.services.holds import release_lapsed
@@ -43,6 +44,7 @@ class Report:
 def preview(fishery: Fishery, body: bytes, *, xlsx: bool, by: User, now: dt.datetime) -> Report:
     """Every clash and fault by row; nothing is written. Raises BadFile, NotYours."""
     require_role(by, fishery, Role.OWNER)
+    take("imports", fishery, now=now)
     rows, faults = read(body, xlsx=xlsx)
     with transaction.atomic():
         report = _Taking(fishery, by, now).take(rows)
@@ -64,6 +66,7 @@ def take_in(
     digest = hashlib.sha256(body).hexdigest()
     if known := LetImport.objects.filter(fishery=fishery, digest=digest).first():
         return known, False
+    take("imports", fishery, now=now)
     rows, faults = read(body, xlsx=xlsx)
     _refuse(faults)
     release_lapsed(now)

@@ -10,6 +10,7 @@ from beats.models import Beat, Fishery, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import NotYours
+from beats.shares import refuse_when_full
 from bookings.models import Guest, Waiting
 from bookings.services.claims import BadLet
 
@@ -35,6 +36,7 @@ def join_waiting(
         raise BadLet(f"There are {most} rods at most. Wait for fewer.", errors={"rods": [f"At most {most}."]})
 
     def make(columns: dict[str, Any]) -> Waiting:
+        refuse_when_full("waiting", Waiting.objects.filter(fishery=fishery, left_at=None))
         facts = {"guest": guest, "beat": beat, "week": week, "rods": rods}
         entry = Waiting.objects.create(fishery=fishery, since=now, **facts, **columns)
         told = {"guest": guest.pk, "beat": beat.slug if beat else None, "week": week, "rods": rods}

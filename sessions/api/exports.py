@@ -2,6 +2,7 @@
 
 from django.db.models import Count, Q, Sum
 from django.http import StreamingHttpResponse
+from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
@@ -13,6 +14,7 @@ from beats.models import Fishery
 from beats.queries import Role, fisheries_visible_to, require_role
 from beats.shared.made import MadeRenderer
 from beats.shared.rest import StrictSerializer, VisibleMixin, read_query
+from beats.shares import take
 from sessions import queries
 from sessions.api.filters import CatchFilter
 from sessions.export.columns import table_dialect, table_schema
@@ -67,6 +69,7 @@ STREAMS = {"csv": csv_stream, "jsonl": json_stream, "parquet": parquet_stream}
 def _water(request, slug: str) -> Fishery:
     fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
     require_role(request.user, fishery, Role.OWNER)
+    take("books", fishery, now=timezone.now())
     return fishery
 
 

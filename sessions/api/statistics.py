@@ -11,6 +11,7 @@ from beats.models import Membership
 from beats.queries import fisheries_visible_to, require_role
 from beats.shared.made import PictureRenderer
 from beats.shared.rest import read_query
+from beats.shares import take
 from sessions.api.returns import check_season
 from sessions.seasons import season_expected, season_statistics
 from sessions.serializers import ExpectedOut, ExpectedQuery, StatisticsOut, StatisticsQuery
@@ -20,8 +21,9 @@ def _statistics(request, slug: str, season: int):
     fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
     require_role(request.user, fishery, *Membership.KEEPERS)
     check_season(season)
-    asked = read_query(StatisticsQuery, request)
-    made = season_statistics(fishery, season, species=asked["species"], now=timezone.now())
+    asked, now = read_query(StatisticsQuery, request), timezone.now()
+    take("books", fishery, now=now)
+    made = season_statistics(fishery, season, species=asked["species"], now=now)
     return fishery, asked, made
 
 

@@ -10,6 +10,7 @@ from beats.authentication import digest_of
 from beats.models import Fishery, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
+from beats.shares import refuse_when_full
 from sessions.authentication import KEY_MARK
 from sessions.models import BoardKey
 
@@ -25,6 +26,7 @@ def issue_board_key(
     secret = KEY_MARK + secrets.token_urlsafe(32)
 
     def make(columns: dict) -> BoardKey:
+        refuse_when_full("keys", BoardKey.objects.filter(fishery=fishery, revoked_at=None))
         expires_at = now + dt.timedelta(days=days)
         key = BoardKey.objects.create(
             fishery=fishery,

@@ -10,13 +10,15 @@ from collections.abc import Callable
 from typing import Any
 
 from django.db import transaction
-from django.db.models import F, Q, QuerySet
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Window
+from django.db.models.functions import Coalesce, RowNumber
 
 from beats.audit import record
 from beats.models import Beat, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
 from beats.shared.refusals import Refusal
+from beats.shares import refuse_when_full
 from sessions.models import RotaJob
 from sessions.rotation.effort import EFFORT, TRIES
 from sessions.services.rotas import plan_rota
@@ -47,6 +49,7 @@ def ask_for_rota(
     require_role(by, beat.fishery, Role.OWNER, Role.GHILLIE)
 
     def make(columns: dict[str, Any]) -> RotaJob:
+        refuse_when_full("rotas waiting", due(now).filter(beat__fishery=beat.fishery))
         job = RotaJob.objects.create(beat=beat, first_on=first_on, level_m=level_m, asked_at=now, **columns)
         record("ask for rota", job, by=by, now=now, fishery=beat.fishery, after={"first_on": first_on})
         return job
@@ -67,7 +70,7 @@ def call_off(job: RotaJob, *, by: User, now: dt.datetime) -> RotaJob:
 
 
 def work_one(*, clock: Callable[[], dt.datetime]) -> RotaJob | None:
-    """Take the oldest job there is and work it out; None when there is nothing to do."""
+    """Take the job whose turn it is and work it out; None when there is nothing to do."""
     for pk in list(to_do(clock()).values_list("pk", flat=True)[:5]):
         job = take(pk, now=clock())
         if job is not None:
@@ -78,14 +81,24 @@ def work_one(*, clock: Callable[[], dt.datetime]) -> RotaJob | None:
 
 
 def to_do(now: dt.datetime) -> QuerySet[RotaJob]:
+    """One of each fishery in turn, so that a hundred beats asked for at once hold up nobody's one."""
+    at_work = RotaJob.objects.filter(
+        beat__fishery=OuterRef("beat__fishery"), state=State.WORKING, lease_until__gt=now
+    )
+    busy = at_work.order_by().values("beat__fishery").annotate(many=Count("id")).values("many")
+    in_line = Window(RowNumber(), partition_by=F("beat__fishery"), order_by="id")
+    return due(now).annotate(turn=Coalesce(Subquery(busy), 0) + in_line).order_by("turn", "id")
+
+
+def due(now: dt.datetime) -> QuerySet[RotaJob]:
     """Waiting jobs, and those whose worker has gone silent."""
     silent = Q(state=State.WORKING, lease_until__lte=now)
-    return RotaJob.objects.filter(Q(state=State.WAITING) | silent).order_by("id")
+    return RotaJob.objects.filter(Q(state=State.WAITING) | silent)
 
 
 def take(pk: int, *, now: dt.datetime) -> RotaJob | None:
     """Take a job, if it is still there to be taken."""
-    mine = to_do(now).filter(pk=pk).update(state=State.WORKING, lease_until=now + LEASE, tries=F("tries") + 1)
+    mine = due(now).filter(pk=pk).update(state=State.WORKING, lease_until=now + LEASE, tries=F("tries") + 1)
     return RotaJob.objects.select_related("beat__fishery", "made_by").get(pk=pk) if mine else None
 
 

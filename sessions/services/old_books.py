@@ -17,6 +17,7 @@ from beats.queries import Role, local_day, require_role
 from beats.shared.once import Once, made_earlier, make_once
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
+from beats.shares import take
 from sessions.models import MonthlyTotal, OldBook
 from sessions.old_books.plan import Plan
 from sessions.old_books.rows import RowFault, read_rows
@@ -74,6 +75,7 @@ def look_at(fishery: Fishery, data: bytes, plan: Plan, *, name: str, by: User, n
     Raises UnreadableBook, WrongMapping, BroughtInAlready, NotYours.
     """
     require_role(by, fishery, Role.OWNER)
+    take("imports", fishery, now=now)
     told = _Told(fishery, data, plan, name=name, by=by, now=now)
     with transaction.atomic():
         try:
@@ -97,7 +99,7 @@ def bring_in(
     require_role(by, fishery, Role.OWNER)
     if earlier := made_earlier(OldBook, by=by, once=once):
         return earlier, False
-
+    take("imports", fishery, now=now)
     told = _Told(fishery, data, plan, name=name, by=by, now=now)
 
     def make(columns: dict) -> OldBook:

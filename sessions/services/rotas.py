@@ -12,6 +12,7 @@ from beats.queries import Role, require_role
 from beats.shared.once import Once, made_earlier, make_once
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
+from beats.shares import take
 from sessions.models import Rota, Turn
 from sessions.rotation import Problem, Step
 from sessions.services.certificate import certificate
@@ -55,11 +56,12 @@ def plan_rota(
     `level_m` is the gauge level to expect; without it the newest reading counts if it is fresh and
     the week is this one. What the week's published rota says has been fished stays as it was. Solving
     happens outside any transaction; `search` goes to the engine.
-    Raises BadWeek, NoRota, NotYours, KeyReused.
+    Raises BadWeek, NoRota, NotYours, KeyReused, TooOften.
     """
     require_role(by, beat.fishery, Role.OWNER, Role.GHILLIE)
     if earlier := made_earlier(Rota, by=by, once=once):
         return earlier, False
+    take("rotas", beat.fishery, now=now)
     week = week_of(beat, first_on, level_m=level_m, now=now)
     week = week.asking(fished=fished_so_far(beat, first_on, week, now=now))
     answer = worked_out(week.problem, **(search or SOON))

@@ -5,6 +5,7 @@ import datetime as dt
 import pytest
 
 from beats.shared.refusals import NotYours
+from beats.shares import FullShare
 from sessions.models import Rota, RotaJob
 from sessions.services.jobs import GAVE_UP, MOST_TRIES, ask_for_rota, call_off, take, to_do, work_one
 from tests.factories import NOON, client_of, keeper
@@ -119,3 +120,21 @@ def test_a_job_that_kills_its_worker_again_and_again_is_given_up(river):
     done = work_one(clock=lambda: NOON + 2 * MOST_TRIES * MINUTE)
     assert (done.state, done.refusal, done.tries) == ("refused", GAVE_UP, MOST_TRIES + 1)
     assert not Rota.objects.exists()
+
+
+def test_one_job_of_each_fishery_in_turn(river):
+    """A hundred beats asked for at once hold up nobody's one: told by hand for three and one."""
+    first = [ask(river, first_on=MONDAY + dt.timedelta(days=7 * week)) for week in range(3)]
+    other = ask(Riverside(rods=2))
+    assert [job.pk for job in to_do(NOON)] == [first[0].pk, other.pk, first[1].pk, first[2].pk]
+    take(first[0].pk, now=NOON)
+    assert [job.pk for job in to_do(NOON)] == [other.pk, first[1].pk, first[2].pk]
+
+
+def test_more_jobs_than_a_fisherys_share_are_not_kept_waiting(river, settings):
+    settings.FISHERY_SHARES = {"rotas waiting": 1}
+    ask(river)
+    with pytest.raises(FullShare, match="is 1 rotas waiting, and it is taken"):
+        ask(river, first_on=MONDAY + dt.timedelta(days=7))
+    call_off(RotaJob.objects.get(), by=river.ghillie, now=NOON)
+    ask(river, first_on=MONDAY + dt.timedelta(days=7))
