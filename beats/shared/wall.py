@@ -54,7 +54,7 @@ def lowered() -> Iterator[None]:
         yield
     finally:
         if before is not None:
-            _raise(*before)
+            _raise(RAISE, before)
 
 
 def is_up() -> bool:
@@ -71,17 +71,19 @@ def stands(connection: BaseDatabaseWrapper) -> bool:
 
 
 def _raise(question: str, value: int | str) -> None:
+    """What is kept is the list itself: a deed that ends the person's own part is still finished behind it."""
     connection = connections[DEFAULT_DB_ALIAS]
     if not stands(connection):
         return
     if _of(connection) is not None:
         lower()
-    _ask(connection, question, value)
-    connection.behind_wall = (question, value)
+    told = _ask(connection, question, value)
+    connection.behind_wall = told[0] if told else "{}"
 
 
-def _of(connection: BaseDatabaseWrapper) -> tuple[str, int | str] | None:
-    """What the wall was raised with; it is noted on Django's wrapper, which outlives a lost connection."""
+def _of(connection: BaseDatabaseWrapper) -> str | None:
+    """The fisheries this side of the wall, as PostgreSQL writes a list; noted on Django's wrapper, which outlives
+    a lost connection. None: the wall is down."""
     return getattr(connection, "behind_wall", None)
 
 
@@ -100,7 +102,7 @@ def _ask(connection: BaseDatabaseWrapper, question: str, *values: int | str) -> 
 def _again(connection: BaseDatabaseWrapper, **_) -> None:
     """A connection made anew in the middle of a request knows of no wall."""
     if _of(connection) is not None:
-        _ask(connection, *_of(connection))
+        _ask(connection, RAISE, _of(connection))
 
 
 def _forget(**_) -> None:

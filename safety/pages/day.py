@@ -18,6 +18,7 @@ from beats.pages.show import shown
 from beats.queries import local_day
 from beats.shared.made import PRIVATE
 from beats.shared.once import Once
+from beats.shared.wall import lowered
 from bookings import permits, queries
 from bookings.models import Guest, Let
 from safety.days import beat_of, day_of, guests_of, promise
@@ -45,7 +46,8 @@ def day(request, *, now):
 @page(methods=("GET", "POST"), public=True)
 def at_the_hut(request, *, now, fishery, beat):
     """What the code at the hut opens: for whoever is signed in the way to check in, for others what to do."""
-    row = get_object_or_404(Beat.objects.select_related("fishery", "gauge"), slug=beat, fishery__slug=fishery)
+    with lowered():  # the poster hangs in the open: whoever stands before it is told whom to ring
+        row = get_object_or_404(Beat.objects.select_related("fishery", "gauge"), slug=beat, fishery__slug=fishery)
     known = guests_of(request.user) if request.user.is_authenticated else []
     guest = next((each for each in known if each.fishery_id == row.fishery_id), None)
     if guest is not None:
