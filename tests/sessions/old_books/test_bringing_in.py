@@ -22,7 +22,7 @@ from tests.sessions.old_books.books import FISH, MONTH_HEAD, MONTHS, PLAN, csv_o
 pytestmark = pytest.mark.django_db
 
 PATH = "/api/v1/fisheries/upper-water/old-books/"
-QUESTIONS = 18
+QUESTIONS = 19
 GOOD = ("2024-07-24", "Salmon", "R", "4.5", "77.5", "Size 8", "Long Alder")
 GRILSE = ("2024-07-25", "Gr.", "R", "2.5", "", "", "")
 
