@@ -169,8 +169,31 @@
     } else if (form.dataset.keep && window.indexedDB) {
       event.preventDefault();
       keep(form, event.submitter);
+    } else if (form.method === "post") {
+      event.preventDefault();
+      sendPlainly(form, event.submitter);
     }
   });
+  // What is not kept would be lost on the browser's own page of faults: so the server is asked first whether it is
+  // there. One that is only slow is sent to all the same.
+  const sendPlainly = async (form, submitter) => {
+    const stop = new AbortController();
+    const timer = setTimeout(() => stop.abort(), PATIENCE_MS);
+    const there = await fetch(words.probe, { method: "HEAD", cache: "no-store", signal: stop.signal })
+      .then(() => true, () => stop.signal.aborted);
+    clearTimeout(timer);
+    delete form.dataset.busy;
+    if (there) {
+      form.dataset.plain = "yes";
+      form.requestSubmit(submitter);
+      return;
+    }
+    busy(form, false);
+    await tell();
+    note.append(line(words.notsent, true));
+    note.hidden = false;
+    note.scrollIntoView({ block: "nearest" });
+  };
   // --- Pushes ------------------------------------------------------------------------------
   const bytes = (text) => Uint8Array.from(
     atob(text.replaceAll("-", "+").replaceAll("_", "/").padEnd(Math.ceil(text.length / 4) * 4, "=")),
@@ -202,6 +225,7 @@
   window.addEventListener("pageshow", (event) => {
     document.querySelectorAll("form").forEach((form) => {
       delete form.dataset.busy;
+      delete form.dataset.plain;
       busy(form, false);
     });
     comeBack(event.persisted);
