@@ -47,6 +47,19 @@ def ordered(rods: list[Rod], now: dt.datetime) -> list[Rod]:
     return sorted(rods, key=lambda rod: need(rod, now))
 
 
+CRIES = {"help": "ASKS FOR HELP", "contact": "missed a contact", "recall": "does not answer a recall"}
+"""What an alarm is about; any other is of somebody overdue."""
+
+
+def headline(rod: Rod, *, now: dt.datetime, zone: dt.tzinfo) -> str:
+    """Who, and the one thing to know first, in a few words."""
+    what = CRIES.get(rod.kind, "OVERDUE") if rod.stage >= 0 else "due"
+    if rod.stage < 0 and now >= rod.due_back_at:
+        what = "LATE, due"
+    when = "" if rod.kind in CRIES and rod.stage >= 0 else f" {rod.due_back_at.astimezone(zone):%H:%M}"
+    return f"{rod.name}: {what}{when}{', ALONE' if rod.alone else ''}"
+
+
 def sentence(rod: Rod, *, now: dt.datetime, zone: dt.tzinfo) -> str:
     """One line for a telephone or the wall of the hut."""
     company = "ALONE" if rod.alone else "in company"
@@ -68,8 +81,7 @@ def _due(rod: Rod, now: dt.datetime, zone: dt.tzinfo) -> str:
 
 
 def _alarm(rod: Rod, now: dt.datetime, zone: dt.tzinfo) -> str:
-    what = {"help": "ASKS FOR HELP", "contact": "missed a contact", "recall": "does not answer a recall"}
-    said = f"{what.get(rod.kind, 'OVERDUE')}, stage {rod.stage}"
+    said = f"{CRIES.get(rod.kind, 'OVERDUE')}, stage {rod.stage}"
     if rod.answered_until is None:
         return f"{said}, NOBODY HAS ANSWERED"
     until = f"{rod.answered_until.astimezone(zone):%H:%M}"

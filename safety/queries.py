@@ -175,6 +175,7 @@ def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
     rods = board.ordered(_rods(fishery), now)
     zone = zone_of(fishery)
     rows = [{"outing": rod.outing, "phone": rod.phone, "alone": rod.alone, "stage": rod.stage,
+             "headline": board.headline(rod, now=now, zone=zone),
              "sentence": board.sentence(rod, now=now, zone=zone)} for rod in rods]  # fmt: skip
     loops = dict(Pulse.objects.values_list("name", "beaten_at"))
     warned = [levels.sentence(*each) for each in warnings_in_force(fishery, now=now)]

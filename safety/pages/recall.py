@@ -65,6 +65,7 @@ def recall(request, *, now, fishery):
     facts = {
         "title": _("Call rods in"),
         "button": _("Call them in now"),
+        "rusty": True,
         "fishery": fishery,
         "zone": zone_of(fishery),
         "recalls": standing,

@@ -10,6 +10,7 @@ from django.utils import timezone
 from playwright.sync_api import sync_playwright
 
 from beats.services.sign_in import send_codes
+from tests.browser.real_web import RealWeb
 
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = (
     "true"  # Playwright keeps a loop in this thread; nothing of ours runs in it
@@ -33,10 +34,30 @@ def chromium():
 @pytest.fixture(params=SIZES)
 def screen(request, chromium, live_server):
     """A page at the size of a phone, and of a desk."""
-    width, height = SIZES[request.param]
+    yield from opened(chromium, live_server.url, request.param)
+
+
+@pytest.fixture(scope="session")
+def web(django_db_setup, django_db_blocker):
+    """The real web server as a process of its own, to be killed and started again."""
+    server = RealWeb()
+    with django_db_blocker.unblock():
+        yield server
+    server.dies()
+
+
+@pytest.fixture(params=SIZES)
+def real(request, chromium, web, transactional_db):
+    """As `screen`, but what answers is the process of `web`."""
+    web.up()
+    yield from opened(chromium, web.url, request.param)
+    web.up()
+
+
+def opened(chromium, address, size):
+    width, height = SIZES[size]
     context = chromium.new_context(
-        viewport={"width": width, "height": height}, base_url=live_server.url, locale="en-GB",
-        has_touch=request.param == "phone",
+        viewport={"width": width, "height": height}, base_url=address, locale="en-GB", has_touch=size == "phone",
     )  # fmt: skip
     page = context.new_page()
     page.set_default_timeout(10_000)

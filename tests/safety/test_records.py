@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 
 from beats.shared.refusals import NotYours
+from safety import board
 from safety.ladder import BadLadder
 from safety.models import Alarm, Delivery, Drill, Pulse
 from safety.queries import board_of, watch_health
@@ -203,3 +204,23 @@ def test_what_the_policy_answers_with_can_be_sent_back(beat, owner):
     told = client.get(path).json()
     again = client.post(path, told, format="json")
     assert (again.status_code, again.json()) == (200, told)
+
+
+@pytest.mark.parametrize(
+    ("facts", "said"),
+    [
+        ({"stage": -1, "late": -30, "alone": False}, "Una: due 12:30"),
+        ({"stage": -1, "late": 5, "alone": True}, "Una: LATE, due 11:55, ALONE"),
+        ({"stage": 0, "late": 65, "alone": True}, "Una: OVERDUE 10:55, ALONE"),
+        ({"stage": 0, "late": -30, "alone": False, "kind": "help"}, "Una: ASKS FOR HELP"),
+    ],
+)
+def test_the_headline_of_a_rod_is_a_few_words(facts, said):
+    now = dt.datetime(2026, 6, 1, 12, tzinfo=dt.UTC)
+    due = now - dt.timedelta(minutes=facts["late"])
+    rod = board.Rod(
+        outing=1, name="Una", phone="", where="Upper", alone=facts["alone"], unconfirmed=False, due_back_at=due,
+        alarm_at=due, heard_at=due, kind=facts.get("kind", ""), stage=facts["stage"], answered_by="",
+        answered_until=None, recalled=False, recall_answered=False,
+    )  # fmt: skip
+    assert board.headline(rod, now=now, zone=dt.UTC) == said

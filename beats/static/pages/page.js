@@ -59,7 +59,7 @@
       const told = await answer.json();
       if (answer.ok) return { state: "received", next: told.next };
       if ([401, 403, 408, 429].includes(answer.status) || answer.status >= 500)
-        return { state: "waiting", sentence: told.sentence };
+        return { state: "waiting", sentence: told.sentence, signedOut: ["signed-out", "old-page"].includes(told.code) };
       return { state: "refused", sentence: told.sentence };
     } catch {
       return { state: "waiting" };
@@ -71,15 +71,16 @@
   const sendAll = () => alone(async () => {
     const refusals = [];
     let said = "";
+    let signedOut = false;
     let received = 0;
     for (const entry of await unsent()) {
       const outcome = await send(entry);
-      if (outcome.state === "waiting") { said = outcome.sentence || ""; break; }
+      if (outcome.state === "waiting") { ({ sentence: said = "", signedOut } = outcome); break; }
       await drop(entry.id);
       if (outcome.state === "received") received += 1;
       else refusals.push(`${entry.what}: ${outcome.sentence}`);
     }
-    await tell(refusals, said);
+    await tell(refusals, said, signedOut);
     return received;
   });
 
@@ -91,7 +92,17 @@
     p.append(inner);
     return p;
   };
-  const tell = async (refusals = [], said = "") => {
+  const wayIn = () => {
+    const link = document.createElement("a");
+    link.className = "act";
+    link.href = `/sign-in/?next=${encodeURIComponent(location.pathname + location.search)}`;
+    link.textContent = words.signin;
+    const acts = document.createElement("div");
+    acts.className = "acts";
+    acts.append(link);
+    return acts;
+  };
+  const tell = async (refusals = [], said = "", signedOut = false) => {
     const waiting = await unsent();
     note.replaceChildren();
     if (keepsNothing) note.append(line(words.nostore, true));
@@ -103,6 +114,7 @@
         note.append(line(`${entry.what}, ${at}`));
       }
       note.append(line(said || words.instead));
+      if (signedOut) note.append(wayIn());
     }
     note.hidden = !note.childElementCount;
   };
@@ -137,7 +149,7 @@
     delete form.dataset.busy;
     busy(form, false);
     if (outcome.state === "refused") await drop(entry.id);
-    await tell(outcome.state === "refused" ? [outcome.sentence] : [], outcome.sentence);
+    await tell(outcome.state === "refused" ? [outcome.sentence] : [], outcome.sentence, outcome.signedOut);
     note.scrollIntoView({ block: "nearest" });
   };
   document.addEventListener("submit", (event) => {
@@ -145,6 +157,7 @@
     if (form.dataset.busy) { event.preventDefault(); return; } // a double tap
     form.dataset.busy = "yes";
     busy(form, true);
+    if (form.method === "post") remember("acted");
     if ("forget" in form.dataset) {
       navigator.serviceWorker?.controller?.postMessage("forget");
       window.indexedDB?.deleteDatabase("rodtally");
@@ -156,8 +169,31 @@
     } else if (form.dataset.keep && window.indexedDB) {
       event.preventDefault();
       keep(form, event.submitter);
+    } else if (form.method === "post") {
+      event.preventDefault();
+      sendPlainly(form, event.submitter);
     }
   });
+  // What is not kept would be lost on the browser's own page of faults: so the server is asked first whether it is
+  // there. One that is only slow is sent to all the same.
+  const sendPlainly = async (form, submitter) => {
+    const stop = new AbortController();
+    const timer = setTimeout(() => stop.abort(), PATIENCE_MS);
+    const there = await fetch(words.probe, { method: "HEAD", cache: "no-store", signal: stop.signal })
+      .then(() => true, () => stop.signal.aborted);
+    clearTimeout(timer);
+    delete form.dataset.busy;
+    if (there) {
+      form.dataset.plain = "yes";
+      form.requestSubmit(submitter);
+      return;
+    }
+    busy(form, false);
+    await tell();
+    note.append(line(words.notsent, true));
+    note.hidden = false;
+    note.scrollIntoView({ block: "nearest" });
+  };
   // --- Pushes ------------------------------------------------------------------------------
   const bytes = (text) => Uint8Array.from(
     atob(text.replaceAll("-", "+").replaceAll("_", "/").padEnd(Math.ceil(text.length / 4) * 4, "=")),
@@ -186,10 +222,26 @@
       pushSays(form, told.failed);
     }
   };
-  window.addEventListener("pageshow", () => document.querySelectorAll("form").forEach((form) => {
-    delete form.dataset.busy;
-    busy(form, false);
-  }));
+  window.addEventListener("pageshow", (event) => {
+    document.querySelectorAll("form").forEach((form) => {
+      delete form.dataset.busy;
+      delete form.dataset.plain;
+      busy(form, false);
+    });
+    comeBack(event.persisted);
+  });
+
+  // --- The back button ---------------------------------------------------------------------
+  // A page seen before the last deed tells what was; where nothing was done since, what was typed in it stays.
+  const recall = (name) => Number(tabs()?.getItem(name) || 0);
+  const remember = (name) => tabs()?.setItem(name, String(Date.now()));
+  const tabs = () => { try { return window.sessionStorage; } catch { return null; } };
+  const comeBack = (persisted) => {
+    const seen = `seen ${location.pathname}${location.search}`;
+    const back = persisted || performance.getEntriesByType("navigation")[0]?.type === "back_forward";
+    if (back && recall("acted") > recall(seen)) location.replace(location.pathname + location.search);
+    else remember(seen);
+  };
 
   // --- When to try again -------------------------------------------------------------------
   if (!who) return;
