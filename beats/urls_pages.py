@@ -2,12 +2,13 @@
 
 from django.urls import path
 
-from beats.pages import level, people, phone, sign_in
+from beats.pages import language, level, people, phone, sign_in
 
 urlpatterns = [
     path("sign-in/", sign_in.sign_in, name="sign-in"),
     path("sign-in/code/", sign_in.code, name="sign-in-code"),
     path("sign-out/", sign_in.sign_out, name="sign-out"),
+    path("language/", language.language, name="language"),
     path("kept/", sign_in.kept, name="kept"),
     path("worker.js", phone.worker, name="worker"),
     path("manifest.json", phone.manifest, name="manifest"),

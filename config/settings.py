@@ -133,7 +133,7 @@ AUTH_PASSWORD_VALIDATORS = [
 # --- Time and words -------------------------------------------------------------------------
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = "Europe/London"  # for display; the database keeps UTC
-LANGUAGES = [("en-gb", "English")]  # a page says a language only once it speaks it: German has no catalogue yet
+LANGUAGES = [("en-gb", "English"), ("de", "Deutsch")]
 LOCALE_PATHS = [BASE_DIR / "config" / "locale"]
 USE_TZ = True
 USE_I18N = True
@@ -151,6 +151,8 @@ SECURE_HSTS_SECONDS = 0 if INSECURE_HTTP else 31_536_000
 SECURE_HSTS_INCLUDE_SUBDOMAINS = not INSECURE_HTTP
 SECURE_HSTS_PRELOAD = not INSECURE_HTTP
 SESSION_COOKIE_SECURE = not INSECURE_HTTP
+LANGUAGE_COOKIE_SECURE, LANGUAGE_COOKIE_HTTPONLY, LANGUAGE_COOKIE_SAMESITE = not INSECURE_HTTP, True, "Lax"
+LANGUAGE_COOKIE_AGE = 365 * 86400
 CSRF_COOKIE_SECURE = not INSECURE_HTTP
 SESSION_COOKIE_AGE = 60 * 24 * 3600  # a guest may not be asked for a code in the rain
 LOGIN_URL = "sign-in"

@@ -5,6 +5,7 @@ import hashlib
 from importlib import resources
 from typing import Any
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import translation
@@ -36,7 +37,7 @@ def shown(
     common = {"css": CSS, "kept_waters": [part.fishery for part in parts if part.role in Membership.KEEPERS],
               "is_guest": any(part.role == Membership.Role.GUEST for part in parts),
               "not_a_service": NOT_AN_EMERGENCY_SERVICE,
-              "language": translation.get_language()}  # fmt: skip
+              "language": translation.get_language(), "languages": settings.LANGUAGES}  # fmt: skip
     answer = render(request, template, common | (facts or {}), status=status)
     for name, value in HEADERS.items():
         answer.headers[name] = value

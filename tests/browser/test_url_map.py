@@ -21,7 +21,7 @@ from tests.config.world import build
 from tests.factories import PoolFactory, RotaFactory, TurnFactory
 
 NO_PAGE = {
-    "worker": "a script", "manifest": "read by the browser", "home": "leads on",
+    "language": "only takes a form", "worker": "a script", "manifest": "read by the browser", "home": "leads on",
     "house-takings-picture": "a picture", "house-season-picture": "a picture",
     "house-permit": "a paper",
     "my-permit": "a paper", "house-season-report": "a paper", "house-return-paper": "a paper",

@@ -19,6 +19,7 @@ PEOPLE = ("anonymous", "guest", "other", "ghillie", "owner", "ghillie elsewhere"
 ALL = (200, 200, 200, 200, 200, 200, 200)
 SIGNED_IN = (303, 200, 200, 200, 200, 200, 200)
 ONWARD = (303, 303, 303, 303, 303, 303, 303)
+AS_BEFORE = (302, 302, 302, 302, 302, 302, 302)
 KEEPERS = (303, 403, 403, 200, 200, 404, 404)
 OWNER = (303, 403, 403, 403, 200, 404, 404)
 THEIR_OWN = (303, 200, 404, 404, 404, 404, 404)
@@ -37,6 +38,7 @@ TABLE = [
     ("sign-in", {}, ALL),
     ("sign-in-code", {}, ONWARD),
     ("sign-out", {}, SIGNED_IN),
+    ("language", {}, AS_BEFORE),
     ("kept", {}, SIGNED_IN),
     ("worker", {}, ALL),
     ("manifest", {}, ALL),
@@ -142,7 +144,7 @@ class Place:
 
 def is_a_word(page):
     """Pages that only take a POST."""
-    return page in {"day-fine", "day-late", "day-back", "day-coming-out"}
+    return page in {"day-fine", "day-late", "day-back", "day-coming-out", "language"}
 
 
 @pytest.mark.parametrize(("page", "names", "expected"), ROWS)
@@ -155,7 +157,7 @@ def test_each_part_gets_the_page_or_is_told_no(page, names, expected):
 
 
 @pytest.mark.parametrize(
-    ("page", "names", "expected"), [row for row in ROWS if row.values[2] not in (ALL, ONWARD)]
+    ("page", "names", "expected"), [row for row in ROWS if row.values[2] not in (ALL, ONWARD, AS_BEFORE)]
 )
 def test_whoever_may_not_open_a_page_cannot_post_to_it_either(page, names, expected):
     place = Place()

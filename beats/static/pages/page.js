@@ -110,7 +110,7 @@
     if (waiting.length) {
       note.append(line(words.waiting, true));
       for (const entry of waiting) {
-        const at = new Date(entry.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+        const at = new Date(entry.at).toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit" });
         note.append(line(`${entry.what}, ${at}`));
       }
       note.append(line(said || words.instead));
@@ -158,8 +158,10 @@
     form.dataset.busy = "yes";
     busy(form, true);
     if (form.method === "post") remember("acted");
+    if ("anew" in form.dataset || "forget" in form.dataset) {
+      navigator.serviceWorker?.controller?.postMessage("forget"); // kept for another person or language
+    }
     if ("forget" in form.dataset) {
-      navigator.serviceWorker?.controller?.postMessage("forget");
       window.indexedDB?.deleteDatabase("rodtally");
     }
     if (form.dataset.plain) return;
