@@ -79,4 +79,5 @@ def sign_in(page, email, *, path="/"):
     send_codes(clock=timezone.now)
     page.get_by_label("The code, eight figures").fill(re.search(r"\d{4} \d{4}", mail.outbox[-1].subject)[0])
     page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url(lambda url: "/sign-in/" not in url)  # the page asks for the server before it sends
     page.wait_for_load_state()
