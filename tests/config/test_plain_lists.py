@@ -56,4 +56,4 @@ def test_reads_are_measured_beside_bare_views_that_say_the_same_bytes(tmp_path):
 def test_bench_names_what_there_is(tmp_path):
     done = bench(tmp_path, "--only", "tides", command="bench")
     assert done.returncode == 1
-    assert "There is: bookings, conditions, readings, reads, returns, rota, watch." in done.stderr
+    assert "There is: bookings, conditions, estate, readings, reads, returns, rota, watch." in done.stderr
