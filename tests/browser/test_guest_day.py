@@ -85,6 +85,22 @@ def test_without_signal_it_is_kept_said_so_and_sent_afterwards(screen, guest):
     screen.get_by_text(WAITING).wait_for(state="hidden")
 
 
+def test_another_language_asked_for_without_signal_takes_no_page_away(screen, guest):
+    sign_in(screen, guest.email, path=hut(guest))
+    check_in(screen, guest)
+    screen.evaluate("navigator.serviceWorker.ready")
+    screen.reload()
+    screen.context.set_offline(True)
+    screen.get_by_role("button", name="Deutsch").click()
+    screen.get_by_text("Nothing was sent").wait_for()
+    screen.reload()
+    screen.get_by_text("You are on the water").wait_for()
+    screen.context.set_offline(False)
+    screen.get_by_role("button", name="Deutsch").click()
+    screen.get_by_text("Sie sind am Wasser").wait_for()
+    assert screen.evaluate("document.documentElement.lang") == "de"
+
+
 def test_the_server_gone_for_a_while(screen, guest):
     sign_in(screen, guest.email, path=hut(guest))
     check_in(screen, guest)

@@ -158,13 +158,7 @@
     form.dataset.busy = "yes";
     busy(form, true);
     if (form.method === "post") remember("acted");
-    if ("anew" in form.dataset || "forget" in form.dataset) {
-      navigator.serviceWorker?.controller?.postMessage("forget"); // kept for another person or language
-    }
-    if ("forget" in form.dataset) {
-      window.indexedDB?.deleteDatabase("rodtally");
-    }
-    if (form.dataset.plain) return;
+    if (form.dataset.plain) { forget(form.dataset); return; }
     if (form.dataset.push) {
       event.preventDefault();
       subscribe(form).finally(() => { delete form.dataset.busy; busy(form, false); });
@@ -176,6 +170,12 @@
       sendPlainly(form, event.submitter);
     }
   });
+  // Pages kept for another person or language go, and what was not yet sent with its person; not before the form itself
+  // goes: without signal they are all there is.
+  const forget = (told) => {
+    if ("anew" in told || "forget" in told) navigator.serviceWorker?.controller?.postMessage("forget");
+    if ("forget" in told) window.indexedDB?.deleteDatabase("rodtally");
+  };
   // What is not kept would be lost on the browser's own page of faults: so the server is asked first whether it is
   // there. One that is only slow is sent to all the same.
   const sendPlainly = async (form, submitter) => {
