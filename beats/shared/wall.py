@@ -19,6 +19,9 @@ ROLE = "rodtally_behind_wall"
 INERROR = 3
 """libpq's PQTRANS_INERROR."""
 MAY_PLAY = "SELECT EXISTS (SELECT 1 FROM pg_roles WHERE rolname = %s AND pg_has_role(current_user, oid, 'SET'))"
+IS_LAID = "SELECT EXISTS (SELECT 1 FROM pg_policies WHERE tablename = 'beats_fishery' AND %s = ANY (roles))"
+"""A role made after the migrations, or for another database of the server, was given nothing here: playing it
+would shut everybody out."""
 RAISE = "SELECT set_config('rodtally.fisheries', %s::text, false), set_config('role', 'ROLE', false)".replace(
     "ROLE", ROLE
 )
@@ -66,7 +69,7 @@ def stands(connection: BaseDatabaseWrapper) -> bool:
     if connection.vendor != "postgresql":
         return False
     if not hasattr(connection, "has_wall"):
-        connection.has_wall = bool(_ask(connection, MAY_PLAY, ROLE)[0])
+        connection.has_wall = all(_ask(connection, asked, ROLE)[0] for asked in (MAY_PLAY, IS_LAID))
     return connection.has_wall
 
 

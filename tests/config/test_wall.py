@@ -161,3 +161,21 @@ def test_with_no_list_there_is_nothing(two):
         cursor.execute(f"SET LOCAL ROLE {wall.ROLE}")
         assert Fishery.objects.count() == 0
         cursor.execute("RESET ROLE")
+
+
+def test_a_role_that_was_given_nothing_here_is_not_played(two):
+    """Made after the migrations, or for another database of the same server."""
+    first, _ = two
+    assert wall.stands(connection)
+    try:
+        with transaction.atomic():
+            with connection.cursor() as cursor:
+                cursor.execute("DROP POLICY of_my_fisheries ON beats_fishery")
+            del connection.has_wall
+            assert not wall.stands(connection)
+            wall.raise_around(first.rows["fishery"].pk)
+            assert not wall.is_up()
+            transaction.set_rollback(True)
+    finally:
+        del connection.has_wall
+    assert wall.stands(connection)
