@@ -2,7 +2,8 @@
 
 import json
 import platform
-from collections.abc import Iterable, Sequence
+import time
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from os import cpu_count
 from typing import Any
@@ -22,6 +23,13 @@ class Row:
     @property
     def ratio(self) -> float | None:
         return round(self.value / self.baseline, 3) if self.baseline else None
+
+
+def spent(act: Callable[[], object]) -> float:
+    """Seconds by the wall clock."""
+    began = time.perf_counter()
+    act()
+    return time.perf_counter() - began
 
 
 def below(limit: float, case: str, value: float, unit: str, baseline: float | None = None) -> Row:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import Any
 
-from django.db import connection, models
+from django.db import connection
 
 from beats.models import Beat, DayPart, Fishery, Gauge, Membership, Pool, Reading, User
 from bookings.models import Guest, Let, RodDay
@@ -132,10 +132,6 @@ class _Rows:
     def all(self, rows: Any) -> list[Any]:
         rows, made = iter(rows), []
         while block := list(islice(rows, 2000)):
-            made += _model(block).objects.bulk_create(block, batch_size=500)
+            made += type(block[0]).objects.bulk_create(block, batch_size=500)
         self.count += len(made)
         return made
-
-
-def _model(block: list[models.Model]) -> type[models.Model]:
-    return type(block[0])

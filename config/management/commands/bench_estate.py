@@ -2,7 +2,6 @@
 
 import statistics
 import tempfile
-import time
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
@@ -15,7 +14,7 @@ from beats.authentication import issue_token
 from beats.management.own_database import in_a_database_of_its_own
 from beats.models import Membership, User
 from beats.shared import wall
-from beats.shared.bench import Row, below, printed, within
+from beats.shared.bench import Row, below, printed, spent, within
 from config.benches.estate import Estate, build
 from safety.services.sweep import sweep
 
@@ -66,7 +65,7 @@ def _rows(fisheries: int, beats: int, rounds: int, alone: dict[str, float]) -> I
             yield within(BEHIND, f"{name}: behind the wall, beside without it", figure, "ms", without[name])
     for name, figure in measured.reads_of_an_agent().items():
         yield within(AGENT, f"{name}: an agent of {WATERS_OF_AN_AGENT} fisheries", figure, "ms", among[name])
-    yield below(20, "idle sweep", measured.spent(lambda: sweep(now=measured.now)), "ms")
+    yield below(20, "idle sweep", measured.median_ms(lambda: sweep(now=measured.now)), "ms")
 
 
 class _Measured:
@@ -82,14 +81,16 @@ class _Measured:
 
     def reads(self) -> dict[str, float]:
         """Milliseconds of each read, for the owner of the first fishery."""
-        return {name: self.spent(self._get(self.owner, path)) for name, path in READS.items()}
+        return {name: self.median_ms(self._get(self.owner, path)) for name, path in READS.items()}
 
     def reads_of_an_agent(self) -> dict[str, float]:
         agent = User.objects.create(email="agent@estate.example", name="Agent")
         for fishery in self.estate.fisheries[:WATERS_OF_AN_AGENT]:
             Membership.objects.create(user=agent, fishery=fishery, role="owner")
         client = self._client(agent)
-        return {name: self.spent(self._get(client, path)) for name, path in READS.items() if "page_size" in path}
+        return {
+            name: self.median_ms(self._get(client, path)) for name, path in READS.items() if "page_size" in path
+        }
 
     def behind_and_without(self) -> tuple[dict[str, float], dict[str, float]]:
         """By turns, so that a busy machine slows both."""
@@ -97,16 +98,16 @@ class _Measured:
         for name, path in READS.items():
             act, ours, base = self._get(self.owner, path), [], []
             for _ in range(self.rounds):
-                ours.append(_ms(act))
+                ours.append(1000 * spent(act))
                 connection.has_wall = False
-                base.append(_ms(act))
+                base.append(1000 * spent(act))
                 connection.has_wall = True
             behind[name], without[name] = (round(statistics.median(figures), 3) for figures in (ours, base))
         return behind, without
 
-    def spent(self, act: Callable[[], object]) -> float:
+    def median_ms(self, act: Callable[[], object]) -> float:
         act()
-        return round(statistics.median(_ms(act) for _ in range(self.rounds)), 3)
+        return round(statistics.median(1000 * spent(act) for _ in range(self.rounds)), 3)
 
     def _get(self, client: Client, path: str) -> Callable[[], object]:
         address = f"/api/v1/{path.format(**self.place)}"
@@ -120,9 +121,3 @@ class _Measured:
     def _client(self, user: User) -> Client:
         token = issue_token(user, label="bench", now=self.now)
         return Client(headers={"Authorization": f"Bearer {token}"})
-
-
-def _ms(act: Callable[[], object]) -> float:
-    began = time.perf_counter()
-    act()
-    return 1000 * (time.perf_counter() - began)

@@ -4,7 +4,6 @@ import datetime as dt
 import math
 import statistics
 import tempfile
-import time
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
@@ -16,7 +15,7 @@ from django.utils import timezone
 from beats.authentication import issue_token
 from beats.management.own_database import in_a_database_of_its_own
 from beats.models import Beat, DayPart, Fishery, Gauge, Membership, Pool, Reading, User
-from beats.shared.bench import Row, below, printed, within
+from beats.shared.bench import Row, below, printed, spent, within
 from bookings.models import Guest
 from safety.services.pulse import beat_pulse
 from safety.services.sweep import sweep
@@ -74,14 +73,14 @@ class _Bench:
         self.fill(PAGE)
         for name, address in LISTS.items():
             yield self.beside_bare(name, f"/api/v1/{address.format(gauge=self.gauge.pk)}?page_size={PAGE}")
-        spent: dict[str, list[float]] = {}
+        taken: dict[str, list[float]] = {}
         there = PAGE
         for times in GROWTH:
             self.fill(times * self.rows - there)
             there = times * self.rows
             for name, act in self.grown().items():
-                spent.setdefault(name, []).append(self.median(act))
-        for name, figures in spent.items():
+                taken.setdefault(name, []).append(self.median(act))
+        for name, figures in taken.items():
             told = ", ".join(f"{1000 * figure:.2f}" for figure in figures)
             exponent = math.log(figures[-1] / figures[0]) / math.log(GROWTH[-1])
             yield below(0.2, f"{name}: {told} ms at 1, 10, 100 x {self.rows} rows", round(exponent, 3), "exponent")
@@ -94,9 +93,9 @@ class _Bench:
             raise CommandError(f"The bare view of {name} does not say the bytes of the API: nothing was measured.")
         ours, base = [], []
         for _ in range(self.rounds):  # by turns, so that a busy machine slows both
-            ours.append(_spent(lambda: self.client.get(address)))
+            ours.append(spent(lambda: self.client.get(address)))
             with override_settings(ROOT_URLCONF="config.benches.bare"):
-                base.append(_spent(lambda: bare.get(f"/{name}/")))
+                base.append(spent(lambda: bare.get(f"/{name}/")))
         value, baseline = statistics.median(ours) * 1000, statistics.median(base) * 1000
         return within(
             TIMES, f"{PAGE} {name} a page, {connection.vendor}", round(value, 3), "ms", round(baseline, 3)
@@ -116,7 +115,7 @@ class _Bench:
 
     def median(self, act: Callable[[], object]) -> float:
         act()
-        return statistics.median(_spent(act) for _ in range(max(5, self.rounds // 4)))
+        return statistics.median(spent(act) for _ in range(max(5, self.rounds // 4)))
 
     def fill(self, count: int) -> None:
         """So many more of each kind; of outings all but the first ten are over, as in a season's book."""
@@ -160,9 +159,3 @@ class _Bench:
             guest=self.guest, beat=self.beat, pool=self.pool, alone=False, party=2, checked_in_at=at, heard_at=at,
             due_back_at=due, alarm_at=due, checked_out_at=at + dt.timedelta(hours=1), code="4821",
         )  # fmt: skip
-
-
-def _spent(act: Callable[[], object]) -> float:
-    began = time.perf_counter()
-    act()
-    return time.perf_counter() - began
