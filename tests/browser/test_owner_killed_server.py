@@ -73,7 +73,7 @@ def test_a_payment_signed_out_is_kept_and_written_once(real, house):
     assert LedgerEntry.objects.count() == 1
 
 
-def test_a_right_is_taken_a_return_signed_and_a_token_made_and_withdrawn_once_each(real, house):
+def test_a_right_is_taken_a_return_signed_and_a_token_made_once_each(real, house):
     real.goto(f"{house}rights/")
     real.get_by_role("link", name="They take it").click()
     real.locator("main form button").last.dblclick(no_wait_after=True)
