@@ -16,7 +16,7 @@ from beats.shared.refusals import Refusal
 
 HOUR = dt.timedelta(hours=1)
 AN_HOUR = MappingProxyType({"rotas": 300, "books": 300, "imports": 120})
-"""Work that keeps a processor busy: rotas, a season's files and statistics, spreadsheets and old books taken in."""
+"""Work that keeps a processor busy: rotas, a season's files and statistics, spreadsheets and old books."""
 IN_ALL = MappingProxyType(
     {"guests": 20_000, "waiting": 2_000, "hooks": 20, "keys": 100, "calendars": 2_000, "rotas waiting": 200}
 )
