@@ -5,13 +5,12 @@ and every answer as the document declares it. Schemathesis makes the questions a
 """
 
 import os
-import random
 
 import pytest
 from django.db import transaction
 from hypothesis import HealthCheck, Phase, settings
 
-from tests.fuzz.asking import JUDGED, aim, document, sign
+from tests.fuzz.asking import JUDGED, aim, dice_of, document, sign
 
 pytestmark = [pytest.mark.fuzz, pytest.mark.django_db]
 
@@ -26,7 +25,7 @@ QUESTIONS = int(os.environ.get("FUZZ", "25"))
 def test_every_answer_is_one_that_was_declared(case, world, asked):
     world, tokens = world
     asked["questions"] += 1
-    dice = random.Random(asked["questions"])
+    dice = dice_of(case)
     aim(case, world, dice)
     sign(case, tokens, dice)
     with transaction.atomic():
