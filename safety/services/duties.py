@@ -9,6 +9,7 @@ from beats.audit import record
 from beats.models import Beat, Fishery, Membership, User
 from beats.queries import Role, require_role, role_in
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from safety import policy
@@ -21,7 +22,7 @@ class BadDuty(Refusal):
     """A duty that nobody can keep."""
 
     code = "bad-duty"
-    title = "That duty will not do"
+    title = say("That duty will not do")
     status = 400
 
 
@@ -34,11 +35,13 @@ def stand_by(
     person = User.objects.filter(pk=user).first()
     if person is None or role_in(person, fishery) not in Membership.KEEPERS:
         raise BadDuty(
-            "Only the owner or a ghillie of the fishery stands by.", errors={"user": ["Not a keeper here."]}
+            say("Only the owner or a ghillie of the fishery stands by."),
+            errors={"user": [say("Not a keeper here.")]},
         )
     if not from_at < until_at <= from_at + LONGEST:
         raise BadDuty(
-            "A duty ends after it starts, and lasts 14 days at most.", errors={"until_at": ["Look again."]}
+            say("A duty ends after it starts, and lasts 14 days at most."),
+            errors={"until_at": [say("Look again.")]},
         )
 
     def make(columns: dict[str, Any]) -> Duty:
