@@ -45,8 +45,9 @@ def by_email(delivery: Delivery) -> str:
 
 
 def by_log(delivery: Delivery) -> None:
-    """Write it where whoever runs the service will see it: the subject, not the personal details."""
-    log.warning("%s [alarm %s]", delivery.subject, delivery.alarm_id, extra={"outing_id": delivery.about_outing})
+    """Write it where whoever runs the service will see it: what it is about, by number, and nobody's name."""
+    about = f"alarm {delivery.alarm_id}" if delivery.alarm_id else f"drill {delivery.drill_id}"
+    log.warning("%s [%s]", delivery.get_about_display(), about, extra={"outing_id": delivery.about_outing})
 
 
 def by_gateway(delivery: Delivery) -> str:

@@ -76,9 +76,9 @@ def what_happens(outing: Outing, now: dt.datetime) -> Iterable[str]:
     yield from (levels.sentence(*each) for each in warnings_in_force(outing.beat.fishery, now=now))
     zone = zone_of(outing.beat.fishery)
     yield from Crew(now).promise(outing.beat, alarm_at=outing.alarm_at, alone=outing.alone)
-    if outing.contact_due_at:
+    if outing.well_by:
         yield (
-            f"You are alone: say that all is well by {outing.contact_due_at.astimezone(zone):%H:%M}, and "
+            f"You are alone: say that all is well by {outing.well_by.astimezone(zone):%H:%M}, and "
             f"again after that. "
             "If you do not, you are asked, and ten minutes later the others are told."
         )

@@ -143,7 +143,8 @@ def watch_health(*, now: dt.datetime) -> WatchHealth:
             say("{missed} overdue without an alarm. Ring them, and look at the watch's log.", missed=missed)
         )
     if count := not_gone().filter(written_at__lt=now - DELIVERY_STUCK_AFTER).count():
-        faults.append(f"{count} messages have not left. Tell the keepers by telephone.")
+        gone = "message has not left" if count == 1 else "messages have not left"
+        faults.append(f"{count} {gone}. Tell the keepers by telephone.")
     return WatchHealth(tuple(faults), swept_at)
 
 

@@ -5,6 +5,7 @@ import datetime as dt
 from beats.models import Fishery
 from beats.queries import local_day
 from beats.shared import words
+from beats.shares import take
 from bookings.accounts import takings
 from sessions.lets_let import season_lets
 from sessions.models import Return
@@ -26,6 +27,8 @@ def signed_words(signed: Return) -> str:
 
 
 def report_of(fishery: Fishery, season: int, now: dt.datetime) -> season_report.SeasonReport:
+    """Everything on the four pages: the dearest file there is, so it comes out of the fishery's share."""
+    take("books", fishery, now=now)
     made, last = season_return(fishery, season, now=now), last_signed(fishery, season)
     standing = standing_words(made, last)
     if last and standing == NOT_SIGNED:

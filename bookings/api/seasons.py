@@ -16,8 +16,7 @@ from bookings.services.holds import policy_of
 from bookings.services.policy import set_policy
 from bookings.services.seasons import open_season
 from bookings.services.waiting import join_waiting, leave_waiting
-
-MINUTES = {"min_value": 5, "max_value": 90 * 1440}
+from bookings.terms_limits import A_HOLD, FIGURES, MOST_REFUNDS
 
 
 class RefundOut(serializers.Serializer):
@@ -26,14 +25,14 @@ class RefundOut(serializers.Serializer):
 
 
 class RefundIn(StrictSerializer):
-    notice_days = serializers.IntegerField(min_value=0, max_value=730)
-    percent = serializers.IntegerField(min_value=0, max_value=100)
+    notice_days = serializers.IntegerField(**FIGURES["notice_days"].ends)
+    percent = serializers.IntegerField(**FIGURES["percent"].ends)
 
 
 class PolicyIn(StrictSerializer):
-    hold_minutes = serializers.IntegerField(**MINUTES, help_text="How long rods are held unconfirmed")
-    offer_minutes = serializers.IntegerField(**MINUTES, help_text="How long the waiting list has to answer")
-    refunds = serializers.ListField(child=RefundIn(), max_length=20)
+    hold_minutes = serializers.IntegerField(**A_HOLD.ends, help_text="How long rods are held unconfirmed")
+    offer_minutes = serializers.IntegerField(**A_HOLD.ends, help_text="How long the waiting list has to answer")
+    refunds = serializers.ListField(child=RefundIn(), max_length=MOST_REFUNDS)
 
 
 class PolicyOut(serializers.Serializer):

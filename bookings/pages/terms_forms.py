@@ -1,4 +1,4 @@
-"""What the owner is asked about terms, prices and the letting policy. The limits are those of the API."""
+"""What the owner is asked about terms, prices and the letting policy."""
 
 from typing import Any
 
@@ -9,24 +9,18 @@ from django.utils.translation import gettext_lazy as _
 from beats.models import Beat, Fishery
 from beats.pages.asked import DayField
 from beats.pages.keyed import KeyForm
-from bookings.api.seasons import MINUTES, PolicyIn, RefundIn
 from bookings.models import LettingPolicy, Tariff, Terms
 from bookings.pages.forms import KINDS
 from bookings.pages.let_forms import SUMS
 from bookings.tariff import LAST_WEEK, MOST
-from bookings.wire.money import TermsChange
+from bookings.terms_limits import A_HOLD, CURRENCY, FIGURES, LONGEST_RULES, MOST_REFUNDS
 
 UNITS = {"minutes": 1, "hours": 60, "days": 1440}
 NAMES = {"minutes": _("minutes"), "hours": _("hours"), "days": _("days")}
-MOST_STEPS = PolicyIn().fields["refunds"].max_length or 20
 
 
-def _whole(field: Any, label, **more) -> forms.IntegerField:
-    return forms.IntegerField(label=label, min_value=field.min_value, max_value=field.max_value, **more)
-
-
-def _term(name: str, label, **more) -> forms.IntegerField:
-    return _whole(TermsChange().fields[name], label, **more)
+def _whole(name: str, label, **more) -> forms.IntegerField:
+    return forms.IntegerField(label=label, **FIGURES[name].ends, **more)
 
 
 class VersionForm(forms.Form):
@@ -36,24 +30,24 @@ class VersionForm(forms.Form):
 
 
 class TermsForm(VersionForm):
-    deposit_percent = _term("deposit_percent", _("Deposit, in percent of the price"))
-    deposit_days = _term("deposit_days", _("Days after booking in which it is due"))
-    balance_days = _term("balance_days", _("Days before fishing on which the rest is due"))
+    deposit_percent = _whole("deposit_percent", _("Deposit, in percent of the price"))
+    deposit_days = _whole("deposit_days", _("Days after booking in which it is due"))
+    balance_days = _whole("balance_days", _("Days before fishing on which the rest is due"))
     vat_percent = forms.DecimalField(
-        label=_("VAT in percent"), max_digits=4, decimal_places=2, min_value=0, max_value=99.99, widget=SUMS
+        label=_("VAT in percent"), max_digits=4, decimal_places=2, **FIGURES["vat_percent"].ends, widget=SUMS
     )
     vat_included = forms.BooleanField(label=_("The prices hold the VAT already"), required=False)
     currency = forms.CharField(
         label=_("Currency, three capital letters"), max_length=3,
-        validators=[RegexValidator(r"^[A-Z]{3}\Z", _("Three capital letters, such as GBP."))],
+        validators=[RegexValidator(CURRENCY, _("Three capital letters, such as GBP."))],
     )  # fmt: skip
     water_rules = forms.CharField(
-        label=_("Rules of the water, for every permission to fish"), max_length=2000, required=False,
+        label=_("Rules of the water, for every permission to fish"), max_length=LONGEST_RULES, required=False,
         widget=forms.Textarea(attrs={"rows": 6}),
     )  # fmt: skip
-    keep_guests_months = _term("keep_guests_months", _("Months a guest's name is kept after their last day"))
-    keep_contacts_months = _term("keep_contacts_months", _("Months their emergency contact and needs are kept"))
-    keep_letters_months = _term("keep_letters_months", _("Months letters are kept"))
+    keep_guests_months = _whole("keep_guests_months", _("Months a guest's name is kept after their last day"))
+    keep_contacts_months = _whole("keep_contacts_months", _("Months their emergency contact and needs are kept"))
+    keep_letters_months = _whole("keep_letters_months", _("Months letters are kept"))
 
     @staticmethod
     def facts_of(terms: Terms) -> dict[str, Any]:
@@ -104,7 +98,7 @@ def span_of(minutes: int) -> str:
 
 
 def _count(label) -> forms.IntegerField:
-    return forms.IntegerField(label=label, min_value=1, max_value=MINUTES["max_value"])
+    return forms.IntegerField(label=label, min_value=1, max_value=A_HOLD.highest)
 
 
 def _unit(label) -> forms.ChoiceField:
@@ -124,17 +118,17 @@ class LettingForm(VersionForm):
         for name, minutes in (("hold", policy.hold_minutes), ("offer", policy.offer_minutes)):
             first[name], first[f"{name}_unit"] = parts_of(minutes)
         super().__init__(*args, initial=first, **more)
-        self.lines = range(1, min(len(steps) + 3, MOST_STEPS) + 1)
+        self.lines = range(1, min(len(steps) + 3, MOST_REFUNDS) + 1)
         kept = dict(enumerate(steps, start=1))
         for line in self.lines:
             days, percent = kept.get(line, (None, None))
             number = {"line": line}
             self.fields[f"days_{line}"] = _whole(
-                RefundIn().fields["notice_days"], _("%(line)s. Cancelled so many days before, or more") % number,
+                "notice_days", _("%(line)s. Cancelled so many days before, or more") % number,
                 required=False, initial=days,
             )  # fmt: skip
             self.fields[f"percent_{line}"] = _whole(
-                RefundIn().fields["percent"], _("%(line)s. So much goes back, in percent") % number,
+                "percent", _("%(line)s. So much goes back, in percent") % number,
                 required=False, initial=percent,
             )  # fmt: skip
 
@@ -154,7 +148,7 @@ class LettingForm(VersionForm):
         if count is None or not unit:
             return
         minutes = self.cleaned_data[f"{name}_minutes"] = count * UNITS[unit]
-        if not MINUTES["min_value"] <= minutes <= MINUTES["max_value"]:
+        if minutes not in A_HOLD:
             self.add_error(name, _("Give a time from 5 minutes to 90 days."))
 
     def refunds(self) -> list[tuple[int, int]]:

@@ -11,6 +11,7 @@ from beats.queries import Role, require_role
 from beats.shared.phrases import say
 from beats.shared.refusals import Refusal, Stale
 from bookings.models import LettingPolicy, RefundStep
+from bookings.terms_limits import MOST_REFUNDS, faults
 
 
 class BadPolicy(Refusal):
@@ -37,6 +38,7 @@ def set_policy(
     Raises BadPolicy, Stale, NotYours.
     """
     require_role(by, fishery, Role.OWNER)
+    _refuse_outside(hold_minutes, offer_minutes, refunds)
     _refuse_odd(refunds)
     facts = {"hold_minutes": hold_minutes, "offer_minutes": offer_minutes}
     with transaction.atomic():
@@ -48,6 +50,17 @@ def set_policy(
         told = facts | {"refunds": ", ".join(f"{days} days: {percent} %" for days, percent in refunds)}
         record("set letting policy", policy, by=by, now=now, fishery=fishery, after=told)
     return policy
+
+
+def _refuse_outside(hold_minutes: int, offer_minutes: int, refunds: Sequence[tuple[int, int]]) -> None:
+    wrong = faults({"hold_minutes": hold_minutes, "offer_minutes": offer_minutes})
+    for days, percent in refunds:
+        for name, texts in faults({"notice_days": days, "percent": percent}).items():
+            wrong["refunds"] = [f"{name}: {text}" for text in texts]
+    if len(refunds) > MOST_REFUNDS:
+        wrong["refunds"] = [f"Give {MOST_REFUNDS} steps at most."]
+    if wrong:
+        raise BadPolicy("This policy will not do. Mend what is named, and send it again.", errors=wrong)
 
 
 def _refuse_odd(refunds: Sequence[tuple[int, int]]) -> None:

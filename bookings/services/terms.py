@@ -12,7 +12,7 @@ from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
 from beats.shared.phrases import say
 from beats.shared.refusals import Refusal, Stale
-from bookings import tariff
+from bookings import tariff, terms_limits
 from bookings.models import Tariff, Terms
 
 
@@ -31,10 +31,23 @@ class BadPrice(Refusal):
     status = 400
 
 
+class BadTerms(Refusal):
+    """Terms that no let could be made by."""
+
+    code = "bad-terms"
+    title = "These terms will not do"
+    status = 400
+
+
 @transaction.atomic
 def change_terms(fishery: Fishery, *, facts: dict[str, Any], version: int, by: User, now: dt.datetime) -> Terms:
-    """Change terms that are still at `version`; 1 when none were ever written. Raises Stale, CurrencyMix."""
+    """Change terms that are still at `version`; 1 when none were ever written.
+
+    Raises BadTerms, Stale, CurrencyMix, NotYours.
+    """
     require_role(by, fishery, Role.OWNER)
+    if wrong := terms_limits.faults(facts):
+        raise BadTerms("These terms will not do. Mend what is named, and send them again.", errors=wrong)
     terms, _ = Terms.objects.get_or_create(fishery=fishery)
     before = {name: str(getattr(terms, name)) for name in facts}
     try:

@@ -7,6 +7,7 @@ from rest_framework import serializers
 from beats.shared.rest import Day, Ref, StrictSerializer
 from bookings.models import LedgerEntry, Let
 from bookings.tariff import LAST_WEEK, MOST, money
+from bookings.terms_limits import CURRENCY, FIGURES, LONGEST_RULES
 
 
 class Sum(serializers.DecimalField):
@@ -31,7 +32,11 @@ class Sum(serializers.DecimalField):
 
 class Currency(serializers.RegexField):
     def __init__(self, **kwargs):
-        super().__init__(r"^[A-Z]{3}\Z", max_length=3, help_text="ISO 4217, such as GBP", **kwargs)
+        super().__init__(CURRENCY, max_length=3, help_text="ISO 4217, such as GBP", **kwargs)
+
+
+def _figure(name: str) -> serializers.IntegerField:
+    return serializers.IntegerField(**FIGURES[name].ends, required=False)
 
 
 class TermsChange(StrictSerializer):
@@ -39,16 +44,20 @@ class TermsChange(StrictSerializer):
 
     currency = Currency(required=False)
     vat_percent = serializers.DecimalField(
-        max_digits=4, decimal_places=2, min_value=Decimal(0), max_value=Decimal("99.99"), required=False
+        max_digits=4,
+        decimal_places=2,
+        min_value=Decimal(0),
+        max_value=FIGURES["vat_percent"].highest,
+        required=False,
     )
     vat_included = serializers.BooleanField(required=False)
-    deposit_percent = serializers.IntegerField(min_value=0, max_value=100, required=False)
-    deposit_days = serializers.IntegerField(min_value=0, max_value=365, required=False)
-    balance_days = serializers.IntegerField(min_value=0, max_value=365, required=False)
-    water_rules = serializers.CharField(max_length=2000, allow_blank=True, required=False)
-    keep_guests_months = serializers.IntegerField(min_value=12, max_value=240, required=False)
-    keep_contacts_months = serializers.IntegerField(min_value=1, max_value=240, required=False)
-    keep_letters_months = serializers.IntegerField(min_value=1, max_value=240, required=False)
+    deposit_percent = _figure("deposit_percent")
+    deposit_days = _figure("deposit_days")
+    balance_days = _figure("balance_days")
+    water_rules = serializers.CharField(max_length=LONGEST_RULES, allow_blank=True, required=False)
+    keep_guests_months = _figure("keep_guests_months")
+    keep_contacts_months = _figure("keep_contacts_months")
+    keep_letters_months = _figure("keep_letters_months")
 
 
 class TermsOut(serializers.Serializer):

@@ -1,5 +1,7 @@
 """Out and back: one angler on the water, from check-in to check-out."""
 
+import datetime as dt
+
 from django.db import models
 from django.db.models import F, Q
 
@@ -72,6 +74,12 @@ class Outing(MadeOnce):
 
     def __str__(self) -> str:
         return f"{self.guest} on {self.beat} since {self.checked_in_at}"
+
+    @property
+    def well_by(self) -> dt.datetime | None:
+        """By when a lone angler is to say that all is well; None where the time back is the next word expected."""
+        due = self.contact_due_at
+        return due if due and due < self.due_back_at else None
 
 
 class Plan(MadeOnce):

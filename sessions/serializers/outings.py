@@ -79,7 +79,9 @@ class OutingOut(serializers.Serializer):
     deadline_number = serializers.IntegerField()
     checked_out_at = serializers.DateTimeField(allow_null=True)
     heard_at = serializers.DateTimeField(allow_null=True)
-    contact_due_at = serializers.DateTimeField(allow_null=True, help_text="By when a lone angler says all is well")
+    contact_due_at = serializers.DateTimeField(
+        allow_null=True, help_text="When a lone angler who said nothing is asked; the time back may come before it"
+    )
     code = serializers.CharField(help_text="Said in a text message, to show which outing")
     party = serializers.IntegerField()
     unconfirmed = serializers.BooleanField(help_text="Begun by its plan: no check-in has come yet")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from sessions.sheets.sheet import Turn, short
 
 NOT_OUT = "\N{EN DASH}"
+NOBODY = "None. Nobody is on this rota."
 TOGETHER = "\N{NO-BREAK SPACE}"
 
 
@@ -46,8 +47,10 @@ class Grid:
 
 
 def grid(turns: Iterable[Turn]) -> Grid:
-    """The table of a rota. A rod that is not out in a part has a dash there."""
+    """The table of a rota. A rod that is not out in a part has a dash there; a rota of nobody says so."""
     turns = list(turns)
+    if not turns:
+        return Grid((Box("Turns", 0, 0, head=True), Box(NOBODY, 0, 1)), rows=1, columns=2, head=0, lead=1)
     slots = sorted({(turn.day, turn.starts, turn.part) for turn in turns})
     rods = _rods(turns)
     cells: dict[tuple[int, int], list[str]] = defaultdict(list)

@@ -6,6 +6,7 @@ import pytest
 from django.core import checks
 from django.core.management import call_command
 from django.db import connection
+from django.urls import reverse
 
 from beats.checks import the_wall_stands
 from beats.shared.limits import TooOften
@@ -71,13 +72,25 @@ def test_what_is_over_the_share_is_refused_in_words(settings, what, path, body):
 
 
 @pytest.mark.django_db
-def test_a_file_of_the_season_over_the_share_is_refused_before_it_begins(settings):
+@pytest.mark.parametrize("file", ["fish/", "season-report/2026/", "statistics/2026/"])
+def test_a_file_of_the_season_over_the_share_is_refused_before_it_begins(settings, file):
     settings.FISHERY_SHARES = {"books": 1}
     fishery = FisheryFactory()
     owner = client_of(keeper(fishery))
-    address = f"/api/v1/fisheries/{fishery.slug}/fish/"
+    address = f"/api/v1/fisheries/{fishery.slug}/{file}"
     assert owner.get(address).status_code == 200
     assert owner.get(address).status_code == 429
+
+
+@pytest.mark.django_db
+def test_the_report_by_page_comes_out_of_the_same_share(settings, client):
+    settings.FISHERY_SHARES = {"books": 1}
+    fishery = FisheryFactory()
+    owner = keeper(fishery)
+    client.force_login(owner)
+    assert client_of(owner).get(f"/api/v1/fisheries/{fishery.slug}/season-report/2026/").status_code == 200
+    refused = client.get(reverse("house-season-report", args=[fishery.slug, 2026]))
+    assert (refused.status_code, "share of this service" in refused.content.decode()) == (429, True)
 
 
 def test_a_share_of_an_unknown_kind_is_told(settings):

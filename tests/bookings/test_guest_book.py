@@ -58,9 +58,11 @@ def test_telephone_numbers_are_kept_as_e164(fishery, ghillie):
     assert response.json()["emergency_contact_phone"] == "+441632960456"
 
 
-def test_a_number_nobody_can_dial_is_refused(fishery, ghillie):
-    response = enter(ghillie, fishery, phone="12")
-    assert (response.status_code, list(response.json()["errors"])) == (400, ["phone"])
+@pytest.mark.parametrize("number", ["12", "999", "112", "+44 999"])
+@pytest.mark.parametrize("whose", ["phone", "emergency_contact_phone"])
+def test_a_number_nobody_can_dial_is_refused_and_so_is_999(fishery, ghillie, whose, number):
+    response = enter(ghillie, fishery, **{whose: number})
+    assert (response.status_code, list(response.json()["errors"])) == (400, [whose])
 
 
 def test_a_change_needs_the_version_that_was_read(fishery, ghillie):

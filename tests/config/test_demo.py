@@ -1,12 +1,24 @@
 """The demo as a newcomer meets it: in a process of its own, with nothing set up."""
 
+import datetime as dt
+import itertools
 import json
 import os
+import shlex
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from django.conf import settings
+from django.test import Client
+from django.utils import timezone
+
+from beats.authentication import issue_token
+from config.demo.scenario import set_scene
+from config.demo.show import calls
+from safety.models import Alarm
+from safety.services.sweep import sweep
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -100,3 +112,43 @@ def test_json_without_once_is_refused(tmp_path):
     refused = demo(tmp_path, "--json")
     assert refused.returncode == 1
     assert "--json goes with --once" in refused.stderr
+
+
+def test_letters_lie_where_the_readme_says(runs):
+    folder, *_ = runs
+    assert list((folder / "mail").iterdir()) != []
+    assert settings.DEMO_DIR == ROOT / ".demo"  # where nobody names another
+
+
+BASE = "http://127.0.0.1:8000/api/v1"
+
+
+@pytest.mark.django_db
+def test_the_calls_to_paste_are_answered_and_whoever_waits_two_minutes_sees_the_alarm():
+    now = timezone.now()
+    scene = set_scene(now=now)
+    assert sweep(now=now).raised == 0
+    assert sweep(now=now + dt.timedelta(minutes=2)).raised == 1
+    assert Alarm.objects.get().outing == scene.outing
+    users = {"owner": scene.owner, "ghillie": scene.ghillie, "guest": scene.guest.user}
+    tokens = {part: issue_token(user, label="demo", now=now) for part, user in users.items()}
+    answers, part = dict.fromkeys(users, ()), ""
+    for line in calls(scene, tokens, BASE).splitlines():
+        if "curl" in line:
+            answers[part] += ((line, answer_to(line, tokens[part])),)
+        elif "TOKEN" in line:
+            (part,) = [each for each in users if each in line.casefold()]
+    assert all(len(told) >= 2 for told in answers.values())
+    assert [line for told in answers.values() for line, status in told if status != 200] == []
+
+
+def answer_to(line, token):
+    """The status of what a line for curl asks for."""
+    words = shlex.split(line.replace("$TOKEN", token), comments=True)
+    said = list(itertools.pairwise(words))
+    headers = dict(value.split(": ") for flag, value in said if flag == "-H")
+    (path,) = [word.removeprefix("http://127.0.0.1:8000") for word in words if word.startswith(BASE)]
+    body = [value for flag, value in said if flag == "-d"]
+    if not body and "-X" not in words:
+        return Client().get(path, headers=headers).status_code
+    return Client().post(path, *body, content_type="application/json", headers=headers).status_code

@@ -72,7 +72,7 @@ def test_a_message_that_was_never_sent_makes_the_watch_unwell():
     past = timezone.now() - dt.timedelta(minutes=6)
     sweep(now=past)
     sweep(now=timezone.now())
-    assert ask("watch")[1]["faults"] == ["1 messages have not left. Tell the keepers by telephone."]
+    assert ask("watch")[1]["faults"] == ["1 message has not left. Tell the keepers by telephone."]
     deliver(clock=timezone.now)
     assert Delivery.objects.get().state == "sent"
     assert ask("watch")[0] == 200

@@ -17,6 +17,7 @@ from config.logs.lines import SHAPES
 from config.logs.redaction import redacted
 from safety.services.deliver import deliver
 from safety.services.sweep import sweep
+from sessions.services.outings import check_out
 from tests.factories import OutingFactory
 
 # Every one invented. Telephone numbers are from the ranges Ofcom keeps for drama
@@ -122,11 +123,19 @@ def test_a_refused_request_s_line_carries_its_id_and_its_outing(lines):
 
 
 @pytest.mark.django_db
-def test_an_alarm_s_line_names_the_outing(lines):
-    outing = OutingFactory()
+def test_an_alarm_s_line_names_the_outing_and_nobody(lines):
+    """From the alarm to its end; the number is enough to find everybody by."""
+    outing = OutingFactory(guest__name="Una Featherstone")
     sweep(now=timezone.now())
     deliver(clock=timezone.now)
-    assert {line["outing_id"] for line in told(lines) if line["logger"] == "rodtally.alarm"} == {outing.pk}
+    check_out(outing, by=outing.guest.user, now=timezone.now())
+    sweep(now=timezone.now())
+    deliver(clock=timezone.now)
+    written = [line for line in told(lines) if line["logger"] == "rodtally.alarm"]
+    assert {line["outing_id"] for line in written} == {outing.pk}
+    assert [line["message"].split(" [")[0] for line in written] == ["Overdue", "All Clear"]
+    ours = [line for line in told(lines) if not line["logger"].startswith("factory.")]
+    assert [line for line in ours if "Una" in str(line)] == []
 
 
 @pytest.mark.django_db

@@ -364,7 +364,7 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("incidents/{incident}/", 2),
         ("incidents/{incident}/file/", 2),
         ("guests/{guest}/record/2026/", 6),
-        ("fisheries/{slug}/season-report/2026/", 23),
+        ("fisheries/{slug}/season-report/2026/", 24),
     ],
 )
 def test_one_thing_asks_a_fixed_number_of_questions(django_assert_num_queries, path, count):

@@ -65,10 +65,10 @@ def test_the_message_id_is_the_delivery_s_own_so_that_a_repeat_can_be_seen():
 
 
 @pytest.mark.django_db
-def test_the_log_gets_the_subject_and_the_alarm_but_no_personal_details(caplog):
+def test_the_log_gets_what_it_is_about_by_number_and_no_personal_details(caplog):
     delivery = DeliveryFactory(channel="log", recipient="upper-water", body="+447700900111")
     assert at(NOON) == Delivered(1, 0)
-    assert caplog.messages == [f"OVERDUE: somebody [alarm {delivery.alarm_id}]"]
+    assert caplog.messages == [f"Overdue [alarm {delivery.alarm_id}]"]
 
 
 @pytest.mark.django_db

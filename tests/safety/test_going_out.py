@@ -11,7 +11,7 @@ from safety.services.pulse import beat_pulse
 from safety.services.sweep import Swept, sweep
 from sessions.deadlines import BadDueBack
 from sessions.models import Outing
-from sessions.services.outings import AlreadyOut, check_in, check_out, extend_by
+from sessions.services.outings import AlreadyOut, check_in, check_out, extend_by, say_fine
 from sessions.services.plans import AlreadyPlanned, call_off, plan_outing
 from sessions.telling import told_at_check_in
 from tests.factories import NOON, BeatFactory, DutyFactory, PlanFactory, guest_with_account, keeper
@@ -96,6 +96,17 @@ def test_what_happens_is_told_in_plain_words_at_check_in(guest, beat, watched):
     assert any(text.startswith("You are alone: say that all is well by 14:00") for text in told)
     Pulse.objects.all().delete()
     assert any("Nobody is being watched" in text for text in told_at_check_in(outing, now=NOON))
+
+
+def test_nobody_is_told_to_say_that_all_is_well_after_their_time_back(guest, beat, watched):
+    """Contact every two hours: with the time back before it, the time back is the next word expected."""
+    outing = go_out(guest, beat, due_back_at=NOON + 2 * HOUR)
+    assert outing.well_by is None
+    assert not any("all is well" in text for text in told_at_check_in(outing, now=NOON))
+    extended = extend_by(outing, minutes=30, by=guest.user, now=NOON + MINUTE)
+    assert extended.well_by == NOON + 2 * HOUR + MINUTE < extended.due_back_at
+    assert say_fine(extended, by=guest.user, now=NOON + HOUR).well_by is None
+    assert sweep(now=NOON + 3 * HOUR).raised == 2  # the watch still asks after both
 
 
 def test_before_due_the_angler_is_reminded_once_a_deadline(guest, beat, watched):

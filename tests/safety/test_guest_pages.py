@@ -127,6 +127,14 @@ def test_fine_late_and_out(phone, guest, out):
     assert out.checked_out_at is not None
 
 
+def test_the_hour_to_say_that_all_is_well_is_never_after_the_time_back(phone, out):
+    due = out.due_back_at
+    for before, shown in ((HOUR, True), (-HOUR, False)):
+        Outing.objects.update(contact_due_at=due - before)
+        page = phone.get(reverse("day")).content.decode()
+        assert ("Say that all is well by" in page) == shown
+
+
 def test_the_same_word_twice_acts_once(phone, guest, out):
     later = out.due_back_at + HOUR / 2
     facts = {"due_back_at": later.isoformat(), "number": out.deadline_number}

@@ -67,7 +67,9 @@ def test_a_message_that_has_not_left_in_five_minutes_is_a_fault(state):
     DeliveryFactory(state=state)
     sweep(now=NOON + 5 * MINUTE)
     assert faults(NOON + 5 * MINUTE) == ()
-    assert faults(NOON + 5 * MINUTE + SECOND) == ("1 messages have not left. Tell the keepers by telephone.",)
+    assert faults(NOON + 5 * MINUTE + SECOND) == ("1 message has not left. Tell the keepers by telephone.",)
+    DeliveryFactory(state=state)
+    assert faults(NOON + 5 * MINUTE + SECOND) == ("2 messages have not left. Tell the keepers by telephone.",)
 
 
 def test_everything_that_is_wrong_is_said_at_once():

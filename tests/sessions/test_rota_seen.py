@@ -29,6 +29,7 @@ def test_a_guest_sees_only_their_own_line_of_a_published_rota(beat, guest):
     body = client_of(guest.user).get(f"/api/v1/rotas/{rota.pk}/").json()
     assert [turn["id"] for turn in body["turns"]] == [own.pk]
     assert body["certificate"] is None  # it names every rod
+    assert seen(guest.user, "/api/v1/turns/") == [own.pk]
 
 
 @pytest.mark.parametrize("status", ["draft", "superseded"])

@@ -91,6 +91,21 @@ def test_four_turns_over_four_pools_visit_each_once_and_that_is_proven(beat, ghi
     assert rota.certificate["worth_by_rod"] == [{"rod": guest.name, "worth_per_turn": 10.0}]
 
 
+def test_the_certificate_says_how_good_it_is(beat, ghillie):
+    """Each goal with the bound that no rota passes, and what moving one pool down would have come to."""
+    guests = [book(beat, wading=3, rod=rod) for rod in (1, 2)]
+    told = plan(beat, ghillie).certificate
+    better = {True: 1, False: -1}
+    for goal in told["goals"]:
+        sign = better["more is better" in goal["unit"]]
+        assert sign * goal["value"] <= sign * goal["bound"], goal
+        assert goal["proven"] == (goal["gap"] == 0) == (goal["value"] == goal["bound"]), goal
+    first = told["goals"][0]
+    assert first["custom"] is not None
+    assert better["more is better" in first["unit"]] * (first["value"] - first["custom"]) >= 0
+    assert [line["rod"] for line in told["worth_by_rod"]] == [guest.name for guest in guests]
+
+
 def test_a_guest_is_never_sent_where_they_may_not_wade(beat, ghillie):
     easy, hard = book(beat, wading=0), book(beat, wading=3, rod=2)
     rota = plan(beat, ghillie)

@@ -64,6 +64,10 @@ def test_two_pools_in_one_part_are_both_told():
     )  # fmt: skip
 
 
+def test_a_rota_of_nobody_says_so():
+    assert written([]) == [["Turns", "None. Nobody is on this rota."]]
+
+
 @given(st.integers(1, 20), st.integers(1, 7), st.integers(1, 3))
 def test_every_place_is_covered_once_whatever_the_size(rods, days, parts):
     made = grid(full_house(rods, days, parts))

@@ -101,6 +101,16 @@ def test_the_sheet_comes_as_html_pdf_or_csv(rota):
         assert response.headers["Cache-Control"] == "private"
 
 
+def test_a_rota_that_lost_all_its_turns_prints_an_empty_sheet(beat):
+    rota = publish(beat, version=1)
+    shown, printed, lines = (get(owner(rota), rota, f"sheet/?format={kind}") for kind in ("html", "pdf", "csv"))
+    assert "None. Nobody is on this rota." in shown.content.decode()
+    (page,) = PdfReader(io.BytesIO(printed.content)).pages
+    assert "Nobody is on this rota." in page.extract_text()
+    assert len(list(csv.reader(io.StringIO(lines.content.decode())))) == 1  # the heading
+    assert get(owner(rota), rota, "picture/").status_code == 200
+
+
 @pytest.mark.parametrize("kind", ["text/html", "application/pdf", "text/csv"])
 def test_the_accept_header_chooses_too(rota, kind):
     response = get(owner(rota), rota, "sheet/", accept=kind)
