@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from bookings.pages import let_acts, lets, money, rights, terms
+from bookings.pages import let_acts, let_change, lets, money, rights, terms
 
 HOUSE = "at/<slug:fishery>/house/"
 urlpatterns = [
@@ -16,6 +16,7 @@ urlpatterns = [
     path(f"{HOUSE}lets/<int:pk>/money/", let_acts.entry, name="house-entry"),
     path(f"{HOUSE}lets/<int:pk>/party/", let_acts.party, name="house-party"),
     path(f"{HOUSE}lets/<int:pk>/hand-on/", let_acts.hand_on, name="house-hand-on"),
+    path(f"{HOUSE}lets/<int:pk>/change/", let_change.change, name="house-change"),
     path(f"{HOUSE}lets/<int:pk>/split/", let_acts.split, name="house-split"),
     path(f"{HOUSE}takings/", money.takings, name="house-takings"),
     path(f"{HOUSE}takings/picture.svg", money.picture, name="house-takings-picture"),

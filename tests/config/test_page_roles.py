@@ -70,6 +70,7 @@ TABLE = [
     ("water-rota-week", ROTA, KEEPERS),
     ("house", AT, OWNER),
     ("house-cancel", LET, OWNER),
+    ("house-change", LET, OWNER),
     ("house-confirm", HOLD, OWNER),
     ("house-end-price", PRICE, OWNER),
     ("house-entry", LET, OWNER),
