@@ -17,6 +17,7 @@ from bookings.pages.let_acts import TEMPLATE, facts_of, money_lines
 from bookings.pages.let_forms import COMPANY, ChangeForm
 from bookings.pages.lets import address_of, let_of
 from bookings.services.changes import change_let
+from bookings.services.holds import release_lapsed
 
 CHOICES: dict[str, dict[Any, Any]] = {"kind": dict(KINDS), "weekday": dict(WEEKDAYS), "company": dict(COMPANY)}
 
@@ -47,8 +48,11 @@ def change(request, *, now, fishery, pk):
         return {"effect": [*moved, *lost, *money_lines(before, accounts.let_money(made, today=today))]}
 
     facts = facts_of(let, _("Other days or rods"), _("Show what it does"))
+    form = ChangeForm(request.POST or None, let=let)
+    if form.is_valid():  # what runs out goes before the deed is tried, in a transaction of its own
+        release_lapsed(now, beat=form.cleaned_data["beat"])
     return seen_first(
-        request, ChangeForm(request.POST or None, let=let), do, tell=tell, then=address_of(let),
+        request, form, do, tell=tell, then=address_of(let),
         go=_("Change the let"), facts=facts, template=TEMPLATE,
     )  # fmt: skip
 

@@ -33,7 +33,7 @@ SHOWS = {
     "water-alarm": "alarm", "water-recall-end": "recall", "water-rota-week": "rota", "water-rota-sheet": "rota",
     "water-rota-swap": "rota", "house-withdraw-key": "board_key", "house-entry": "let", "house-party": "let",
     "house-hand-on": "let", "house-split": "let", "house-change": "let", "house-end-price": "price",
-    "my-phone-off": "push_address",
+    "my-phone-off": "push_address", "house-let-waiting": "let", "house-leave-waiting": "waiting",
 }  # fmt: skip
 GUESTS = ("day", "my-", "check-in", "kept", "sign-")
 A_SHEET = {"water-rota-sheet"}
