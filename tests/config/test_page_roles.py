@@ -27,7 +27,7 @@ THEIR_WORD = (303, 303, 404, 404, 404, 404, 404)
 
 AT = {"fishery": "slug"}
 LET, TOKEN, KEY, PRICE = ({**AT, "pk": kind} for kind in ("let", "token", "board_key", "price"))
-WAITING = {**AT, "pk": "waiting"}
+WAITING, CLOSING = ({**AT, "pk": kind} for kind in ("waiting", "beat_closure"))
 HOLD, ROTA, ALARM, RECALL = ({**AT, "pk": kind} for kind in ("hold", "rota", "alarm", "recall"))
 BEAT, YEAR, SEASON = {**AT, "beat": "beat_slug"}, {**AT, "year": "year"}, {**AT, "season": "year"}
 PICTURE = {**YEAR, "species": "species", "of": "of"}
@@ -72,6 +72,8 @@ TABLE = [
     ("house", AT, OWNER),
     ("house-cancel", LET, OWNER),
     ("house-change", LET, OWNER),
+    ("house-close-beat", AT, OWNER),
+    ("house-closings", AT, OWNER),
     ("house-confirm", HOLD, OWNER),
     ("house-end-price", PRICE, OWNER),
     ("house-entry", LET, OWNER),
@@ -93,6 +95,7 @@ TABLE = [
     ("house-people", AT, OWNER),
     ("house-permit", LET, OWNER),
     ("house-policies", AT, OWNER),
+    ("house-reopen-beat", CLOSING, OWNER),
     ("house-return", SEASON, OWNER),
     ("house-return-paper", SEASON, OWNER),
     ("house-rights", AT, OWNER),
