@@ -40,6 +40,8 @@ LIMITS: dict[str, tuple[float, float]] = {
     "recall_rise_m_per_h": (0.01, 20), "recall_band_m": (0.01, 5), "recall_dark_minutes": (0, 240),
     "recall_answer_minutes": (2, 120), "recall_out_minutes": (5, 240),
 }  # fmt: skip
+LONGEST_GRACE_MIN, LONGEST_LONE_GRACE_MIN = 120, 60
+"""From the time back to the alarm, as a fishery file takes them too."""
 MAY_BE_NONE = {"recall_level_m", "recall_rise_m_per_h"}
 WHOLE = {"receipt_seconds", "texts_an_hour", "recall_dark_minutes", "recall_answer_minutes", "recall_out_minutes"}
 

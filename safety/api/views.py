@@ -107,12 +107,12 @@ class BeatWatchPolicy(APIView):
         facts = read_input(WatchPolicyIn, request)
         beat = set_policy(
             beat, rules=facts["policy"], contact_minutes=facts.get("contact_minutes"),
-            warn_minutes=facts.get("warn_minutes"), by=request.user, now=timezone.now(),
+            warn_minutes=facts.get("warn_minutes"), grace_minutes=facts.get("grace_minutes"),
+            lone_grace_minutes=facts.get("lone_grace_minutes"), by=request.user, now=timezone.now(),
         )  # fmt: skip
         return Response(self._told(beat))
 
     def _told(self, beat):
-        rules = policy.write(policy_of(beat))
-        return WatchPolicyOut(
-            {"policy": rules, "contact_minutes": beat.contact_minutes, "warn_minutes": beat.warn_minutes}
-        ).data
+        minutes = ("contact_minutes", "warn_minutes", "grace_minutes", "lone_grace_minutes")
+        told = {"policy": policy.write(policy_of(beat))} | {name: getattr(beat, name) for name in minutes}
+        return WatchPolicyOut(told).data

@@ -64,16 +64,32 @@ def stand_down(duty: Duty, *, by: User, now: dt.datetime) -> None:
 @transaction.atomic
 def set_policy(
     beat: Beat, *, rules: dict[str, Any], contact_minutes: int | None, warn_minutes: int | None, by: User,
-    now: dt.datetime,
+    now: dt.datetime, grace_minutes: int | None = None, lone_grace_minutes: int | None = None,
 ) -> Beat:  # fmt: skip
-    """The owner's word on a beat's watch, from the next stage on. Raises BadLadder, NotYours."""
+    """The owner's word on a beat's watch, from the next stage on; minutes that are None stay.
+
+    The grace is that of times back given from now on. Raises BadLadder, NotYours.
+    """
     require_role(by, beat.fishery, Role.OWNER)
     beat = locked(Beat.objects.select_related("fishery"), pk=beat.pk)
-    before = {"policy": str(beat.watch_policy), "contact": beat.contact_minutes, "warn": beat.warn_minutes}
+    before = {"policy": str(beat.watch_policy)} | _minutes_of(beat)
     beat.watch_policy = policy.said(rules)
-    beat.contact_minutes = beat.contact_minutes if contact_minutes is None else contact_minutes
-    beat.warn_minutes = beat.warn_minutes if warn_minutes is None else warn_minutes
-    beat.save(update_fields=["watch_policy", "contact_minutes", "warn_minutes"])
-    after = {"policy": str(rules), "contact": beat.contact_minutes, "warn": beat.warn_minutes}
+    asked = {
+        "contact_minutes": contact_minutes, "warn_minutes": warn_minutes,
+        "grace_minutes": grace_minutes, "lone_grace_minutes": lone_grace_minutes,
+    }  # fmt: skip
+    given = {name: minutes for name, minutes in asked.items() if minutes is not None}
+    for name, minutes in given.items():
+        setattr(beat, name, minutes)
+    beat.save(update_fields=["watch_policy", *given])
+    after = {"policy": str(rules)} | _minutes_of(beat)
     record("set watch policy", beat, by=by, now=now, fishery=beat.fishery, before=before, after=after)
     return beat
+
+
+def _minutes_of(beat: Beat) -> dict[str, int]:
+    """In the words of the trail."""
+    return {
+        "contact": beat.contact_minutes, "warn": beat.warn_minutes, "grace": beat.grace_minutes,
+        "lone_grace": beat.lone_grace_minutes,
+    }  # fmt: skip
