@@ -129,7 +129,7 @@ def _day_out(call: Caller, person: dict) -> bool:
 
 def _fish(call: Caller, here: str, token: str, outing: int) -> None:
     at = dt.datetime.now(dt.UTC).isoformat()
-    fish = [{"caught_at": at, "kind": "salmon", "fate": "released", "weight_kg": str(n)} for n in range(2, 4)]
+    fish = [{"caught_at": at, "kind": "msw", "fate": "released", "weight_kg": str(n)} for n in range(2, 4)]
     fish = fish[: call.dice.randint(1, 2)]
     status, said = call.ask(f"{here}/fish/", token, {"fish": fish})
     if status not in (200, 201):
@@ -196,6 +196,22 @@ def _pss_kib(process: Path) -> int:
         if line.startswith("Pss:"):
             return int(line.split()[1])
     return 0
+
+
+class Engine:
+    """Starts again whatever ended by itself, as compose's `restart: unless-stopped` does, and remembers how."""
+
+    def __init__(self, service) -> None:
+        self.service, self.ended = service, []
+
+    def look(self, names) -> None:
+        for name in names:
+            process = self.service.running.get(name)
+            if process is not None and process.poll() is not None:
+                last = self.service.log(name).read_text(errors="replace")[-2000:]
+                self.ended.append(f"{name} ended by itself with {process.returncode}:\n{last}")
+                self.service.running.pop(name)
+                self.service.start(name)
 
 
 class Hand:

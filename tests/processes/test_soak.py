@@ -21,7 +21,7 @@ import pytest
 from tests import servers
 from tests.crash.auditor import QUESTIONS, letters
 from tests.processes.service import COMPOSE, Service, kill
-from tests.processes.soak import Caller, Hand, Ledger, Memory, angler, keeper, owner
+from tests.processes.soak import Caller, Engine, Hand, Ledger, Memory, angler, keeper, owner
 from tests.processes.test_restarts import second
 from tests.processes.test_whole_service import OWNER, Broker
 
@@ -59,6 +59,7 @@ def service(tmp_path_factory, database, broker):
     folder = tmp_path_factory.mktemp("soak")
     service = Service(folder, database_url=database.url, broker_port=broker.port)
     service.ports = [service.port, servers.free_port()]
+    service.environment["FISHERY_SHARES"] = "files=100000,rotas=100000"
     service.once("python", "manage.py", "migrate", "--noinput")
     service.once("python", "manage.py", "load_fishery", "beats/data/durrisk.toml")
     service.token = service.once("python", "manage.py", "issue_token", OWNER)
@@ -83,21 +84,22 @@ def test_nothing_is_lost_and_memory_stays_flat(service, database, broker, monkey
         monkeypatch.setitem(COMPOSE, name, made)
     people = json.loads(service.once("python", "-m", "tests.processes.soak_people", str(PEOPLE)))
     service.only(*FIRST, *TWINS)
-    ledger, memory = Ledger(), Memory()
+    ledger, memory, engine = Ledger(), Memory(), Engine(service)
     hand = Hand(service, list(TWINS), database, broker, random.Random(20261127))
-    work_through(service, ledger, memory, hand, people)
+    work_through(service, ledger, memory, engine, hand, people)
     wrong = until_settled(database)
     told = summary(service, database, ledger, memory, hand)
     with capfd.disabled():
         sys.stdout.write(told)
     assert not wrong
+    assert engine.ended == []
     assert ledger.faults == []
     assert missing(database, ledger) == {}
     assert doubled(service) <= hand.senders
     assert {name: grown(memory, name) for name in FIRST if grown(memory, name)} == {}
 
 
-def work_through(service, ledger, memory, hand, people):
+def work_through(service, ledger, memory, engine, hand, people):
     """Load and kills until the time is up; afterwards everything stands again."""
     stop = threading.Event()
 
@@ -107,7 +109,7 @@ def work_through(service, ledger, memory, hand, people):
     threads = [threading.Thread(target=angler, args=(caller(n), people[n::ANGLERS])) for n in range(ANGLERS)]
     threads += [threading.Thread(target=keeper, args=(caller(20 + n), service.token)) for n in range(2)]
     threads += [threading.Thread(target=owner, args=(caller(30), service.token, people))]
-    threads += [threading.Thread(target=watched, args=(service, memory, stop))]
+    threads += [threading.Thread(target=watched, args=(service, memory, engine, stop))]
     for thread in threads:
         thread.start()
     try:
@@ -122,8 +124,9 @@ def work_through(service, ledger, memory, hand, people):
     assert not any(thread.is_alive() for thread in threads)
 
 
-def watched(service, memory, stop):
+def watched(service, memory, engine, stop):
     while not stop.wait(2):
+        engine.look(FIRST)
         memory.look({name: service.running[name].pid for name in FIRST})
 
 
