@@ -59,7 +59,7 @@ def service(tmp_path_factory, database, broker):
     folder = tmp_path_factory.mktemp("soak")
     service = Service(folder, database_url=database.url, broker_port=broker.port)
     service.ports = [service.port, servers.free_port()]
-    service.environment["FISHERY_SHARES"] = "files=100000,rotas=100000"
+    service.environment["FISHERY_SHARES"] = "books=100000,rotas=100000"
     service.once("python", "manage.py", "migrate", "--noinput")
     service.once("python", "manage.py", "load_fishery", "beats/data/durrisk.toml")
     service.token = service.once("python", "manage.py", "issue_token", OWNER)
@@ -86,7 +86,7 @@ def test_nothing_is_lost_and_memory_stays_flat(service, database, broker, monkey
     service.only(*FIRST, *TWINS)
     ledger, memory, engine = Ledger(), Memory(), Engine(service)
     hand = Hand(service, list(TWINS), database, broker, random.Random(20261127))
-    work_through(service, ledger, memory, engine, hand, people)
+    work_through(service, ledger, memory, engine=engine, hand=hand, people=people)
     wrong = until_settled(database)
     told = summary(service, database, ledger, memory, hand)
     with capfd.disabled():
@@ -99,7 +99,7 @@ def test_nothing_is_lost_and_memory_stays_flat(service, database, broker, monkey
     assert {name: grown(memory, name) for name in FIRST if grown(memory, name)} == {}
 
 
-def work_through(service, ledger, memory, engine, hand, people):
+def work_through(service, ledger, memory, *, engine, hand, people):
     """Load and kills until the time is up; afterwards everything stands again."""
     stop = threading.Event()
 
