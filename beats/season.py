@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from beats.shared import words
+from beats.shared.phrases import Phrase, say
 from beats.shared.refusals import Refusal
 
 SUNDAY = 6
@@ -49,7 +50,7 @@ class LawNotHeld(Refusal):
     """The table says nothing about so early a day."""
 
     code = "law-not-held"
-    title = "No law held for that day"
+    title = say("No law held for that day")
 
 
 @dataclass(frozen=True, order=True)
@@ -73,8 +74,8 @@ class MonthDay:
         return f"{self.month:02}-{self.day:02}"
 
     @property
-    def words(self) -> str:
-        return f"{self.day} {dt.date(2024, self.month, self.day):%B}"
+    def words(self) -> Phrase:
+        return say("{date.day} {date:%B}", date=dt.date(2024, self.month, self.day))
 
 
 @dataclass(frozen=True)
@@ -91,8 +92,8 @@ class Period:
         return here >= self.start or here <= self.end
 
     @property
-    def words(self) -> str:
-        return f"{self.start.words} to {self.end.words}"
+    def words(self) -> Phrase:
+        return say("{start} to {end}", start=self.start.words, end=self.end.words)
 
 
 @dataclass(frozen=True)
@@ -148,7 +149,8 @@ class Ruling:
 
     @property
     def sentence(self) -> str:
-        return f"{words.weekday(self.day)} {self.day.year}: {self.reasons[0].text}"
+        what = self.reasons[0].text
+        return say("{weekday} {day.year}: {what}", weekday=words.weekday(self.day), day=self.day, what=what)
 
 
 @dataclass(frozen=True)
@@ -174,18 +176,21 @@ def ruling(
     """
     if day < close_time.valid_from:
         raise LawNotHeld(
-            f"The close times held here are in force from {words.day(close_time.valid_from)}. "
-            f"For {words.day(day)} look in the older law."
+            say(
+                "The close times held here are in force from {from_}. For {day} look in the older law.",
+                from_=words.day(close_time.valid_from),
+                day=words.day(day),
+            )
         )
     grade = _grade_on(day, grades)
     reasons = [_by_schedule(close_time, day)]
     if day.weekday() == SUNDAY:
-        reasons.append(Reason(Status.CLOSED, "Nobody may fish for salmon on a Sunday.", ACT_2003))
+        reasons.append(Reason(Status.CLOSED, say("Nobody may fish for salmon on a Sunday."), ACT_2003))
     if grade is Grade.POOR:
-        text = "The river's conservation grade is poor: every salmon goes back."
+        text = say("The river's conservation grade is poor: every salmon goes back.")
         reasons.append(Reason(Status.RELEASE_ONLY, text, SSI_2016, fish="salmon"))
     reasons += [
-        Reason(rule.status, f"House rule, {rule.period.words}: {rule.reason}", "the fishery's own rule")
+        Reason(rule.status, _as_the_house_has_it(rule), say("the fishery's own rule"))
         for rule in house_rules
         if rule.period.holds(day)
     ]
@@ -211,19 +216,30 @@ def season(close_time: CloseTime, year: int) -> Season | None:
 
 def _by_schedule(close_time: CloseTime, day: dt.date) -> Reason:
     """What the schedule alone says of a day."""
-    where = f"{close_time.name} district"
+    where = say("{name} district", name=close_time.name)
     if close_time.rods and close_time.rods.holds(day):
-        text = f"Open to rods: {where}, {close_time.rods.words}, inside the close time for nets."
+        text = say(
+            "Open to rods: {where}, {period}, inside the close time for nets.",
+            where=where,
+            period=close_time.rods.words,
+        )
         return Reason(Status.OPEN, text, f"{close_time.source}, column 3")
     if close_time.release and close_time.release.holds(day):
-        text = f"Catch and release only: {where}, {close_time.release.words}."
+        text = say("Catch and release only: {where}, {period}.", where=where, period=close_time.release.words)
         return Reason(Status.RELEASE_ONLY, text, f"{close_time.source}, column 4")
     if close_time.closed.holds(day):
-        text = (
-            f"Closed: annual close time of the {where}, {close_time.closed.words}, with no rod period on this day."
+        text = say(
+            "Closed: annual close time of the {where}, {period}, with no rod period on this day.",
+            where=where,
+            period=close_time.closed.words,
         )
         return Reason(Status.CLOSED, text, f"{close_time.source}, column 2")
-    return Reason(Status.OPEN, f"Open: outside the annual close time of the {where}.", close_time.source)
+    text = say("Open: outside the annual close time of the {where}.", where=where)
+    return Reason(Status.OPEN, text, close_time.source)
+
+
+def _as_the_house_has_it(rule: HouseRule) -> Phrase:
+    return say("House rule, {period}: {reason}", period=rule.period.words, reason=rule.reason)
 
 
 def _grade_on(day: dt.date, grades: Iterable[tuple[dt.date, Grade]]) -> Grade | None:
@@ -235,8 +251,10 @@ def _cautions(close_time: CloseTime, grade: Grade | None) -> tuple[str, ...]:
     doubts = [close_time.note] if close_time.note else []
     if grade is None:
         doubts.append(
-            "No conservation grade is recorded for this day. Until it is, treat every salmon as one to "
-            "return and ask the district board."
+            say(
+                "No conservation grade is recorded for this day. Until it is, treat every salmon as one to "
+                "return and ask the district board."
+            )
         )
     return tuple(doubts)
 

@@ -9,7 +9,7 @@ import string
 from collections.abc import Callable
 from typing import Any, Self
 
-Look = Callable[[str], str]
+Look = Callable[[str], str | None]
 Write = Callable[[Any, str], str]
 
 
@@ -69,7 +69,7 @@ class Opening(Phrase):
 def in_words(sentence: str, *, look: Look, write: Write) -> str | None:
     """`sentence` in the catalogue's language, or None when any of it is not there.
 
-    `look` gives the catalogue's pattern for an English one (the same, where it has none); `write` a fact by its
+    `look` gives the catalogue's pattern for an English one, None where it has none; `write` a fact by its
     format: a day, a number.
     """
     if isinstance(sentence, Joined):
@@ -78,7 +78,7 @@ def in_words(sentence: str, *, look: Look, write: Write) -> str | None:
     if isinstance(sentence, Opening):
         inner = in_words(sentence.facts["phrase"], look=look, write=write)
         return inner and inner[:1].upper() + inner[1:]
-    if not isinstance(sentence, Phrase) or (pattern := look(sentence.pattern)) == sentence.pattern:
+    if not isinstance(sentence, Phrase) or (pattern := look(sentence.pattern)) is None:
         return None
     facts = {}
     for name, fact in sentence.facts.items():

@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
+from beats.shared.phrases import say
+
 PROBLEM_BASE = "/api/v1/problems/"
 
 
@@ -12,7 +14,7 @@ class Refusal(Exception):
     """
 
     code = "refused"
-    title = "Refused"
+    title: str = say("Refused")
     status = 409
 
     def __init__(self, sentence: str, *, errors: Mapping[str, Sequence[str]] | None = None) -> None:
@@ -25,7 +27,7 @@ class NotYours(Refusal):
     """The person may see the thing but has no part that allows this act."""
 
     code = "not-your-part"
-    title = "Not your part"
+    title = say("Not your part")
     status = 403
 
 
@@ -33,7 +35,7 @@ class KeyReused(Refusal):
     """An Idempotency-Key came again with another request."""
 
     code = "key-reused"
-    title = "Key already used"
+    title = say("Key already used")
     status = 422
 
 
@@ -41,7 +43,7 @@ class Stale(Refusal):
     """If-Match named a version that is no longer the newest."""
 
     code = "stale"
-    title = "Changed meanwhile"
+    title = say("Changed meanwhile")
     status = 412
 
 

@@ -12,6 +12,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from beats.authentication import issue_token
 from safety.services.pulse import beat_pulse
 from tests.config.world import build
 from tests.factories import BeatFactory, guest_with_account, keeper
@@ -88,7 +89,24 @@ class TestPages:
             "/day/papers/",
             "/phones/",
         ):
-            self.says_no_english(client.get(path), path)
+            answer = client.get(path)
+            self.says_no_english(answer, path)
+            assert re.findall('<span lang="en">[^<]*', answer.content.decode()) == [], path
+
+    def test_a_refusal_is_german_on_a_page_and_english_to_a_program(self):
+        world = build()
+        ghillie, beat = world.people["ghillie"], world.rows["beat"]
+        name = beat.fishery.name
+        page = self.client_of(ghillie).get(reverse("house-tariff", args=[beat.fishery.slug]))
+        assert page.status_code == 403
+        assert f"Am {name} ist das Sache von: der Eigentümer. Fragen Sie dort." in page.content.decode()
+        assert "Nicht Ihre Sache" in page.content.decode()
+        token = issue_token(ghillie, label="german", now=timezone.now())
+        program = Client(headers={"accept-language": "de", "authorization": f"Bearer {token}"})
+        path = f"/api/v1/beats/{beat.pk}/watch-policy/"
+        asked = program.post(path, {"policy": {}}, content_type="application/json")
+        assert asked.status_code == 403
+        assert asked.json()["detail"] == f"At {name} only the owner may do this. Ask them."
 
     def test_nor_do_the_keepers(self):
         world = build()
