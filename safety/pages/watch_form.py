@@ -7,6 +7,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from beats.models import Beat
+from beats.pages.keyed import VersionForm
 from safety import ladder, levels, policy
 from safety.ladder import By, Who
 from safety.services.people import policy_of
@@ -52,7 +53,7 @@ def _one(label, choices) -> forms.ChoiceField:
     return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect)
 
 
-class WatchForm(forms.Form):
+class WatchForm(VersionForm):
     """The whole of a beat's policy. A step left without a minute and without anybody is no step."""
 
     def __init__(self, *args, beat: Beat, **more) -> None:
@@ -61,6 +62,7 @@ class WatchForm(forms.Form):
         stages = told["ladder"]["stages"]
         super().__init__(*args, initial=_as_fields(told, stages) | {
             "contact_minutes": beat.contact_minutes, "warn_minutes": beat.warn_minutes,
+            "version": beat.watch_version,
         }, **more)  # fmt: skip
         self.steps = range(1, min(len(stages) + 2, ladder.MOST_STAGES) + 1)
         for step in self.steps:

@@ -9,7 +9,7 @@ from beats.audit import record
 from beats.models import Beat, Fishery, Membership, User
 from beats.queries import Role, require_role, role_in
 from beats.shared.once import Once, make_once
-from beats.shared.refusals import Refusal
+from beats.shared.refusals import Refusal, Stale
 from beats.shared.rows import locked
 from safety import policy
 from safety.models import Duty
@@ -60,17 +60,23 @@ def stand_down(duty: Duty, *, by: User, now: dt.datetime) -> None:
 
 @transaction.atomic
 def set_policy(
-    beat: Beat, *, rules: dict[str, Any], contact_minutes: int | None, warn_minutes: int | None, by: User,
-    now: dt.datetime,
+    beat: Beat, *, rules: dict[str, Any], contact_minutes: int | None, warn_minutes: int | None,
+    version: int | None, by: User, now: dt.datetime,
 ) -> Beat:  # fmt: skip
-    """The owner's word on a beat's watch, from the next stage on. Raises BadLadder, NotYours."""
+    """The owner's word on a beat's watch that is still at `version`, from the next stage on; None is any.
+
+    Raises BadLadder, Stale, NotYours.
+    """
     require_role(by, beat.fishery, Role.OWNER)
     beat = locked(Beat.objects.select_related("fishery"), pk=beat.pk)
+    if version not in (None, beat.watch_version):
+        raise Stale("Somebody changed this watch since you read it. Read it again, then make your change.")
     before = {"policy": str(beat.watch_policy), "contact": beat.contact_minutes, "warn": beat.warn_minutes}
     beat.watch_policy = policy.said(rules)
     beat.contact_minutes = beat.contact_minutes if contact_minutes is None else contact_minutes
     beat.warn_minutes = beat.warn_minutes if warn_minutes is None else warn_minutes
-    beat.save(update_fields=["watch_policy", "contact_minutes", "warn_minutes"])
+    beat.watch_version += 1
+    beat.save(update_fields=["watch_policy", "contact_minutes", "warn_minutes", "watch_version"])
     after = {"policy": str(rules), "contact": beat.contact_minutes, "warn": beat.warn_minutes}
     record("set watch policy", beat, by=by, now=now, fishery=beat.fishery, before=before, after=after)
     return beat
