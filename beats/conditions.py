@@ -5,6 +5,7 @@ import datetime as dt
 from beats import queries
 from beats.models import Beat, Pool
 from beats.shared import words
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.water.facts import ANYBODY, Who
 from beats.water.hydraulics import NotKnown
@@ -23,7 +24,7 @@ class DepthNotKnown(Refusal):
     """Nothing is drawn of a pool whose depth today is not known."""
 
     code = "depth-not-known"
-    title = "Depth not known today"
+    title = say("Depth not known today")
 
 
 def conditions(beat: Beat, *, day: dt.date | None, now: dt.datetime, who: Who = ANYBODY) -> Conditions:
@@ -39,7 +40,9 @@ def section_today(pool: Pool, *, now: dt.datetime) -> str:
     known = Reckoning(queries.facts_of_day(pool.beat, day=None, now=now))
     facts = next((one for one in known.facts.pools if one.id == pool.pk), None)
     if facts is None:
-        raise DepthNotKnown(f"{pool.name} is retired and no longer fished: nothing is reckoned for it.")
+        raise DepthNotKnown(
+            say("{pool_name} is retired and no longer fished: nothing is reckoned for it.", pool_name=pool.name)
+        )
     section = section_of(facts, known.day, _notes(known))
     if isinstance(section, NotKnown):
         raise DepthNotKnown(section.why)

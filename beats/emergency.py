@@ -5,13 +5,15 @@ estuary", and nidirect, "Keeping safe on waterways and the coast". Inland the po
 a missing angler in Scotland (from memory).
 """
 
-NOT_AN_EMERGENCY_SERVICE = "Rodtally is not an emergency service."
+from beats.shared.phrases import say
+
+NOT_AN_EMERGENCY_SERVICE = say("Rodtally is not an emergency service.")
 
 
 def ask_for(*, tidal: bool) -> str:
     """The service to ask for; where the tide reaches it is the Coastguard."""
-    return "the Coastguard" if tidal else "the police"
+    return say("the Coastguard") if tidal else say("the police")
 
 
 def in_danger(*, tidal: bool) -> str:
-    return f"In danger ring 999 or 112 and ask for {ask_for(tidal=tidal)}."
+    return say("In danger ring 999 or 112 and ask for {ask_for}.", ask_for=ask_for(tidal=tidal))

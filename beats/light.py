@@ -12,7 +12,9 @@ from zoneinfo import ZoneInfo
 
 from astral import Observer, sun
 
-DARKER_THAN_TOLD = "Hills, trees and cloud bring dark earlier than these times."
+from beats.shared.phrases import say
+
+DARKER_THAN_TOLD = say("Hills, trees and cloud bring dark earlier than these times.")
 
 
 ONE_DAY = dt.timedelta(days=1)

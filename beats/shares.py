@@ -12,6 +12,7 @@ from django.db.models import QuerySet
 
 from beats.models import Fishery
 from beats.shared.limits import TooOften, spend
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 
 HOUR = dt.timedelta(hours=1)
@@ -27,7 +28,7 @@ class FullShare(Refusal):
     """No room for one more of a kind."""
 
     code = "full-share"
-    title = "No more room"
+    title = say("No more room")
     status = 409
 
 
@@ -43,8 +44,14 @@ def take(what: str, fishery: Fishery, *, now: dt.datetime) -> None:
         spend(f"share of {what}", str(fishery.pk), allowed=most, each=HOUR, now=now)
     except TooOften:
         raise TooOften(
-            f"{fishery.name} has asked for {most} {what} within an hour, which is its share of this service. "
-            "Wait until the hour is over, or ask whoever runs the service for a larger one."
+            say(
+                "{fishery_name} has asked for {most} {what} within an hour, which is its share of "
+                "this service. Wait until the hour is over, or ask whoever runs the service for a "
+                "larger one.",
+                fishery_name=fishery.name,
+                most=most,
+                what=what,
+            )
         ) from None
 
 
@@ -52,6 +59,10 @@ def refuse_when_full(what: str, there: QuerySet) -> None:
     """Raises FullShare when the fishery has its share of these rows. Two at once may both be the last."""
     if there.count() >= (most := share_of(what)):
         raise FullShare(
-            f"A fishery's share of this service is {most} {what}, and it is taken. Take out some that are "
-            "not needed, or ask whoever runs the service for more."
+            say(
+                "A fishery's share of this service is {most} {what}, and it is taken. Take out some "
+                "that are not needed, or ask whoever runs the service for more.",
+                most=most,
+                what=what,
+            )
         )

@@ -91,6 +91,12 @@ def waiting_visible_to(user: User) -> QuerySet[Waiting]:
     return Waiting.objects.filter(mine, left_at=None).select_related("fishery", "guest")
 
 
+def waiting_for(let: Let, user: User, *, weeks: range) -> QuerySet[Waiting]:
+    """Who of those would take rods as this let has them, in some of the `weeks` of the season."""
+    where, when = Q(beat=None) | Q(beat=let.beat), Q(week=None) | Q(week__in=list(weeks))
+    return waiting_visible_to(user).filter(where, when, fishery=let.beat.fishery, rods__lte=let.rods)
+
+
 def offers_visible_to(user: User) -> QuerySet[Offer]:
     """Keepers see all; a guest sees what is held for them."""
     mine = Q(let__booker__user=user) | Q(let__beat__fishery__in=fisheries_kept_by(user))

@@ -20,10 +20,14 @@ def week_of(day: dt.date, season_first_on: dt.date) -> int:
     return (monday(day) - monday(season_first_on)).days // 7 + 1
 
 
+def monday_of(week: int, season_first_on: dt.date) -> dt.date:
+    """Where a week of the season begins, that of its first day being the first."""
+    return monday(season_first_on) + (week - 1) * WEEK
+
+
 def same_day(day: dt.date, *, was: dt.date, now: dt.date) -> dt.date:
     """The day of the same week and weekday in the season that begins on `now` instead of `was`."""
-    first = monday(now) + (week_of(day, was) - 1) * WEEK
-    return first + dt.timedelta(days=day.weekday())
+    return monday_of(week_of(day, was), now) + dt.timedelta(days=day.weekday())
 
 
 def days_of_week(day: dt.date) -> list[dt.date]:

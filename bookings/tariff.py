@@ -15,6 +15,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from bookings.season_weeks import week_of
 
@@ -28,7 +29,7 @@ class BadMoney(Refusal):
     """An amount that cannot be paid."""
 
     code = "bad-money"
-    title = "Not an amount of money"
+    title = say("Not an amount of money")
     status = 400
 
 
@@ -36,7 +37,7 @@ class CurrencyMix(Refusal):
     """A fishery's book is kept in one currency."""
 
     code = "currency-mix"
-    title = "Another currency"
+    title = say("Another currency")
 
 
 @dataclass(frozen=True)
@@ -115,11 +116,13 @@ class Due:
 def money(amount: Decimal) -> Decimal:
     """The amount to the penny. Raises BadMoney for one that is none: NaN, half a penny, too much."""
     if not amount.is_finite() or abs(amount) > MOST:
-        raise BadMoney(f"Write an amount up to {MOST}.", errors={"amount": ["No such amount."]})
+        raise BadMoney(
+            say("Write an amount up to {most}.", most=MOST), errors={"amount": [say("No such amount.")]}
+        )
     if amount != amount.quantize(PENNY):
         raise BadMoney(
-            "There is no coin below a penny. Give the amount in whole pennies, such as 85.00.",
-            errors={"amount": ["Whole pennies only."]},
+            say("There is no coin below a penny. Give the amount in whole pennies, such as 85.00."),
+            errors={"amount": [say("Whole pennies only.")]},
         )
     return amount.quantize(PENNY)
 
@@ -128,8 +131,11 @@ def one_currency(kept_in: str, given: str) -> None:
     """Raises CurrencyMix."""
     if kept_in != given:
         raise CurrencyMix(
-            f"This fishery keeps its book in {kept_in}. Change the amount into {kept_in} and enter that.",
-            errors={"currency": [f"{kept_in} only."]},
+            say(
+                "This fishery keeps its book in {kept_in}. Change the amount into {kept_in} and enter that.",
+                kept_in=kept_in,
+            ),
+            errors={"currency": [say("{kept_in} only.", kept_in=kept_in)]},
         )
 
 

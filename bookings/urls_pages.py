@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from bookings.pages import let_acts, lets, money, rights, terms
+from bookings.pages import let_acts, let_change, lets, money, rights, terms, waiting
 
 HOUSE = "at/<slug:fishery>/house/"
 urlpatterns = [
@@ -16,11 +16,16 @@ urlpatterns = [
     path(f"{HOUSE}lets/<int:pk>/money/", let_acts.entry, name="house-entry"),
     path(f"{HOUSE}lets/<int:pk>/party/", let_acts.party, name="house-party"),
     path(f"{HOUSE}lets/<int:pk>/hand-on/", let_acts.hand_on, name="house-hand-on"),
+    path(f"{HOUSE}lets/<int:pk>/change/", let_change.change, name="house-change"),
     path(f"{HOUSE}lets/<int:pk>/split/", let_acts.split, name="house-split"),
     path(f"{HOUSE}takings/", money.takings, name="house-takings"),
     path(f"{HOUSE}takings/picture.svg", money.picture, name="house-takings-picture"),
     path(f"{HOUSE}rights/", rights.rights, name="house-rights"),
     path(f"{HOUSE}rights/open/", rights.opening, name="house-open-season"),
+    path(f"{HOUSE}waiting/", waiting.waiting, name="house-waiting"),
+    path(f"{HOUSE}waiting/new/", waiting.join, name="house-join-waiting"),
+    path(f"{HOUSE}waiting/<int:pk>/off/", waiting.leave, name="house-leave-waiting"),
+    path(f"{HOUSE}lets/<int:pk>/waiting/", waiting.for_let, name="house-let-waiting"),
     path(f"{HOUSE}terms/", terms.terms, name="house-terms"),
     path(f"{HOUSE}tariff/", terms.tariff, name="house-tariff"),
     path(f"{HOUSE}tariff/new/", terms.price, name="house-new-price"),

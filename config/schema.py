@@ -1,6 +1,6 @@
 """What every operation in the OpenAPI document has in common."""
 
-from drf_spectacular.extensions import OpenApiAuthenticationExtension
+from drf_spectacular.extensions import OpenApiAuthenticationExtension, OpenApiSerializerExtension
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse
 from rest_framework import serializers
@@ -18,6 +18,17 @@ class ProblemSerializer(serializers.Serializer):
         required=False,
         help_text="By field, with the path of nested ones joined by dots.",
     )
+
+
+class StrictInput(OpenApiSerializerExtension):
+    """What refuses unknown fields says so beforehand."""
+
+    target_class = "beats.shared.rest.StrictSerializer"
+    match_subclasses = True
+
+    def map_serializer(self, auto_schema, direction):
+        made = auto_schema._map_serializer(self.target, direction, bypass_extensions=True)  # noqa: SLF001 - the library's own way
+        return made | {"additionalProperties": False}
 
 
 class TokenScheme(OpenApiAuthenticationExtension):
@@ -65,6 +76,7 @@ PROBLEMS = {
     "429": "Tried too often. Wait a while.",
     "428": "Send If-Match with the version you read.",
 }
+KEY = {"type": "string", "minLength": 8, "maxLength": 80, "pattern": "^[ -~]+$"}
 OPEN = ("400", "404")
 READ = ("400", "401", "403", "404", "409", "429")
 WRITE = ("400", "401", "403", "404", "409", "413", "415", "422", "429")
@@ -76,7 +88,7 @@ class RodtallySchema(AutoSchema):
     def get_override_parameters(self):
         extra = []
         if getattr(self.view, "once", False) and self.method == "POST":
-            extra.append(_header("Idempotency-Key", "A UUID of yours; repeat it to retry safely."))
+            extra.append(_header("Idempotency-Key", "A UUID of yours; repeat it to retry safely.", KEY))
         if self.method in {"PATCH", "PUT"}:
             extra.append(_header("If-Match", 'The version you read, as "3".', required=True))
         if self._may_name_a_version():
@@ -124,5 +136,5 @@ def local_times(result, **_):
     return result
 
 
-def _header(name, description, *, required=False):
-    return OpenApiParameter(name, str, OpenApiParameter.HEADER, description=description, required=required)
+def _header(name, description, kind=str, *, required=False):
+    return OpenApiParameter(name, kind, OpenApiParameter.HEADER, description=description, required=required)

@@ -4,6 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from beats.shared import words
+from beats.shared.phrases import joined, say
 
 
 @dataclass(frozen=True)
@@ -47,43 +48,58 @@ def ordered(rods: list[Rod], now: dt.datetime) -> list[Rod]:
     return sorted(rods, key=lambda rod: need(rod, now))
 
 
-CRIES = {"help": "ASKS FOR HELP", "contact": "missed a contact", "recall": "does not answer a recall"}
+CRIES = {
+    "help": say("ASKS FOR HELP"), "contact": say("missed a contact"), "recall": say("does not answer a recall"),
+}  # fmt: skip
+OVERDUE = say("OVERDUE")
 """What an alarm is about; any other is of somebody overdue."""
 
 
 def headline(rod: Rod, *, now: dt.datetime, zone: dt.tzinfo) -> str:
     """Who, and the one thing to know first, in a few words."""
-    what = CRIES.get(rod.kind, "OVERDUE") if rod.stage >= 0 else "due"
-    if rod.stage < 0 and now >= rod.due_back_at:
-        what = "LATE, due"
-    when = "" if rod.kind in CRIES and rod.stage >= 0 else f" {rod.due_back_at.astimezone(zone):%H:%M}"
-    return f"{rod.name}: {what}{when}{', ALONE' if rod.alone else ''}"
+    due = rod.due_back_at.astimezone(zone)
+    told = [say("{name}: {what}", name=rod.name, what=_first_of_all(rod, due, late=now >= rod.due_back_at))]
+    if rod.alone:
+        told.append(say("ALONE"))
+    return joined(told, ", ")
+
+
+def _first_of_all(rod: Rod, due: dt.datetime, *, late: bool) -> str:
+    if rod.stage >= 0 and rod.kind in CRIES:
+        return CRIES[rod.kind]
+    if rod.stage >= 0:
+        return say("OVERDUE {due:%H:%M}", due=due)
+    return say("LATE, due {due:%H:%M}", due=due) if late else say("due {due:%H:%M}", due=due)
 
 
 def sentence(rod: Rod, *, now: dt.datetime, zone: dt.tzinfo) -> str:
     """One line for a telephone or the wall of the hut."""
-    company = "ALONE" if rod.alone else "in company"
-    parts = [f"{rod.name}, {company}, {rod.where}, {_due(rod, now, zone)}"]
+    company = say("ALONE") if rod.alone else say("in company")
+    parts: list[str] = [joined((rod.name, company, rod.where, _due(rod, now, zone)), ", ")]
     if rod.unconfirmed:
-        parts.append("went by plan: no check-in has come")
+        parts.append(say("went by plan: no check-in has come"))
     if rod.stage >= 0:
         parts.append(_alarm(rod, now, zone))
     if rod.recalled:
-        parts.append("coming out" if rod.recall_answered else "CALLED OFF THE WATER, no answer yet")
-    parts.append(f"last heard {words.minutes(max(int((now - rod.heard_at).total_seconds() // 60), 0))} ago")
-    return "; ".join(parts) + "."
+        parts.append(say("coming out") if rod.recall_answered else say("CALLED OFF THE WATER, no answer yet"))
+    ago = words.minutes(max(int((now - rod.heard_at).total_seconds() // 60), 0))
+    parts.append(say("last heard {age} ago.", age=ago))
+    return joined(parts, "; ")
 
 
 def _due(rod: Rod, now: dt.datetime, zone: dt.tzinfo) -> str:
     due = f"{rod.due_back_at.astimezone(zone):%H:%M}"
     late = int((now - rod.due_back_at).total_seconds() // 60)
-    return f"due back {due}" if late < 0 else f"DUE BACK {due}, {words.minutes(late)} ago"
+    if late < 0:
+        return say("due back {due}", due=due)
+    return say("DUE BACK {due}, {age} ago", due=due, age=words.minutes(late))
 
 
 def _alarm(rod: Rod, now: dt.datetime, zone: dt.tzinfo) -> str:
-    said = f"{CRIES.get(rod.kind, 'OVERDUE')}, stage {rod.stage}"
+    facts = {"what": CRIES.get(rod.kind, OVERDUE), "stage": rod.stage}
     if rod.answered_until is None:
-        return f"{said}, NOBODY HAS ANSWERED"
-    until = f"{rod.answered_until.astimezone(zone):%H:%M}"
-    kept = "answers until" if rod.answered_until > now else "promised word by"
-    return f"{said}, {rod.answered_by} {kept} {until}"
+        return say("{what}, stage {stage}, NOBODY HAS ANSWERED", **facts)
+    facts |= {"who": rod.answered_by, "until": rod.answered_until.astimezone(zone)}
+    if rod.answered_until > now:
+        return say("{what}, stage {stage}, {who} answers until {until:%H:%M}", **facts)
+    return say("{what}, stage {stage}, {who} promised word by {until:%H:%M}", **facts)

@@ -12,9 +12,10 @@ from zoneinfo import ZoneInfo
 
 from beats.emergency import NOT_AN_EMERGENCY_SERVICE, ask_for
 from beats.shared import words
+from beats.shared.phrases import say
 
 UNKNOWN = "not known: ask, or say so"
-TEXT_999 = (
+TEXT_999 = say(
     "No voice signal: text 999, if this telephone was registered before (text 'register' to 999 now takes a "
     "minute). "
     "Write which service, what happened, where. A reply comes in about two minutes; none in three: send it again. "

@@ -7,6 +7,7 @@ from typing import Any
 from beats.models import Membership
 from beats.objections import policy_reader
 from beats.queries import role_in, zone_of
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from safety import levels, policy
 from safety.ladder import BadLadder
@@ -21,7 +22,7 @@ class NotWatched(Refusal):
     """Nobody would notice if a lone angler did not come back."""
 
     code = "not-watched"
-    title = "Not alone today"
+    title = say("Not alone today")
 
 
 @guard
@@ -35,23 +36,35 @@ def somebody_watches(going: GoingOut) -> None:
     crew, fishery = Crew(going.now), going.beat.fishery
     if not crew.on_duty(fishery):
         raise NotWatched(
-            f"Nobody is on duty at {fishery.name}, so nobody would come and look. Go in company, or ring the "
-            f"fishery first."
+            say(
+                "Nobody is on duty at {fishery_name}, so nobody would come and look. Go in company, "
+                "or ring the fishery first.",
+                fishery_name=fishery.name,
+            )
         )
     contact = going.guest.emergency_contact_phone
     if contact and contact == going.guest.phone:
         raise NotWatched(
-            "Your emergency contact has your own number, which cannot answer for you. Give another person's, "
-            "or go in company."
+            say(
+                "Your emergency contact has your own number, which cannot answer for you. Give "
+                "another person's, or go in company."
+            )
         )
     fault, _ = sweep_fault(now=going.now)
     if not fault:
         return
     rules = crew.policy(going.beat)
     if rules.when_stale == REFUSE:
-        raise NotWatched(f"{fault} Do not go out alone: go in company, or come back when the watch runs.")
+        raise NotWatched(
+            say("{fault} Do not go out alone: go in company, or come back when the watch runs.", fault=fault)
+        )
     if role_in(going.by, fishery) not in Membership.KEEPERS or going.by.pk == going.guest.user_id:
-        raise NotWatched(f"{fault} Until it runs, a keeper must check you in and watch for you. Ring the fishery.")
+        raise NotWatched(
+            say(
+                "{fault} Until it runs, a keeper must check you in and watch for you. Ring the fishery.",
+                fault=fault,
+            )
+        )
 
 
 @teller
@@ -70,7 +83,7 @@ def what_happens(outing: Outing, now: dt.datetime) -> Iterable[str]:
             "If you do not, you are asked, and ten minutes later the others are told."
         )
     if outing.code:
-        yield f"By text: OUT {outing.code} when you are out, LATE 30 {outing.code} for more time, or HELP."
+        yield say("By text: OUT {code} when you are out, LATE 30 {code} for more time, or HELP.", code=outing.code)
 
 
 @policy_reader

@@ -16,6 +16,7 @@ from enum import StrEnum
 from itertools import pairwise
 from typing import Any
 
+from beats.shared.phrases import joined, say
 from beats.shared.refusals import Refusal
 
 MOST_STAGES = 8
@@ -46,7 +47,7 @@ class BadLadder(Refusal):
     """A ladder that would leave somebody untold."""
 
     code = "bad-ladder"
-    title = "That ladder will not do"
+    title = say("That ladder will not do")
     status = 400
 
     def __init__(self, sentence: str) -> None:
@@ -145,7 +146,10 @@ def read(data: Mapping[str, Any] | None) -> Ladder:
         hours = (dt.time.fromisoformat(quiet[0]), dt.time.fromisoformat(quiet[1])) if quiet else None
     except (KeyError, TypeError, ValueError, IndexError, OverflowError) as fault:
         raise BadLadder(
-            f"The ladder cannot be read ({fault}). Each stage says after_minutes, who, by and repeat_minutes."
+            say(
+                "The ladder cannot be read ({fault}). Each stage says after_minutes, who, by and repeat_minutes.",
+                fault=fault,
+            )
         ) from None
     return checked(Ladder(stages, hours))
 
@@ -170,27 +174,45 @@ def checked(ladder: Ladder) -> Ladder:
     """The ladder itself. Raises BadLadder when it starts late, goes backwards or ends with nobody."""
     stages = ladder.stages
     if not 1 <= len(stages) <= MOST_STAGES:
-        raise BadLadder(f"A ladder has 1 to {MOST_STAGES} stages. Write who is told first, and who after.")
+        raise BadLadder(
+            say(
+                "A ladder has 1 to {most_stages} stages. Write who is told first, and who after.",
+                most_stages=MOST_STAGES,
+            )
+        )
     if stages[0].after != 0 * MINUTE:
-        raise BadLadder("The first stage comes with the alarm itself: give it after_minutes 0.")
+        raise BadLadder(say("The first stage comes with the alarm itself: give it after_minutes 0."))
     for before, after in pairwise(stages):
         if after.after <= before.after:
-            raise BadLadder("Each stage comes later than the one before it. Put them in order.")
+            raise BadLadder(say("Each stage comes later than the one before it. Put them in order."))
     if stages[-1].after > LONGEST_AFTER_MIN * MINUTE:
-        raise BadLadder(f"The last stage comes {LONGEST_AFTER_MIN} minutes after the alarm at the latest.")
+        raise BadLadder(
+            say(
+                "The last stage comes {longest_after_min} minutes after the alarm at the latest.",
+                longest_after_min=LONGEST_AFTER_MIN,
+            )
+        )
     for number, stage in enumerate(stages, start=1):
         _check_stage(number, stage)
     keepers = {Who.GHILLIE, Who.KEEPER, Who.OWNER}
     if not keepers & set(stages[0].who):
-        raise BadLadder("Somebody who keeps the water is told at once: put the keeper or the owner in stage 1.")
+        raise BadLadder(
+            say("Somebody who keeps the water is told at once: put the keeper or the owner in stage 1.")
+        )
     return ladder
 
 
 def _check_stage(number: int, stage: Stage) -> None:
     if not stage.who or not stage.by:
-        raise BadLadder(f"Stage {number} tells nobody. Say who is told, and by what.")
+        raise BadLadder(say("Stage {number} tells nobody. Say who is told, and by what.", number=number))
     if stage.repeat is not None and stage.repeat < SHORTEST_REPEAT_MIN * MINUTE:
-        raise BadLadder(f"Stage {number} repeats every {SHORTEST_REPEAT_MIN} minutes at the most.")
+        raise BadLadder(
+            say(
+                "Stage {number} repeats every {shortest_repeat_min} minutes at the most.",
+                number=number,
+                shortest_repeat_min=SHORTEST_REPEAT_MIN,
+            )
+        )
 
 
 def write(ladder: Ladder) -> dict[str, Any]:
@@ -210,11 +232,11 @@ def write(ladder: Ladder) -> dict[str, Any]:
 
 
 NAMES = {
-    Who.ANGLER: "you",
-    Who.GHILLIE: "the ghillie on duty",
-    Who.KEEPER: "the keepers",
-    Who.OWNER: "the owner",
-    Who.CONTACT: "your emergency contact",
+    Who.ANGLER: say("you"),
+    Who.GHILLIE: say("the ghillie on duty"),
+    Who.KEEPER: say("the keepers"),
+    Who.OWNER: say("the owner"),
+    Who.CONTACT: say("your emergency contact"),
 }
 
 
@@ -223,29 +245,47 @@ def in_words(ladder: Ladder, *, alarm_at: dt.datetime, alone: bool, reached_by: 
     reached = set(reached_by)
     parts = [_told(ladder, number, alarm_at, reached) for number in range(1, ladder.last + 1)]
     first, *rest = parts
-    sentence = f"If we have not heard from you by {alarm_at:%H:%M} we {first}"
-    sentence += "".join(f", then at {alarm_at + stage.after:%H:%M} we {text}"
-                        for stage, text in zip(ladder.stages[1:], rest, strict=True))  # fmt: skip
-    repeat = ladder.stages[-1].repeat
-    again = f", and again every {repeat // MINUTE} min," if repeat else ""
-    told = [f"{sentence}{again} until somebody answers for it by name."]
+    steps = [say("If we have not heard from you by {at:%H:%M} we {what}", at=alarm_at, what=first)]
+    steps += [
+        say("then at {at:%H:%M} we {what}", at=alarm_at + stage.after, what=text)
+        for stage, text in zip(ladder.stages[1:], rest, strict=True)
+    ]
+    told = [_until_answered(joined(steps, ", "), ladder.stages[-1].repeat)]
     told.append(
-        "The last of these messages holds what 999 asks for. Ringing 999 is for a person: we do not ring it."
+        say("The last of these messages holds what 999 asks for. Ringing 999 is for a person: we do not ring it.")
     )
     if ladder.quiet and not alone:
         start, end = ladder.quiet
         told.append(
-            f"Between {start:%H:%M} and {end:%H:%M} nobody is rung for a party in company; they are written to."
+            say(
+                "Between {start:%H:%M} and {end:%H:%M} nobody is rung for a party in company; they "
+                "are written to.",
+                start=start,
+                end=end,
+            )
         )
     return told
+
+
+def _until_answered(steps: str, repeat: dt.timedelta | None) -> str:
+    if repeat:
+        return say(
+            "{steps}, and again every {minutes} min, until somebody answers for it by name.",
+            steps=steps, minutes=repeat // MINUTE,
+        )  # fmt: skip
+    return say("{steps} until somebody answers for it by name.", steps=steps)
 
 
 def _told(ladder: Ladder, number: int, _alarm_at: dt.datetime, reached: set[By]) -> str:
     stage = ladder.stages[number - 1]
     by = set(stage.by) & reached
-    verb = "ring" if By.VOICE in by else "text" if By.TEXT in by else "write to"
-    return f"{verb} {_listed([NAMES[who] for who in stage.who])}"
+    names = _listed([NAMES[who] for who in stage.who])
+    if By.VOICE in by:
+        return say("ring {names}", names=names)
+    return say("text {names}", names=names) if By.TEXT in by else say("write to {names}", names=names)
 
 
 def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    if len(names) == 1:
+        return names[0]
+    return say("{several} and {last}", several=joined(names[:-1], ", "), last=names[-1])

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
+from beats.shared.phrases import say
 from safety import ladder, levels
 from safety.ladder import BadLadder, Ladder
 
@@ -39,6 +40,8 @@ LIMITS: dict[str, tuple[float, float]] = {
     "recall_rise_m_per_h": (0.01, 20), "recall_band_m": (0.01, 5), "recall_dark_minutes": (0, 240),
     "recall_answer_minutes": (2, 120), "recall_out_minutes": (5, 240),
 }  # fmt: skip
+LONGEST_GRACE_MIN, LONGEST_LONE_GRACE_MIN = 120, 60
+"""From the time back to the alarm, as a fishery file takes them too."""
 MAY_BE_NONE = {"recall_level_m", "recall_rise_m_per_h"}
 WHOLE = {"receipt_seconds", "texts_an_hour", "recall_dark_minutes", "recall_answer_minutes", "recall_out_minutes"}
 
@@ -48,19 +51,32 @@ def read(data: Mapping[str, Any] | None) -> WatchPolicy:
     facts = dict(data or {})
     known = {each.name for each in fields(WatchPolicy)} - {"given"}
     if unknown := sorted(set(facts) - known):
-        raise BadLadder(f"Unknown: {', '.join(unknown)}. A policy says: {', '.join(sorted(known))}.")
+        raise BadLadder(
+            say(
+                "Unknown: {what}. A policy says: {what_2}.",
+                what=", ".join(unknown),
+                what_2=", ".join(sorted(known)),
+            )
+        )
     made: dict[str, Any] = {"given": frozenset(facts)}
     if "ladder" in facts:
         made["ladder"] = ladder.read(facts.pop("ladder"))
     if "when_stale" in facts:
         made["when_stale"] = facts.pop("when_stale")
         if made["when_stale"] not in (REFUSE, WITNESS):
-            raise BadLadder("when_stale is refuse or witness.")
+            raise BadLadder(say("when_stale is refuse or witness."))
     for kind, words in levels.BY_KIND.items():
         if (name := f"recall_{kind}") in facts:
             made[name] = facts.pop(name)
             if made[name] not in (*words, levels.NEVER):
-                raise BadLadder(f"{name} is one of {', '.join(words)} or {levels.NEVER}.")
+                raise BadLadder(
+                    say(
+                        "{name} is one of {what} or {levels_never}.",
+                        name=name,
+                        what=", ".join(words),
+                        levels_never=levels.NEVER,
+                    )
+                )
     return WatchPolicy(**made, **{name: _figure(name, value) for name, value in facts.items()})
 
 
@@ -70,7 +86,7 @@ def _figure(name: str, value: Any) -> Any:
         return None
     kind = int if name in WHOLE else (int, float)
     if isinstance(value, bool) or not isinstance(value, kind) or not low <= value <= high:
-        raise BadLadder(f"{name} is a number from {low:g} to {high:g}.")
+        raise BadLadder(say("{name} is a number from {low:g} to {high:g}.", name=name, low=low, high=high))
     return value
 
 

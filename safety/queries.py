@@ -9,6 +9,7 @@ from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 from beats.models import Fishery, User
 from beats.queries import fisheries_kept_by, fisheries_visible_to, zone_of
 from beats.shared import words
+from beats.shared.phrases import say
 from safety import board, levels
 from safety.models import (
     Acknowledgement,
@@ -106,18 +107,24 @@ def incidents_visible_to(user: User) -> QuerySet[Incident]:
     return Incident.objects.filter(fishery__in=fisheries_kept_by(user)).select_related("fishery")
 
 
+NEVER_SWEPT = say("The watch has not swept yet. Nobody is being watched: ring round, and restart it.")
+
+
 def sweep_fault(*, now: dt.datetime, name: str = "sweep") -> tuple[str, dt.datetime | None]:
     """(what is wrong with the sweep, when it last ran). One query."""
     pulse = Pulse.objects.filter(name=name).first()
     if pulse is None or now - pulse.beaten_at > SWEEP_STALE_AFTER:
-        since = f"since {words.instant(pulse.beaten_at)} UTC" if pulse else "yet"
-        sentence = f"The watch has not swept {since}. Nobody is being watched: ring round, and restart it."
-        return sentence, pulse.beaten_at if pulse else None
+        if pulse is None:
+            return NEVER_SWEPT, None
+        return say(
+            "The watch has not swept since {at} UTC. Nobody is being watched: ring round, and restart it.",
+            at=words.instant(pulse.beaten_at),
+        ), pulse.beaten_at  # fmt: skip
     if pulse.beaten_at - now > SWEEP_STALE_AFTER:
-        sentence = (
-            f"The watch's last sweep is dated {words.instant(pulse.beaten_at)} UTC, still to come: a clock "
-            f"was changed. "
-            "Put the clocks right, and ring round until then."
+        sentence = say(
+            "The watch's last sweep is dated {at} UTC, still to come: a clock was changed. "
+            "Put the clocks right, and ring round until then.",
+            at=words.instant(pulse.beaten_at),
         )
         return sentence, pulse.beaten_at
     return "", pulse.beaten_at
@@ -132,7 +139,9 @@ def watch_health(*, now: dt.datetime) -> WatchHealth:
     faults = [stale] if stale else []
     missed = due_without_alarm(now - ALARM_LATE_AFTER)
     if missed:
-        faults.append(f"{missed} overdue without an alarm. Ring them, and look at the watch's log.")
+        faults.append(
+            say("{missed} overdue without an alarm. Ring them, and look at the watch's log.", missed=missed)
+        )
     if count := not_gone().filter(written_at__lt=now - DELIVERY_STUCK_AFTER).count():
         gone = "message has not left" if count == 1 else "messages have not left"
         faults.append(f"{count} {gone}. Tell the keepers by telephone.")
@@ -227,8 +236,16 @@ def _recalls(fishery: Fishery) -> list[str]:
         back = sum(call.outing.checked_out_at is not None for call in calls)
         coming = sum(call.answered_at is not None and call.outing.checked_out_at is None for call in calls)
         told.append(
-            f"{recall.beat.name} is called off the water: {recall.reason} Of {len(calls)} called {back} are out, "
-            f"{coming} coming, {len(calls) - back - coming} silent."
+            say(
+                "{beat} is called off the water: {reason} Of {called} called {back} are out, {coming} coming, "
+                "{silent} silent.",
+                beat=recall.beat.name,
+                reason=recall.reason,
+                called=len(calls),
+                back=back,
+                coming=coming,
+                silent=len(calls) - back - coming,
+            )
         )
     return told
 

@@ -4,6 +4,7 @@ from rest_framework import serializers
 
 from beats.shared.rest import Instant, Ref, StrictSerializer
 from safety.models import Alarm, AreaWarning, Delivery, Incident, Recall
+from safety.policy import LONGEST_GRACE_MIN, LONGEST_LONE_GRACE_MIN
 
 
 class DeliveryOut(serializers.Serializer):
@@ -192,12 +193,24 @@ class WatchPolicyIn(StrictSerializer):
     policy = serializers.DictField(help_text="What differs from the usual; GET shows every name")
     contact_minutes = serializers.IntegerField(min_value=0, max_value=1440, required=False)
     warn_minutes = serializers.IntegerField(min_value=0, max_value=240, required=False)
+    grace_minutes = serializers.IntegerField(
+        min_value=0, max_value=LONGEST_GRACE_MIN, required=False,
+        help_text="From the time back to the alarm, in company; for times back given from now on",
+    )  # fmt: skip
+    lone_grace_minutes = serializers.IntegerField(
+        min_value=0,
+        max_value=LONGEST_LONE_GRACE_MIN,
+        required=False,
+        help_text="The same for a lone angler; best 0",
+    )
 
 
 class WatchPolicyOut(serializers.Serializer):
     policy = serializers.DictField()
     contact_minutes = serializers.IntegerField()
     warn_minutes = serializers.IntegerField()
+    grace_minutes = serializers.IntegerField()
+    lone_grace_minutes = serializers.IntegerField()
 
 
 class PushKeysIn(StrictSerializer):

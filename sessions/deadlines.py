@@ -4,6 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from beats.shared import words
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 
 
@@ -11,7 +12,7 @@ class BadDueBack(Refusal):
     """A due-back time that nobody can keep or that the beat does not allow."""
 
     code = "bad-due-back"
-    title = "That time back will not do"
+    title = say("That time back will not do")
     status = 400
 
     def __init__(self, sentence: str) -> None:
@@ -49,15 +50,19 @@ def deadline(
     Raises BadDueBack when it is past, before check-in, or beyond the beat's longest outing.
     """
     if due_back_at <= checked_in_at:
-        raise BadDueBack("The time back is not after check-in. Give the time you will be out of the water.")
+        raise BadDueBack(say("The time back is not after check-in. Give the time you will be out of the water."))
     if due_back_at <= now:
-        raise BadDueBack("The time back is already past. Give a time still to come, or check out.")
+        raise BadDueBack(say("The time back is already past. Give a time still to come, or check out."))
     latest = checked_in_at + dt.timedelta(minutes=policy.longest_minutes)
     if due_back_at > latest:
         hours = policy.longest_minutes / 60
         raise BadDueBack(
-            f"An outing on this beat lasts {hours:g} hours at most, so be back by "
-            f"{words.instant(latest.astimezone(zone))}. Check out then and in again if you go on."
+            say(
+                "An outing on this beat lasts {hours:g} hours at most, so be back by {words_instant}. "
+                "Check out then and in again if you go on.",
+                hours=hours,
+                words_instant=words.instant(latest.astimezone(zone)),
+            )
         )
     return Deadline(due_back_at, alarm_at(policy, due_back_at=due_back_at, alone=alone))
 

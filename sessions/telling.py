@@ -5,6 +5,7 @@ import datetime as dt
 from beats.conditions import conditions
 from beats.emergency import in_danger
 from beats.queries import zone_of
+from beats.shared.phrases import say
 from sessions.guards import told_by_all
 from sessions.models import Outing
 
@@ -16,11 +17,20 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
     known = conditions(outing.beat, day=None, now=now)
     last_light = known.light.last_light_at
     told = [
-        f"Back by {due:%H:%M on %A}. If nothing is heard by {alarm:%H:%M}, the keepers are told.",
-        f"This is not an emergency service. {in_danger(tidal=outing.beat.tidal)}",
+        say(
+            "Back by {due:%H:%M on %A}. If nothing is heard by {alarm:%H:%M}, the keepers are told.",
+            due=due,
+            alarm=alarm,
+        ),
+        say("This is not an emergency service. {in_danger}", in_danger=in_danger(tidal=outing.beat.tidal)),
     ]
     if last_light and outing.due_back_at > last_light:
-        told.append(f"It is dark from {last_light.astimezone(zone):%H:%M}: before you are due back.")
+        told.append(
+            say(
+                "It is dark from {last_light:%H:%M}: before you are due back.",
+                last_light=last_light.astimezone(zone),
+            )
+        )
     if outing.beat.mobile_signal:
-        told.append(f"Telephone signal: {outing.beat.mobile_signal}.")
+        told.append(say("Telephone signal: {beat_mobile_signal}.", beat_mobile_signal=outing.beat.mobile_signal))
     return [*told, *told_by_all(outing, now), *(caution.sentence for caution in known.cautions)]

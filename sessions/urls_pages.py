@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from sessions.pages import desk, fish, keys, returns, river_up, rota, rota_swap, season
+from sessions.pages import closing, desk, fish, keys, returns, river_up, rota, rota_swap, season
 
 HOUSE = "at/<slug:fishery>/house/"
 urlpatterns = [
@@ -19,6 +19,9 @@ urlpatterns = [
     path(f"{HOUSE}season/<int:year>/<slug:species>/<slug:of>.svg", season.picture, name="house-season-picture"),
     path(f"{HOUSE}return/<int:season>/", returns.season_return_page, name="house-return"),
     path(f"{HOUSE}return/<int:season>/return.pdf", returns.paper, name="house-return-paper"),
+    path(f"{HOUSE}closings/", closing.closings, name="house-closings"),
+    path(f"{HOUSE}closings/new/", closing.close, name="house-close-beat"),
+    path(f"{HOUSE}closings/<int:pk>/open/", closing.reopen, name="house-reopen-beat"),
     path(f"{HOUSE}keys/", keys.keys, name="house-keys"),
     path(f"{HOUSE}keys/new/", keys.new, name="house-new-key"),
     path(f"{HOUSE}keys/<int:pk>/withdraw/", keys.withdraw, name="house-withdraw-key"),

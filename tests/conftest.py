@@ -98,7 +98,7 @@ def pytest_collection_modifyitems(config, items):
     With one database asked for, all runs on it but the processes, unless `-m processes` asks for them.
     """
     apart = []
-    for slow in ("crash", "browser", "fuzz"):
+    for slow in ("crash", "browser", "fuzz", "slow"):
         if slow not in config.option.markexpr:
             apart = [item for item in items if item.get_closest_marker(slow)]
             config.hook.pytest_deselected(items=apart)
@@ -115,7 +115,9 @@ def pytest_collection_modifyitems(config, items):
 
 def _needs_a_database(item):
     """By its marks, or by fixtures that bring one."""
-    marked = any(item.get_closest_marker(name) for name in ("django_db", "processes", "races", "crash", "browser"))
+    marked = any(
+        item.get_closest_marker(name) for name in ("django_db", "processes", "races", "crash", "browser", "slow")
+    )
     return marked or bool({"db", "transactional_db"} & set(getattr(item, "fixturenames", ())))
 
 

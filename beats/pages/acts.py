@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonRes
 from django.utils import timezone
 
 from beats.pages.show import shown, wants_json
+from beats.pages.told import or_english
 from beats.shared.refusals import Refusal, Stale
 
 
@@ -56,11 +57,11 @@ def _done(request: HttpRequest, path: str) -> HttpResponse:
 
 def put_refusal(form: forms.Form, refusal: Refusal) -> None:
     """A refusal beside the field it names, else above the form. A form's `columns` say which field fills which."""
-    form.add_error(None, refusal.sentence)
+    form.add_error(None, or_english(refusal.sentence))
     columns = getattr(form, "columns", {})
     for column, texts in refusal.errors.items():
         if (field := columns.get(column, column)) in form.fields:
-            form.add_error(field, texts)
+            form.add_error(field, [or_english(text) for text in texts])
 
 
 def sentence_of(form: forms.Form) -> str:

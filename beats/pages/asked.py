@@ -6,6 +6,7 @@ import re
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 
 FIRST_YEAR, LAST_YEAR = 2015, 2200
@@ -15,7 +16,7 @@ class NoSuchTime(Refusal):
     """An address names a month or a year that is none."""
 
     code = "no-such-time"
-    title = "No such time"
+    title = say("No such time")
     status = 400
 
 
@@ -37,7 +38,7 @@ def year_of(text: str, *, usual: int) -> int:
         return usual
     if re.fullmatch(r"[0-9]{4}", text) and FIRST_YEAR <= int(text) <= LAST_YEAR:
         return int(text)
-    raise NoSuchTime(f"Give a year from {FIRST_YEAR} on, such as {usual}.")
+    raise NoSuchTime(say("Give a year from {first_year} on, such as {usual}.", first_year=FIRST_YEAR, usual=usual))
 
 
 def month_of(text: str, *, usual: dt.date) -> dt.date:
@@ -47,4 +48,6 @@ def month_of(text: str, *, usual: dt.date) -> dt.date:
     named = re.fullmatch(r"([0-9]{4})-(0[1-9]|1[0-2])", text)
     if named and FIRST_YEAR <= int(named[1]) <= LAST_YEAR:
         return dt.date(int(named[1]), int(named[2]), 1)
-    raise NoSuchTime(f"Give a month from {FIRST_YEAR} on, such as {usual:%Y-%m}.")
+    raise NoSuchTime(
+        say("Give a month from {first_year} on, such as {usual:%Y-%m}.", first_year=FIRST_YEAR, usual=usual)
+    )

@@ -20,8 +20,10 @@ from django.views.decorators.gzip import gzip_page
 
 from beats.models import Membership
 from beats.pages.show import parts_of, plain_page, wants_json
-from beats.queries import fisheries_visible_to
+from beats.pages.told import or_english
+from beats.queries import fisheries_visible_to, the_parts
 from beats.shared import wall
+from beats.shared.phrases import say
 from beats.shared.refusals import NotYours, Refusal
 
 GUEST, GHILLIE, OWNER = Membership.Role.GUEST, Membership.Role.GHILLIE, Membership.Role.OWNER
@@ -66,14 +68,22 @@ def _let_in(request: HttpRequest, roles: tuple[str, ...], address: dict) -> dict
     fishery = get_object_or_404(fisheries_visible_to(request.user), slug=address["fishery"])
     mine = next((part.role for part in parts_of(request) if part.fishery_id == fishery.pk), None)
     if mine not in roles:
-        raise NotYours(f"At {fishery.name} this is for the {' or the '.join(roles)}. Ask them.")
+        raise NotYours(
+            say(
+                "At {fishery_name} this is for {who}. Ask them.",
+                fishery_name=fishery.name,
+                who=the_parts(roles),
+            )
+        )
     return address | {"fishery": fishery}
 
 
 def refused(request: HttpRequest, refusal: Refusal) -> HttpResponse:
     if wants_json(request):
-        return JsonResponse({"code": refusal.code, "sentence": refusal.sentence}, status=refusal.status)
-    return plain_page(request, refusal.title, refusal.sentence, status=refusal.status)
+        return JsonResponse(
+            {"code": refusal.code, "sentence": or_english(refusal.sentence)}, status=refusal.status
+        )
+    return plain_page(request, or_english(refusal.title), or_english(refusal.sentence), status=refusal.status)
 
 
 def nothing_here(request: HttpRequest) -> HttpResponse:

@@ -26,6 +26,7 @@ from beats.queries.seen import (
     readings_visible_to,
     require_role,
     role_in,
+    the_parts,
 )
 
 __all__ = [
@@ -53,6 +54,7 @@ __all__ = [
     "require_role",
     "role_in",
     "rulings",
+    "the_parts",
     "warnings_now",
     "zone_of",
 ]

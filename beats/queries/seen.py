@@ -1,9 +1,12 @@
 """Who may see which water. The only place that decides it here."""
 
+from collections.abc import Sequence
+
 from django.db.models import QuerySet
 from django.http import Http404
 
 from beats.models import Beat, Fishery, Gauge, GaugeKey, Membership, Pool, Reading, User
+from beats.shared.phrases import say
 from beats.shared.refusals import NotYours
 
 Role = Membership.Role
@@ -44,11 +47,28 @@ def role_in(user: User, fishery: Fishery) -> str | None:
     return Membership.objects.filter(user=user, fishery=fishery).values_list("role", flat=True).first()
 
 
+THE = {
+    Role.OWNER: say("the owner"), Role.GHILLIE: say("the ghillie"), Role.GUEST: say("the guest"),
+}  # fmt: skip
+
+
+def the_parts(roles: Sequence[str]) -> str:
+    """Who it is for, as a person would say it."""
+    first, *rest = (THE[Role(role)] for role in roles)
+    return say("{one} or {others}", one=first, others=the_parts(roles[1:])) if rest else first
+
+
 def require_role(user: User, fishery: Fishery, *roles: str) -> str:
     """The person's part; a stranger gets a 404, a member with another part is told whose it is."""
     role = role_in(user, fishery)
     if role is None:
         raise Http404
     if role not in roles:
-        raise NotYours(f"At {fishery.name} only the {' or the '.join(roles)} may do this. Ask them.")
+        raise NotYours(
+            say(
+                "At {fishery_name} only {who} may do this. Ask them.",
+                fishery_name=fishery.name,
+                who=the_parts(roles),
+            )
+        )
     return role

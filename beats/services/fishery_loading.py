@@ -26,7 +26,7 @@ from beats.objections import WaterChange, objections, policy_faults
 from beats.services.polling import UNPOLLED
 from beats.shared.refusals import Refusal
 
-OF_THE_WATCH = {"watch_policy", "contact_minutes", "warn_minutes"}
+OF_THE_WATCH = {"watch_policy", "contact_minutes", "warn_minutes", "grace_minutes", "lone_grace_minutes"}
 
 
 class WouldOrphan(Refusal):

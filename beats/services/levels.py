@@ -13,6 +13,7 @@ from beats.queries import Role, require_role, zone_of
 from beats.services.river import CLOCK_SKEW, NotYetRead, put_reading
 from beats.services.trust import jumped
 from beats.shared import words
+from beats.shared.phrases import say
 from beats.shared.refusals import NotYours
 from beats.shared.rows import locked
 from beats.water.feeds import csv_readings
@@ -25,7 +26,7 @@ class KeyGone(NotYours):
     """The gauge's key was revoked or ran out meanwhile."""
 
     code = "key-gone"
-    title = "Key revoked or expired"
+    title = say("Key revoked or expired")
 
 
 @dataclass(frozen=True)
@@ -120,7 +121,7 @@ def _use(key: GaugeKey, gauge_id: int, now: dt.datetime) -> None:
         raise Http404
     holds = GaugeKey.objects.filter(pk=key.pk, revoked_at__isnull=True, expires_at__gt=now)
     if not holds.update(last_used_at=now):
-        raise KeyGone("This key was revoked or has run out; nothing was kept. Ask the owner for a new one.")
+        raise KeyGone(say("This key was revoked or has run out; nothing was kept. Ask the owner for a new one."))
 
 
 def _refuse_the_future(levels: Sequence[Level], now: dt.datetime) -> None:
@@ -131,6 +132,9 @@ def _refuse_the_future(levels: Sequence[Level], now: dt.datetime) -> None:
     }
     if late:
         raise NotYetRead(
-            f"{len(late)} of these readings are dated in the future; nothing was kept. Check the logger's clock.",
+            say(
+                "{late} of these readings are dated in the future; nothing was kept. Check the logger's clock.",
+                late=len(late),
+            ),
             errors=dict(list(late.items())[:50]),
         )

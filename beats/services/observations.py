@@ -9,6 +9,7 @@ from beats.queries import Role, require_role
 from beats.services.river import CLOCK_SKEW
 from beats.shared import words
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 
 
@@ -16,7 +17,7 @@ class NotYetSeen(Refusal):
     """An observation from the future."""
 
     code = "observation-in-the-future"
-    title = "Observation in the future"
+    title = say("Observation in the future")
     status = 400
 
 
@@ -29,7 +30,13 @@ def note_observation(
     """
     require_role(by, beat.fishery, Role.OWNER, Role.GHILLIE)
     if at > now + CLOCK_SKEW:
-        raise NotYetSeen(f"This is dated {words.instant(at)} {at:%Z}, which is still to come. Check the clock.")
+        raise NotYetSeen(
+            say(
+                "This is dated {words_instant} {at:%Z}, which is still to come. Check the clock.",
+                words_instant=words.instant(at),
+                at=at,
+            )
+        )
 
     def make(columns: dict) -> Observation:
         seen = Observation.objects.create(beat=beat, at=at, by=by, **facts, **columns)

@@ -9,6 +9,7 @@ from beats.models import Gauge, Pool, PoolClosure, Reading, User
 from beats.queries import Role, require_role
 from beats.services.trust import jumped
 from beats.shared import words
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.water.feeds.levels import Level
 
@@ -19,7 +20,7 @@ class NotYetRead(Refusal):
     """A reading from the future."""
 
     code = "reading-in-the-future"
-    title = "Reading in the future"
+    title = say("Reading in the future")
     status = 400
 
 
@@ -27,7 +28,7 @@ class ReadOtherwise(Refusal):
     """The gauge already has another level for this instant."""
 
     code = "read-otherwise"
-    title = "Already read, with another level"
+    title = say("Already read, with another level")
 
 
 @transaction.atomic
@@ -49,14 +50,23 @@ def put_reading(
     at, level_m = level.at, level.level_m
     if at > now + CLOCK_SKEW:
         raise NotYetRead(
-            f"The reading is dated {words.instant(at)} {at:%Z}, which is still to come. Check the clock."
+            say(
+                "The reading is dated {words_instant} {at:%Z}, which is still to come. Check the clock.",
+                words_instant=words.instant(at),
+                at=at,
+            )
         )
     facts = {"level_m": level_m, "water_c": level.water_c, "source": source}
     mark = {"trusted": False} if jumped(gauge, [(at, level_m)]) else {}
     reading, made = Reading.objects.get_or_create(gauge=gauge, at=at, defaults=facts | mark | {"by": by})
     if not made and reading.level_m != level_m:
         raise ReadOtherwise(
-            f"At that instant {gauge.name} already reads {reading.level_m} m. Give your own reading its own time."
+            say(
+                "At that instant {gauge_name} already reads {reading_level_m} m. Give your own "
+                "reading its own time.",
+                gauge_name=gauge.name,
+                reading_level_m=reading.level_m,
+            )
         )
     if made:
         record(

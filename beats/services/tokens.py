@@ -8,6 +8,7 @@ from beats.audit import record
 from beats.authentication import issue_token
 from beats.models import AccessToken, Fishery, User
 from beats.queries import Role, require_role
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 
@@ -16,14 +17,14 @@ class TooManyTokens(Refusal):
     """More programs than one person has."""
 
     code = "too-many-tokens"
-    title = "Too many tokens"
+    title = say("Too many tokens")
 
 
 class MadeAlready(Refusal):
     """The same button was pressed again, and the secret was shown already."""
 
     code = "token-made-already"
-    title = "Made already"
+    title = say("Made already")
 
 
 MOST_TOKENS = 50
@@ -40,12 +41,17 @@ def make_token(fishery: Fishery, *, label: str, days: int, by: User, now: dt.dat
     standing = tokens_of(by, now=now)
     if standing.filter(label=label).exists():
         raise MadeAlready(
-            f"A token called {label} stands already. If you did not read its secret, withdraw it; or choose "
-            "another name.",
-            errors={"label": ["Choose another name."]},
+            say(
+                "A token called {label} stands already. If you did not read its secret, withdraw it; "
+                "or choose another name.",
+                label=label,
+            ),
+            errors={"label": [say("Choose another name.")]},
         )
     if standing.count() >= MOST_TOKENS:
-        raise TooManyTokens(f"You have {MOST_TOKENS} tokens. Withdraw one that nothing uses any more.")
+        raise TooManyTokens(
+            say("You have {most_tokens} tokens. Withdraw one that nothing uses any more.", most_tokens=MOST_TOKENS)
+        )
     secret = issue_token(by, label=label, now=now, life=dt.timedelta(days=days))
     token = AccessToken.objects.filter(user=by, label=label).latest("pk")
     facts = {"label": label, "expires_at": token.expires_at}

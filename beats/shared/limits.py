@@ -5,6 +5,7 @@ import hashlib
 
 from django.db import connection
 
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 
 SPEND = """INSERT INTO beats_spent (key, since, times) VALUES (%s, %s, 1)
@@ -18,7 +19,7 @@ class TooOften(Refusal):
     """More tries than are allowed in a while."""
 
     code = "too-often"
-    title = "Too often"
+    title = say("Too often")
     status = 429
 
 
@@ -35,4 +36,10 @@ def spend(what: str, whose: str, *, allowed: int, each: dt.timedelta, now: dt.da
         (times,) = cursor.fetchone()
     if times > allowed:
         minutes = max(1, round(each.total_seconds() / 60))
-        raise TooOften(f"That was tried {allowed} times in {minutes} minutes. Wait a while, then try again.")
+        raise TooOften(
+            say(
+                "That was tried {allowed} times in {minutes} minutes. Wait a while, then try again.",
+                allowed=allowed,
+                minutes=minutes,
+            )
+        )

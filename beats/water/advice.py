@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 
 COMMON_PRACTICE = "common practice, no source"
@@ -28,6 +29,14 @@ def measured(name: str, value: float, low: float, high: float) -> float:
     return value
 
 
+HEADINGS = {
+    "tip": say("tip"), "carry": say("carry"), "handling": say("handling"), "leader": say("leader"),
+    "tippet": say("tippet"), "fly": say("fly"), "colour": say("colour"), "rod": say("rod"), "line": say("line"),
+    "big stones": say("big stones"), "croys": say("croys"),
+    "edge of the fast stream": say("edge of the fast stream"), "wide and shallow": say("wide and shallow"),
+}  # fmt: skip
+
+
 @dataclass(frozen=True)
 class Suggestion:
     """One piece of advice: what it is about, the advice, why, the numbers behind it and on what it rests.
@@ -41,6 +50,11 @@ class Suggestion:
     working: str
     basis: str = COMMON_PRACTICE
     said_by: str = ""
+
+    @property
+    def heading(self) -> str:
+        """What it is about, for a reader; `what` is the name on the wire."""
+        return HEADINGS.get(self.what, self.what)
 
 
 @dataclass(frozen=True)

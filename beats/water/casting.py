@@ -14,6 +14,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+from beats.shared.phrases import say
 from beats.water.advice import measured
 from beats.water.wind import COMMON_STEPS, FASTEST_MPS, FELT_MPS, Force, Steps, Strength, beaufort, strength_of
 
@@ -52,17 +53,20 @@ CASTS: dict[Family, tuple[str, ...]] = {
     Family.DOWNSTREAM_WIND: ("double Spey", "snake roll"),
     Family.EITHER: ("single Spey", "double Spey"),
 }
-THUNDER = (
-    "Thunder: stop, lay the rod flat on the ground and leave it, get off the water and away from tall trees. "
-    "Carbon rods conduct."
+THUNDER = say(
+    "Thunder: stop, lay the rod flat on the ground and leave it, get off the water and "
+    "away from tall trees. Carbon rods conduct."
 )
 BY_STRENGTH: dict[Strength, str] = {
-    Strength.LIGHT: "Gusts come round corners: look at the water before each cast. Wear glasses and a hat.",
-    Strength.FRESH: "Shorten the line and keep it low. A change of wind means a change of shoulder. "
-    "Wear glasses and a hat.",
-    Strength.STRONG: "A heavy fly in this wind can hit you: short line, low rod, the fly downwind every time, "
-    "or wait for it to drop. Wear glasses and a hat.",
-    Strength.STOP: "Too much wind to cast or to keep your feet: come off the water and wait.",
+    Strength.LIGHT: say("Gusts come round corners: look at the water before each cast. Wear glasses and a hat."),
+    Strength.FRESH: say(
+        "Shorten the line and keep it low. A change of wind means a change of shoulder. Wear glasses and a hat."
+    ),
+    Strength.STRONG: say(
+        "A heavy fly in this wind can hit you: short line, low rod, the fly downwind every "
+        "time, or wait for it to drop. Wear glasses and a hat."
+    ),
+    Strength.STOP: say("Too much wind to cast or to keep your feet: come off the water and wait."),
 }
 
 
@@ -169,18 +173,25 @@ def _cautions(strength: Strength, blows: Blows, shoulder: Side | None, hand: Sid
         return tuple(told)  # nobody is to be told how to cast
     told.append(_over(shoulder, hand))
     if blows is Blows.IN_THE_FACE:
-        told.append("The wind is in your face: drive the line low and do not let the fly fall short on you.")
+        told.append(say("The wind is in your face: drive the line low and do not let the fly fall short on you."))
     if blows is Blows.FROM_BEHIND:
-        told.append("The wind is at your back: it pushes the loop behind you on to you. Keep the rod tip high.")
+        told.append(
+            say("The wind is at your back: it pushes the loop behind you on to you. Keep the rod tip high.")
+        )
     return tuple(told)
+
+
+SIDES = {Side.LEFT: say("left"), Side.RIGHT: say("right")}
 
 
 def _over(shoulder: Side | None, hand: Side) -> str:
     if shoulder is None:
-        return "Either shoulder will do; watch for a wind along the river."
+        return say("Either shoulder will do; watch for a wind along the river.")
     if shoulder is hand:
-        return f"Cast over your {shoulder} shoulder, your own."
-    return (
-        f"Cast over your {shoulder} shoulder: {shoulder} hand uppermost, "
-        f"or keep the {hand} uppermost and cast backhanded across your body."
+        return say("Cast over your {shoulder} shoulder, your own.", shoulder=SIDES[shoulder])
+    return say(
+        "Cast over your {shoulder} shoulder: {shoulder} hand uppermost, or keep the {hand} "
+        "uppermost and cast backhanded across your body.",
+        shoulder=SIDES[shoulder],
+        hand=SIDES[hand],
     )

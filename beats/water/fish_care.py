@@ -15,12 +15,13 @@ from enum import StrEnum
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
+from beats.shared.phrases import say
 from beats.water.figures import WATER_C, BadFigure, figure, instant, reached
 
 STANDING = "Natural Resources Wales briefing; nidirect (DAERA); Wild Salmon Science Advisory Group"
 DROUGHT = "Fisheries Management Scotland, drought of 2018"
 LARGEST_GAP = dt.timedelta(hours=4)
-AROUND_DAWN = "The coolest water of the day is usually around dawn (common practice)."
+AROUND_DAWN = say("The coolest water of the day is usually around dawn (common practice).")
 """A Scottish advice note says about 05:00 to 06:00."""
 
 
@@ -45,7 +46,9 @@ class Limits:
         for value in (self.care_c, self.stop_c, self.drought_stop_c):
             figure(value, "temperature limit", "°C", WATER_C)
         if self.care_c > self.stop_c or self.drought_stop_c > self.stop_c:
-            raise BadFigure("Extra care, and stopping in a drought, begin no later than stopping. Lower them.")
+            raise BadFigure(
+                say("Extra care, and stopping in a drought, begin no later than stopping. Lower them.")
+            )
 
 
 @dataclass(frozen=True)
@@ -67,19 +70,31 @@ def advice(water_c: float | None, *, drought: bool = False, limits: Limits = ADV
     stop_c, source = (limits.drought_stop_c, DROUGHT) if drought else (limits.stop_c, STANDING)
     first_c = min(limits.care_c, stop_c)
     if water_c is None:
-        sentence = f"The water's temperature is not known: take it, and stop at {stop_c:g} °C."
+        sentence = say("The water's temperature is not known: take it, and stop at {stop_c:g} °C.", stop_c=stop_c)
         return Advice(Care.NOT_KNOWN, None, stop_c, source, sentence)
     water_c = figure(water_c, "temperature of the water", "°C", WATER_C)
     if reached(water_c, stop_c):
-        sentence = f"The water is {water_c:.1f} °C: stop fishing for salmon at {stop_c:g} °C; released fish die."
+        sentence = say(
+            "The water is {water_c:.1f} °C: stop fishing for salmon at {stop_c:g} °C; released fish die.",
+            water_c=water_c,
+            stop_c=stop_c,
+        )
         return Advice(Care.STOP, water_c, stop_c, source, sentence)
     if reached(water_c, limits.care_c):
-        sentence = (
-            f"The water is {water_c:.1f} °C, above {limits.care_c:g}: fish the cool hours, play a fish fast, keep "
-            f"it in the water, do not lift it to weigh or photograph; stop at {stop_c:g} °C."
+        sentence = say(
+            "The water is {water_c:.1f} °C, above {care_c:g}: fish the cool hours, play a "
+            "fish fast, keep it in the water, do not lift it to weigh or photograph; stop at "
+            "{stop_c:g} °C.",
+            water_c=water_c,
+            care_c=limits.care_c,
+            stop_c=stop_c,
         )
         return Advice(Care.EXTRA, water_c, limits.care_c, STANDING, sentence)
-    sentence = f"The water is {water_c:.1f} °C, under {first_c:g}: the usual care for a released fish."
+    sentence = say(
+        "The water is {water_c:.1f} °C, under {first_c:g}: the usual care for a released fish.",
+        water_c=water_c,
+        first_c=first_c,
+    )
     return Advice(Care.USUAL, water_c, first_c, source if first_c == stop_c else STANDING, sentence)
 
 
@@ -120,7 +135,13 @@ def coolest(readings: Sequence[Temperature], *, day: dt.date, zone: ZoneInfo) ->
     of_day = sorted((r for r in readings if start <= r.at < end), key=lambda reading: reading.at)
     marks = [start, *(reading.at for reading in of_day), end]
     if any(b - a > LARGEST_GAP for a, b in pairwise(marks)):
-        return Coolest(None, None, f"Too few temperatures that day to tell. {AROUND_DAWN}")
+        return Coolest(
+            None, None, say("Too few temperatures that day to tell. {around_dawn}", around_dawn=AROUND_DAWN)
+        )
     low = min(of_day, key=lambda reading: reading.water_c)
     local = low.at.astimezone(zone)
-    return Coolest(low.at, low.water_c, f"The water was coolest at {local:%H:%M}: {low.water_c:.1f} °C.")
+    return Coolest(
+        low.at,
+        low.water_c,
+        say("The water was coolest at {local:%H:%M}: {water_c:.1f} °C.", local=local, water_c=low.water_c),
+    )

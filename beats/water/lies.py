@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from enum import StrEnum
 
+from beats.shared.phrases import say
 from beats.water.advice import NotAWord, Suggestion
 
 
@@ -17,20 +18,20 @@ class Feature(StrEnum):
 
 ADVICE: dict[Feature, tuple[str, str]] = {
     Feature.STONES: (
-        "Fish ahead of, beside and behind each big stone.",
-        "The water is slower in front of a stone and in its lee, and fish rest there.",
+        say("Fish ahead of, beside and behind each big stone."),
+        say("The water is slower in front of a stone and in its lee, and fish rest there."),
     ),
     Feature.CROYS: (
-        "Fish the edges of the croys, where fast water meets slow.",
-        "A croy throws the stream out and leaves slack water beside it.",
+        say("Fish the edges of the croys, where fast water meets slow."),
+        say("A croy throws the stream out and leaves slack water beside it."),
     ),
     Feature.STREAM_EDGE: (
-        "Fish the edges of the fast stream rather than its middle.",
-        "Fish lie where they need not fight the current.",
+        say("Fish the edges of the fast stream rather than its middle."),
+        say("Fish lie where they need not fight the current."),
     ),
     Feature.WIDE_SHALLOW: (
-        "Fish the deep side of the pool, and leave the shallow side be.",
-        "In a wide shallow pool the depth is where fish have cover.",
+        say("Fish the deep side of the pool, and leave the shallow side be."),
+        say("In a wide shallow pool the depth is where fish have cover."),
     ),
 }
 

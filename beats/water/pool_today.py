@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from beats.shared import words
+from beats.shared.phrases import joined, say
 from beats.water import section
 from beats.water.advice import Suggestion
 from beats.water.casting import casting
@@ -21,11 +22,12 @@ from beats.water.told import CastingToday, CutOffToday, FlowToday, LevelWindow, 
 from beats.water.wading import NO_LEVEL, Setting, Trust, Verdict, verdict
 
 SHALLOWEST_M = 0.05
-NO_REFERENCE = (
+NO_REFERENCE = say(
     "The level at which this pool was measured is not written down, so its depth today is not known: look at it."
 )
-NO_WIND = "The wind has not been noted in the last hours: feel it, and keep the fly downwind of you."
-NO_TIDES = "No tide table is loaded for this beat: take the hours of high water from one of your own."
+PARTLY_KNOWN = say("Of part of this day the table says nothing: take those hours as cut off.")
+NO_WIND = say("The wind has not been noted in the last hours: feel it, and keep the fly downwind of you.")
+NO_TIDES = say("No tide table is loaded for this beat: take the hours of high water from one of your own.")
 
 
 @dataclass(frozen=True)
@@ -105,15 +107,33 @@ def level_window(pool: PoolFacts, day: Day) -> LevelWindow:
     low, high = pool.level_min_m, pool.level_max_m
     if day.trust is not Trust.FRESH or day.level_m is None:
         return LevelWindow(
-            "not known", low, high, "The level is not known, so neither is whether this pool fishes."
+            "not known", low, high, say("The level is not known, so neither is whether this pool fishes.")
         )
     if low is not None and day.level_m < low:
-        return LevelWindow("below", low, high, f"{day.level_m:.2f} m is below {low:.2f} m: too low for this pool.")
+        return LevelWindow(
+            "below",
+            low,
+            high,
+            say(
+                "{level_m:.2f} m is below {low:.2f} m: too low for this pool.",
+                level_m=day.level_m,
+                low=low,
+            ),
+        )
     if high is not None and day.level_m > high:
         return LevelWindow(
-            "above", low, high, f"{day.level_m:.2f} m is above {high:.2f} m: too high for this pool."
+            "above",
+            low,
+            high,
+            say(
+                "{level_m:.2f} m is above {high:.2f} m: too high for this pool.",
+                level_m=day.level_m,
+                high=high,
+            ),
         )
-    return LevelWindow("within", low, high, f"{day.level_m:.2f} m is a height this pool fishes at.")
+    return LevelWindow(
+        "within", low, high, say("{level_m:.2f} m is a height this pool fishes at.", level_m=day.level_m)
+    )
 
 
 def section_of(pool: PoolFacts, day: Day, notes: tuple[str, ...]) -> section.Section | NotKnown:
@@ -139,7 +159,9 @@ def section_of(pool: PoolFacts, day: Day, notes: tuple[str, ...]) -> section.Sec
 def _wading_told(pool: PoolFacts, flow: Flow | NotKnown, found: Verdict) -> WadingToday:
     measured = pool.wading_depth_m is not None or pool.wading_velocity_mps is not None
     where = (
-        "where an angler stands" if measured else "the pool where it is fished: nobody measured where one stands"
+        say("where an angler stands")
+        if measured
+        else say("the pool where it is fished: nobody measured where one stands")
     )
     told = _flow_told(flow)
     return WadingToday(found.told, found.grade, found.water, where, told.depth_m, told.velocity_mps, found.rulings)
@@ -154,7 +176,11 @@ def _flow_told(flow: Flow | NotKnown) -> FlowToday:
 def _water(pool: PoolFacts, day: Day, flow: Flow) -> Water | NotKnown:
     if flow.depth_m < SHALLOWEST_M or flow.velocity_mps > FASTEST_MPS:
         return NotKnown(
-            f"Water {flow.depth_m:.2f} m deep at {flow.velocity_mps:.1f} m/s is not for fishing: look at it."
+            say(
+                "Water {depth_m:.2f} m deep at {velocity_mps:.1f} m/s is not for fishing: look at it.",
+                depth_m=flow.depth_m,
+                velocity_mps=flow.velocity_mps,
+            )
         )
     return Water(
         depth_m=round(flow.depth_m, 2),
@@ -175,8 +201,8 @@ def _tackle(pool: PoolFacts, day: Day, flow: Flow | NotKnown) -> tuple[tuple[Sug
         Suggestion(
             what,
             word.text,
-            why=f"{word.by} knows this pool.",
-            working="Nothing is reckoned today.",
+            why=say("{who} knows this pool.", who=word.by),
+            working=say("Nothing is reckoned today."),
             basis=f"the word of {word.by}",
             said_by=word.by,
         )
@@ -228,7 +254,10 @@ def _cut_off_words(pool: PoolFacts, day: Day, found: CutOff) -> str:
         " to ".join(words.clock(at.astimezone(zone)) for at in (window.start, window.end))
         for window in found.windows
     ]
-    height = f"{pool.cut_off_above_m:.1f} m of tide"
-    told = f"Cut off by {height}: {', '.join(spans)}." if spans else f"The table shows no {height} on this day."
-    doubt = " Of part of this day the table says nothing: take those hours as cut off." if found.unknown else ""
-    return told + doubt
+    height = say("{height_m:.1f} m of tide", height_m=pool.cut_off_above_m)
+    told = (
+        say("Cut off by {height}: {spans}.", height=height, spans=", ".join(spans))
+        if spans
+        else say("The table shows no {height} on this day.", height=height)
+    )
+    return joined((told, PARTLY_KNOWN)) if found.unknown else told

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from beats.shared import words
+from beats.shared.phrases import joined, say
 from beats.water import section, trend
 from beats.water import tide as tides
 from beats.water.facts import ANYBODY, Facts, Who
@@ -18,7 +19,7 @@ from beats.water.wading import Setting, Trust
 
 MINUTE = dt.timedelta(minutes=1)
 ONE_DAY = dt.timedelta(days=1)
-HEIGHT_NOT_KNOWN = "The height of the river is not known: look at it before you step in."
+HEIGHT_NOT_KNOWN = say("The height of the river is not known: look at it before you step in.")
 BOTTOM_SEEN = {Clarity.CLEAR: True, Clarity.COLOURED: False}
 """Of peat-stained water nobody can say from afar."""
 
@@ -26,11 +27,13 @@ BOTTOM_SEEN = {Clarity.CLEAR: True, Clarity.COLOURED: False}
 def level_words(gauge: str, level_m: float | None, age: int | None, *, stale: bool, trusted: bool) -> str:
     """The level in a sentence, with its age, and what is wrong with it."""
     if level_m is None or age is None:
-        return f"{gauge}: no reading yet. Look at the river itself."
-    told = f"{gauge}: {level_m:.2f} m, read {words.minutes(age)} ago."
+        return say("{gauge}: no reading yet. Look at the river itself.", gauge=gauge)
+    told = [say("{gauge}: {level_m:.2f} m, read {age} ago.", gauge=gauge, level_m=level_m, age=words.minutes(age))]
     if not trusted:
-        told += " The gauge jumped: do not trust this, look at the river itself."
-    return told + (" This is old: look at the river itself." if stale else "")
+        told.append(say("The gauge jumped: do not trust this, look at the river itself."))
+    if stale:
+        told.append(say("This is old: look at the river itself."))
+    return joined(told)
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from enum import StrEnum
 
+from beats.shared.phrases import joined, say
 from beats.water import practice
 from beats.water.advice import FROM_MEMORY, Suggestion, Word, overruled
 from beats.water.sinking import METRES_PER_FOOT, Sinking, timing
@@ -54,11 +55,11 @@ def suggest(
 
 def _tip(water: Water, choice: Choice) -> Suggestion:
     if calls_for_the_heaviest(water):
-        why = "Cold spring water and a deep pool usually want the heaviest."
+        why = say("Cold spring water and a deep pool usually want the heaviest.")
     elif choice.reaches:
-        why = "The slowest that reckons down to that depth in the time of the swing."
+        why = say("The slowest that reckons down to that depth in the time of the swing.")
     else:
-        why = "No tip reckons down to that depth in the time of the swing; this one comes nearest."
+        why = say("No tip reckons down to that depth in the time of the swing; this one comes nearest.")
     return Suggestion(What.TIP, choice.tip.name, why, _physics(water, choice), choice.tip.basis)
 
 
@@ -83,7 +84,7 @@ def _physics(water: Water, choice: Choice) -> str:
 
 def _carry(choice: Choice) -> Suggestion:
     return Suggestion(
-        What.CARRY, practice.CARRY, "Pools differ, and the river changes.", f"Now: {choice.tip.name}."
+        What.CARRY, practice.CARRY, say("Pools differ, and the river changes."), f"Now: {choice.tip.name}."
     )
 
 
@@ -94,44 +95,57 @@ def _handling(water: Water, choice: Choice, ways: Ways) -> Suggestion:
     )
     working = f"One mend and two steps more: {choice.sinking.depth_m:.2f} m becomes {bought.depth_m:.2f} m."
     if water.velocity_mps < practice.SLOW_MPS:
-        text, why = "work the fly: draw line by hand", f"water of {water.velocity_mps:g} m/s hardly moves it"
+        text, why = (
+            say("work the fly: draw line by hand"),
+            say("water of {velocity_mps:g} m/s hardly moves it", velocity_mps=water.velocity_mps),
+        )
     elif choice.reaches:
-        text, why = "let it swing; mend upstream once if the line bellies", "a belly drags the fly up and round"
+        text, why = (
+            say("let it swing; mend upstream once if the line bellies"),
+            say("a belly drags the fly up and round"),
+        )
     else:
-        text, why = "one or two upstream mends and a couple of steps after the cast", "slack line buys depth"
-    return Suggestion(What.HANDLING, text, f"Usual, because {why}.", working)
+        text, why = (
+            say("one or two upstream mends and a couple of steps after the cast"),
+            say("slack line buys depth"),
+        )
+    return Suggestion(What.HANDLING, text, say("Usual, because {why}.", why=why), working)
 
 
 def _leader(choice: Choice) -> Suggestion:
     bounds = [(bound, (text, why)) for bound, text, why in practice.LEADERS]
     text, why = practice.row_for(choice.tip.label_in_s, bounds)
-    return Suggestion(What.LEADER, text, f"Usual, because {why}.", f"For {choice.tip.name}.")
+    return Suggestion(What.LEADER, text, say("Usual, because {why}.", why=why), f"For {choice.tip.name}.")
 
 
 def _tippet(water: Water) -> Suggestion:
     if water.month in practice.SPRING:
         return Suggestion(
-            What.TIPPET, "about 15 lb", "Big flies and big fish are usual in spring.", "By the month."
+            What.TIPPET, say("about 15 lb"), say("Big flies and big fish are usual in spring."), "By the month."
         )
-    return Suggestion(What.TIPPET, "10 to 12 lb", "Smaller flies swim better on it.", "By the month.", FROM_MEMORY)
+    return Suggestion(
+        What.TIPPET, say("10 to 12 lb"), say("Smaller flies swim better on it."), "By the month.", FROM_MEMORY
+    )
 
 
 def _fly(water: Water) -> Suggestion:
     text, why = practice.row_for(water.reckoned_c, [(bound, (text, why)) for bound, text, why in practice.FLIES])
     if water.cold_spring:
-        weight = "heavy, copper-bodied"
+        weight = say("heavy, copper-bodied")
     elif water.cold:
-        weight = "of middling weight"
+        weight = say("of middling weight")
     else:
-        weight = "light"
+        weight = say("light")
     working = f"By {water.temperature_words}, in {_MONTHS[water.month - 1]}."
-    return Suggestion(What.FLY, f"{text}, {weight}", f"Usual, because {why}.", working, FROM_MEMORY)
+    return Suggestion(
+        What.FLY, joined((text, weight), ", "), say("Usual, because {why}.", why=why), working, FROM_MEMORY
+    )
 
 
 def _colour(water: Water) -> Suggestion:
     text, why, basis = practice.COLOURS[water.clarity or practice.Clarity.CLEAR]
     working = f"Water {water.clarity}." if water.clarity else "How clear the water is is not known; clear taken."
-    return Suggestion(What.COLOUR, text, f"Usual, because {why}.", working, basis)
+    return Suggestion(What.COLOUR, text, say("Usual, because {why}.", why=why), working, basis)
 
 
 def _rod_and_line(water: Water) -> tuple[Suggestion, Suggestion]:
@@ -142,8 +156,13 @@ def _rod_and_line(water: Water) -> tuple[Suggestion, Suggestion]:
         f"A shooting head of that number weighs about {grains} grains ({grains * practice.GRAMS_PER_GRAIN:.1f} g)."
     )
     return (
-        Suggestion(What.ROD, rod, f"Usual on {why}.", f"{water.width_m:g} m wide."),
-        Suggestion(What.LINE, f"number {line}, if rod and reel are marked for it", f"Usual with {rod}.", weight),
+        Suggestion(What.ROD, rod, say("Usual on {why}.", why=why), f"{water.width_m:g} m wide."),
+        Suggestion(
+            What.LINE,
+            say("number {line}, if rod and reel are marked for it", line=line),
+            say("Usual with {rod}.", rod=rod),
+            weight,
+        ),
     )
 
 

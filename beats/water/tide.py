@@ -19,6 +19,7 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from beats.emergency import in_danger
+from beats.shared.phrases import joined, say
 from beats.water.figures import figure, instant
 from beats.water.tide_table import HEIGHT_M, TideTable, Water
 
@@ -28,9 +29,14 @@ LONGEST = 10 * HOUR
 """Longer between two waters means that rows are missing: nothing is told there."""
 TWELFTHS = (0, 1, 3, 6, 9, 11, 12)
 
-CANNOT_SEE = (
-    "Rain, wind and air pressure bring the water earlier and higher than any tide table: leave well before. "
-    + in_danger(tidal=True)
+CANNOT_SEE = joined(
+    (
+        say(
+            "Rain, wind and air pressure bring the water earlier and higher than any tide table: "
+            "leave well before."
+        ),
+        in_danger(tidal=True),
+    )
 )
 
 

@@ -11,6 +11,7 @@ from functools import lru_cache
 from beats.light import DARKER_THAN_TOLD
 from beats.season import Ruling, Status
 from beats.shared import words
+from beats.shared.phrases import Opening, joined, say
 from beats.water import fish_care, moon
 from beats.water import tide as tides
 from beats.water.casting import THUNDER
@@ -33,8 +34,11 @@ from beats.water.told import (
 from beats.water.wading import BEATS_OWN, CANNOT_SEE, NO_LEVEL, Caution, Trust, too_fast
 from beats.water.wind import beaufort
 
-TIDE = "The tide reaches this beat. Know the hour of high water before you wade."
-PORTS_TABLE = "the port's tide table, as loaded"
+TIDE = say("The tide reaches this beat. Know the hour of high water before you wade.")
+RANGES = {
+    moon.Range.SPRINGS: say("springs"), moon.Range.TAKING_OFF: say("taking off"),
+    moon.Range.NEAPS: say("neaps"), moon.Range.MAKING: say("making"),
+}  # fmt: skip
 NOTHING_NOTED = "not known"
 
 
@@ -117,7 +121,7 @@ def _of_the_dark(known: Reckoning) -> Iterator[Caution]:
     margin = known.facts.beat.dark_margin / MINUTE
     zone = known.facts.beat.zone
     yield Caution(
-        f"It is dark from {last.astimezone(zone):%H:%M}. Be off the water now.",
+        say("It is dark from {last:%H:%M}. Be off the water now.", last=last.astimezone(zone)),
         value=round(left),
         threshold=margin,
         unit="min",
@@ -132,10 +136,15 @@ def _age(known: Reckoning) -> int | None:
 def _light(known: Reckoning) -> LightToday:
     light, by, zone = known.facts.light, known.off_water_by, known.facts.beat.zone
     if by is None or light.last_light_at is None:
-        told = "The sun gives no end of twilight on this day here: go by the light itself."
+        told = say("The sun gives no end of twilight on this day here: go by the light itself.")
     else:
         last, off = (at.astimezone(zone) for at in (light.last_light_at, by))
-        told = f"Last light {last:%H:%M}: off the water by {off:%H:%M}. {DARKER_THAN_TOLD}"
+        told = say(
+            "Last light {last:%H:%M}: off the water by {off:%H:%M}. {darker_than_told}",
+            last=last,
+            off=off,
+            darker_than_told=DARKER_THAN_TOLD,
+        )
     return LightToday(
         light.first_light_at,
         light.sunrise_at,
@@ -193,9 +202,13 @@ def _wind(known: Reckoning) -> WindToday:
     if wind is None or wind.wind_mps is None:
         return WindToday(None, None, None, "", heard, None, "", NO_WIND)
     force, age = beaufort(wind.wind_mps), age_minutes(wind, known.facts.now) or 0
-    told = (
-        f"{force.name.capitalize()} from {wind.wind_from_deg:.0f} degrees, {wind.wind_mps:.0f} m/s, "
-        f"noted {words.minutes(age)} ago. A wind shifts and gusts: feel it before each cast."
+    told = say(
+        "{force} from {from_deg:.0f} degrees, {mps:.0f} m/s, "
+        "noted {age} ago. A wind shifts and gusts: feel it before each cast.",
+        force=Opening(force.name),
+        from_deg=wind.wind_from_deg,
+        mps=wind.wind_mps,
+        age=words.minutes(age),
     )
     return WindToday(wind.wind_from_deg, wind.wind_mps, force.number, force.name, heard, age, wind.by, told)
 
@@ -234,8 +247,16 @@ def cycle_of(noon: dt.datetime, lag_days: float) -> moon.Tides:
 
 def _tide_words(known: Reckoning, of_day: tuple[Water, ...], kind: moon.Range) -> str:
     zone = known.facts.beat.zone
-    told = [f"{w.kind} water {w.at.astimezone(zone):%H:%M} ({w.height_m:.1f} m)" for w in of_day]
-    return f"{', '.join(told).capitalize()}; {kind}. From {PORTS_TABLE}."
+    told = [_water_words(w, zone) for w in of_day]
+    waters = Opening(joined(told, ", "))
+    return say("{waters}; {kind}. From the port's tide table, as loaded.", waters=waters, kind=RANGES[kind])
+
+
+def _water_words(water: Water, zone: dt.tzinfo) -> str:
+    at, height_m = water.at.astimezone(zone), water.height_m
+    if water.kind == "high":
+        return say("high water {at:%H:%M} ({height_m:.1f} m)", at=at, height_m=height_m)
+    return say("low water {at:%H:%M} ({height_m:.1f} m)", at=at, height_m=height_m)
 
 
 def _fish(known: Reckoning) -> FishToday:
@@ -253,7 +274,9 @@ def _fish(known: Reckoning) -> FishToday:
         age_minutes=age_minutes(known.seen.water, facts.now),
         coolest_at=coolest.at,
         coolest_c=coolest.water_c,
-        coolest_sentence=f"Yesterday: {coolest.sentence}" if coolest.measured else coolest.sentence,
+        coolest_sentence=(
+            say("Yesterday: {coolest}", coolest=coolest.sentence) if coolest.measured else coolest.sentence
+        ),
     )
 
 
@@ -261,22 +284,36 @@ def _summary(known: Reckoning, light: LightToday, level: LevelToday | None, tide
     """One line for the rota sheet."""
     zone = known.facts.beat.zone
     rise, fall = (f"{at.astimezone(zone):%H:%M}" if at else "none" for at in (light.sunrise_at, light.sunset_at))
-    parts = [f"{_standing(known.facts.law)}.", f"Sunrise {rise}, sunset {fall}."]
+    parts = [_standing(known.facts.law), say("Sunrise {rise}, sunset {fall}.", rise=rise, fall=fall)]
     if light.off_water_by_at:
-        parts.append(f"Off the water by {light.off_water_by_at.astimezone(zone):%H:%M}.")
+        parts.append(
+            say(
+                "Off the water by {off:%H:%M}.",
+                off=light.off_water_by_at.astimezone(zone),
+            )
+        )
     if tide:
         parts.append(tide.words)
     if known.water_c is not None:
-        parts.append(f"Water {known.water_c:.1f} °C.")
+        parts.append(say("Water {water_c:.1f} °C.", water_c=known.water_c))
     if level and level.rise_m_per_h is not None:
-        way = "Rising" if level.rise_m_per_h > 0.005 else "Falling" if level.rise_m_per_h < -0.005 else ""
-        parts.append(f"{way} {abs(level.rise_m_per_h):.2f} m an hour." if way else "Steady.")
-    parts.append(level.words if level else "Level not known.")
-    return " ".join(parts)
+        parts.append(_way(level.rise_m_per_h))
+    parts.append(level.words if level else say("Level not known."))
+    return joined(parts)
+
+
+def _way(rise_m_per_h: float) -> str:
+    if abs(rise_m_per_h) <= 0.005:
+        return say("Steady.")
+    if rise_m_per_h > 0:
+        return say("Rising {rate:.2f} m an hour.", rate=rise_m_per_h)
+    return say("Falling {rate:.2f} m an hour.", rate=-rise_m_per_h)
 
 
 def _standing(law: Ruling) -> str:
-    return {Status.OPEN: "Open", Status.RELEASE_ONLY: "Release only", Status.CLOSED: "Closed"}[law.status]
+    return {Status.OPEN: say("Open."), Status.RELEASE_ONLY: say("Release only."), Status.CLOSED: say("Closed.")}[
+        law.status
+    ]
 
 
 def _rounded(value: float | None, places: int) -> float | None:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from beats.shared.phrases import say
 from beats.water.figures import WATER_C, figure, reached
 from beats.water.hydraulics import Flow, NotKnown
 from beats.water.limits import Grade, Ruling, Wader, rulings, strictest
@@ -21,9 +22,9 @@ OWN = "our own judgement, no source"
 BEATS_OWN = "the beat's own setting"
 RISE_M_PER_H = (-1000.0, 1000.0)
 
-CANNOT_SEE = (
-    "These figures know nothing of the bed, of rain upstream or of a sudden rise: a wave can come between two "
-    "readings of the gauge. Ask the ghillie; if in doubt, stay out."
+CANNOT_SEE = say(
+    "These figures know nothing of the bed, of rain upstream or of a sudden rise: a wave "
+    "can come between two readings of the gauge. Ask the ghillie; if in doubt, stay out."
 )
 
 
@@ -37,11 +38,17 @@ class Trust(StrEnum):
 
 
 NO_LEVEL = {
-    Trust.STALE: "The last reading of the river is old, so nothing can be said of this pool. Look at the river.",
-    Trust.UNKNOWN: "The height of the river is not known, so nothing can be said of this pool. Look at it first.",
+    Trust.STALE: say(
+        "The last reading of the river is old, so nothing can be said of this pool. Look at the river."
+    ),
+    Trust.UNKNOWN: say(
+        "The height of the river is not known, so nothing can be said of this pool. Look at it first."
+    ),
     Trust.DISTRUSTED: (
-        "The gauge jumped further than a river should. It is at fault, or a flood wave has come: stay out of the "
-        "water until somebody has looked at the river."
+        say(
+            "The gauge jumped further than a river should. It is at fault, or a flood wave has "
+            "come: stay out of the water until somebody has looked at the river."
+        )
     ),
 }
 
@@ -143,39 +150,47 @@ def _cautions(setting: Setting) -> Iterator[Caution]:
     yield from _grades(setting)
     if setting.alone:
         yield Caution(
-            "You are alone: check in before you wade, wear a lifejacket, wade less than you could.",
+            say("You are alone: check in before you wade, wear a lifejacket, wade less than you could."),
             1,
             source='Water Safety Scotland, "Angling": tell someone where you are and when you will be back',
         )
     if setting.new_here:
-        yield Caution("You have not fished here before: ask the ghillie where the bed is good, and where not.", 1)
+        yield Caution(
+            say("You have not fished here before: ask the ghillie where the bed is good, and where not."), 1
+        )
 
 
 def too_fast(rate: float | None, limit: float | None) -> str | None:
     """The sentence for a river that rises at or above the beat's threshold (m/h); None when it does not."""
     if rate is None or limit is None or not reached(rate, limit):
         return None
-    return f"The river is rising {rate:.2f} m an hour; here {limit:.2f} is too fast. Come out and stay out."
+    return say(
+        "The river is rising {rate:.2f} m an hour; here {limit:.2f} is too fast. Come out and stay out.",
+        rate=rate,
+        limit=limit,
+    )
 
 
 def _rise(setting: Setting) -> Iterator[Caution]:
     rate, limit = setting.rise_m_per_h, setting.thresholds.rise_m_per_h
     if rate is None:
-        yield Caution("Whether the river is rising is not known: put a stone at the edge and watch it.")
+        yield Caution(say("Whether the river is rising is not known: put a stone at the edge and watch it."))
         return
     facts: dict[str, Any] = {"value": rate, "threshold": limit, "unit": "m/h", "source": BEATS_OWN}
     if sentence := too_fast(rate, limit):
         yield Caution(sentence, TO_THE_TOP, **facts)
     elif rate > 0.005:
-        yield Caution(f"The river is rising {rate:.2f} m an hour: keep your way back in sight.", **facts)
+        yield Caution(
+            say("The river is rising {rate:.2f} m an hour: keep your way back in sight.", rate=rate), **facts
+        )
 
 
 def _clarity(setting: Setting) -> Iterator[Caution]:
     if setting.bottom_seen is None:
-        yield Caution("Whether the bottom can be seen is not known: where you cannot see it, do not wade.")
+        yield Caution(say("Whether the bottom can be seen is not known: where you cannot see it, do not wade."))
     elif not setting.bottom_seen:
         yield Caution(
-            "The water is coloured and the bottom is not seen: do not wade where you cannot see it.",
+            say("The water is coloured and the bottom is not seen: do not wade where you cannot see it."),
             2,
             source='Fishing in Wales, "Safety" (a local page): never wade in coloured water',
         )
@@ -184,10 +199,13 @@ def _clarity(setting: Setting) -> Iterator[Caution]:
 def _cold(setting: Setting) -> Iterator[Caution]:
     limit = setting.thresholds.cold_c
     if setting.water_c is None:
-        yield Caution("The temperature of the water is not known: take it as cold.")
+        yield Caution(say("The temperature of the water is not known: take it as cold."))
     elif setting.water_c <= limit:
         yield Caution(
-            f"The water is cold ({setting.water_c:.0f} °C). If you fall in, float and get your breath first.",
+            say(
+                "The water is cold ({water_c:.0f} °C). If you fall in, float and get your breath first.",
+                water_c=setting.water_c,
+            ),
             1,
             value=setting.water_c,
             threshold=limit,
@@ -199,11 +217,14 @@ def _cold(setting: Setting) -> Iterator[Caution]:
 def _grades(setting: Setting) -> Iterator[Caution]:
     own, pool = setting.own_grade, setting.pool_grade
     if pool == 0:
-        sentence = "Nobody wades this pool: it is fished from the bank or a boat. Stay out of the water."
+        sentence = say("Nobody wades this pool: it is fished from the bank or a boat. Stay out of the water.")
         yield Caution(sentence, TO_THE_TOP, source="the fishery's own grades")
     elif own is not None and pool is not None and pool > own:
         yield Caution(
-            "This pool is graded harder to wade than you are: stay on the bank, or have the ghillie beside you.",
+            say(
+                "This pool is graded harder to wade than you are: stay on the bank, or have the "
+                "ghillie beside you."
+            ),
             2,
             value=float(pool),
             threshold=float(own),

@@ -9,6 +9,7 @@ from bisect import bisect_right
 from dataclasses import dataclass
 from enum import StrEnum
 
+from beats.shared.phrases import say
 from beats.water.advice import NotAMeasure, measured
 
 FASTEST_MPS = 120.0
@@ -16,19 +17,19 @@ FASTEST_MPS = 120.0
 
 LOWER_BOUNDS_MPS = (0.3, 1.6, 3.4, 5.5, 8.0, 10.8, 13.9, 17.2, 20.8, 24.5, 28.5, 32.7)
 NAMES = (
-    "calm",
-    "light air",
-    "light breeze",
-    "gentle breeze",
-    "moderate breeze",
-    "fresh breeze",
-    "strong breeze",
-    "near gale",
-    "gale",
-    "strong gale",
-    "storm",
-    "violent storm",
-    "hurricane",
+    say("calm"),
+    say("light air"),
+    say("light breeze"),
+    say("gentle breeze"),
+    say("moderate breeze"),
+    say("fresh breeze"),
+    say("strong breeze"),
+    say("near gale"),
+    say("gale"),
+    say("strong gale"),
+    say("storm"),
+    say("violent storm"),
+    say("hurricane"),
 )
 FELT_MPS = LOWER_BOUNDS_MPS[1]
 """From a light breeze (force 2) on, wind is felt on the face: the scale's own mark for use on land."""
@@ -64,7 +65,7 @@ class Steps:
 
     def __post_init__(self) -> None:
         if not 1 <= self.fresh_from <= self.strong_from <= self.stop_from <= 12:
-            raise NotAMeasure("Forces run from 1 to 12, and fresh comes before strong, strong before stop.")
+            raise NotAMeasure(say("Forces run from 1 to 12, and fresh comes before strong, strong before stop."))
 
 
 COMMON_STEPS = Steps()

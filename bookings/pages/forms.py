@@ -20,26 +20,35 @@ KINDS = [
 ]
 
 
-class LetForm(KeyForm):
-    """Whose, where, when and how many rods."""
+class ShapeForm(KeyForm):
+    """Where, when and how many rods."""
 
     beat = forms.ModelChoiceField(Beat.objects.none(), label=_("Beat"), empty_label=None)
-    booker = forms.ModelChoiceField(Guest.objects.none(), label=_("Who books"), empty_label=_("Choose a guest"))
     first_on = DayField(label=_("First day"))
     last_on = DayField(label=_("Last day fished"))
     rods = forms.IntegerField(label=_("Rods"), min_value=1, max_value=60, initial=1)
     kind = forms.ChoiceField(label=_("How the days hang together"), choices=KINDS, initial=Let.Kind.DAY)
     weekday = forms.ChoiceField(label=_("Which weekday, for season rods"), choices=WEEKDAYS, required=False)
-    hold = forms.BooleanField(label=_("Only hold them until somebody confirms"), required=False)
 
     def __init__(self, *args, fishery: Fishery, **more) -> None:
         super().__init__(*args, **more)
         self.fields["beat"].queryset = Beat.objects.filter(fishery=fishery).order_by("name", "id")
-        known = Guest.objects.filter(fishery=fishery, erased_at__isnull=True)
-        self.fields["booker"].queryset = known.order_by("name", "id")
 
     def clean_weekday(self) -> int | None:
         return int(self.cleaned_data["weekday"]) if self.cleaned_data["weekday"] else None
+
+
+class LetForm(ShapeForm):
+    """And whose."""
+
+    booker = forms.ModelChoiceField(Guest.objects.none(), label=_("Who books"), empty_label=_("Choose a guest"))
+    hold = forms.BooleanField(label=_("Only hold them until somebody confirms"), required=False)
+    field_order = ("key", "beat", "booker")
+
+    def __init__(self, *args, fishery: Fishery, **more) -> None:
+        super().__init__(*args, fishery=fishery, **more)
+        known = Guest.objects.filter(fishery=fishery, erased_at__isnull=True)
+        self.fields["booker"].queryset = known.order_by("name", "id")
 
 
 class GuestForm(KeyForm):

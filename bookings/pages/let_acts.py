@@ -35,9 +35,9 @@ def entry(request, *, now, fishery, pk):
         return enter(let.booker, let=let, currency=currency, **facts, by=request.user, now=now, once=once)[0]
 
     def tell(_made):
-        return {"effect": _money_lines(before, accounts.let_money(let, today=local_day(fishery, now)))}
+        return {"effect": money_lines(before, accounts.let_money(let, today=local_day(fishery, now)))}
 
-    facts = _facts(let, _("Note money"), _("Show what it does")) | {"money": before}
+    facts = facts_of(let, _("Note money"), _("Show what it does")) | {"money": before}
     return seen_first(
         request, EntryForm(request.POST or None, currency=currency), do, tell=tell, then=address_of(let),
         go=_("Write it into the book"), facts=facts, template=TEMPLATE,
@@ -65,7 +65,7 @@ def party(request, *, now, fishery, pk):
 
     return seen_first(
         request, form, do, tell=tell, then=address_of(let), go=_("Name them"),
-        facts=_facts(let, _("Who fishes"), _("Show what it does")), template=TEMPLATE,
+        facts=facts_of(let, _("Who fishes"), _("Show what it does")), template=TEMPLATE,
     )  # fmt: skip
 
 
@@ -88,7 +88,7 @@ def hand_on(request, *, now, fishery, pk):
 
     return seen_first(
         request, HandOnForm(request.POST or None, let=let), do, tell=tell, then=address_of(let),
-        go=_("Hand it on"), facts=_facts(let, _("Hand the let on"), _("Show what it does")), template=TEMPLATE,
+        go=_("Hand it on"), facts=facts_of(let, _("Hand the let on"), _("Show what it does")), template=TEMPLATE,
     )  # fmt: skip
 
 
@@ -108,11 +108,11 @@ def split(request, *, now, fishery, pk):
 
     return seen_first(
         request, SplitForm(request.POST or None, let=let), do, tell=tell, then=address_of,
-        go=_("Split it"), facts=_facts(let, _("Split the let"), _("Show what it does")), template=TEMPLATE,
+        go=_("Split it"), facts=facts_of(let, _("Split the let"), _("Show what it does")), template=TEMPLATE,
     )  # fmt: skip
 
 
-def _facts(let: Let, title: str, button: str) -> dict[str, Any]:
+def facts_of(let: Let, title: str, button: str) -> dict[str, Any]:
     return {"title": title, "button": button, "let": let, "fishery": let.beat.fishery, "back": address_of(let)}
 
 
@@ -125,7 +125,7 @@ def _price(let: Let, today) -> str:
     return _("%(who)s is charged %(price)s %(currency)s for it; paid on it: %(paid)s %(currency)s.") % facts
 
 
-def _money_lines(before: dict[str, Any], after: dict[str, Any]) -> list[str]:
+def money_lines(before: dict[str, Any], after: dict[str, Any]) -> list[str]:
     """Price, paid and still to pay, then and now; what stays is left out."""
     names = {"price": _("Price"), "paid": _("Paid"), "balance": _("Still to pay")}
     moved = [(words_, before[name], after[name]) for name, words_ in names.items() if before[name] != after[name]]

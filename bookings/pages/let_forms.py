@@ -1,6 +1,7 @@
 """What the owner is asked about a let that stands: money, names, another tenant, a part of it."""
 
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
@@ -9,6 +10,7 @@ from beats.models import Fishery
 from beats.pages.asked import DayField
 from beats.pages.keyed import KeyForm
 from bookings.models import Guest, LedgerEntry, Let
+from bookings.pages.forms import ShapeForm
 from bookings.tariff import MOST
 
 SUMS = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
@@ -68,6 +70,27 @@ class SplitForm(KeyForm):
     def __init__(self, *args, let: Let, **more) -> None:
         super().__init__(*args, **more)
         self.fields["booker"].queryset = guests_known(let.beat.fishery)
+
+
+COMPANY = [
+    (Let.Company.EITHER, _("as it comes")), (Let.Company.TOGETHER, _("together")), (Let.Company.APART, _("apart")),
+]  # fmt: skip
+
+
+class ChangeForm(ShapeForm):
+    """What a let takes of the water, as it is and to be typed over."""
+
+    version = forms.IntegerField(widget=forms.HiddenInput, min_value=1)
+    company = forms.ChoiceField(label=_("On the rota its rods fish"), choices=COMPANY, widget=forms.RadioSelect)
+
+    def __init__(self, *args, let: Let, **more) -> None:
+        super().__init__(
+            *args, fishery=let.beat.fishery, initial=self.facts_of(let) | {"version": let.version}, **more
+        )
+
+    @classmethod
+    def facts_of(cls, let: Let) -> dict[str, Any]:
+        return {name: getattr(let, name) for name in cls.base_fields if name not in {"key", "version"}}
 
 
 class PartyForm(KeyForm):

@@ -17,6 +17,7 @@ from beats.models import User
 from beats.queries import Role, local_day, require_role
 from beats.shared import words
 from beats.shared.once import Once, made_earlier, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Stale
 from beats.shared.rows import locked
 from bookings.models import Guest, Let, RodDay
@@ -120,7 +121,7 @@ def _lets():
 def _standing(let: Let, version: int, now: dt.datetime) -> Let:
     let = locked(_lets(), pk=let.pk)
     if let.version != version:
-        raise Stale("Somebody changed this let since you read it. Read it again, then make your change.")
+        raise Stale(say("Somebody changed this let since you read it. Read it again, then make your change."))
     refuse_over(let, now)
     return let
 
@@ -135,7 +136,9 @@ def _told(value: Any) -> Any:
 
 def _judge(let: Let, before: Shape, after: Shape, now: dt.datetime) -> None:
     if after.beat.fishery_id != before.beat.fishery_id:
-        raise BadLet("That beat is another fishery's. Choose one of this fishery.", errors={"beat": ["Not here."]})
+        raise BadLet(
+            say("That beat is another fishery's. Choose one of this fishery."), errors={"beat": [say("Not here.")]}
+        )
     refuse_nonsense(after)
     _refuse_past(before, after, local_day(let.beat.fishery, now))
     # Days sold before a new house rule stay sold; only what is added is asked about.
@@ -150,13 +153,16 @@ def _refuse_past(before: Shape, after: Shape, today: dt.date) -> None:
     fished = [day for day in before.days if day < today]
     if fished != [day for day in after.days if day < today]:
         raise BadLet(
-            f"Days before {words.day(today)} stay as they are. Change the days from then on.",
-            errors={"first_on": ["Already fished, or past."]},
+            say(
+                "Days before {words_day} stay as they are. Change the days from then on.",
+                words_day=words.day(today),
+            ),
+            errors={"first_on": [say("Already fished, or past.")]},
         )
     if fished and (after.beat, after.rods) != (before.beat, before.rods):
         raise BadLet(
-            "Some of these days are fished already. Split the let at today, then change the new one.",
-            errors={"beat": ["Some days are fished already."]},
+            say("Some of these days are fished already. Split the let at today, then change the new one."),
+            errors={"beat": [say("Some days are fished already.")]},
         )
 
 
@@ -225,22 +231,31 @@ def _take_place(rows, old: Guest, new: Guest) -> None:
 def _going(let: Let, *, from_on: dt.date | None, rods: int | None, today: dt.date) -> list[RodDay]:
     """The rod-days that change hands, in order. Raises BadLet when the cut makes no sense."""
     if (from_on is None) == (rods is None):
-        raise BadLet("Split by days or by rods: give from_on or rods.", errors={"from_on": ["One of the two."]})
+        raise BadLet(
+            say("Split by days or by rods: give from_on or rods."), errors={"from_on": [say("One of the two.")]}
+        )
     rows = list(let.rod_days.order_by("day", "rod"))
     if rods is not None:
         if not 1 <= rods < let.rods:
-            raise BadLet(f"This let has {let.rods} rods. Give fewer.", errors={"rods": [f"1 to {let.rods - 1}."]})
+            raise BadLet(
+                say("This let has {let_rods} rods. Give fewer.", let_rods=let.rods),
+                errors={"rods": [say("1 to {let_rods}.", let_rods=let.rods - 1)]},
+            )
         if let.first_on < today:
-            raise BadLet("Some days are fished already. Split at today first.", errors={"rods": ["Too late."]})
+            raise BadLet(
+                say("Some days are fished already. Split at today first."), errors={"rods": [say("Too late.")]}
+            )
         by_day: Book = defaultdict(list)
         for row in rows:
             by_day[row.day].append(row)
         return [row for day in sorted(by_day) for row in by_day[day][-rods:]]
     if from_on < today:
-        raise BadLet("Days already past stay as they are.", errors={"from_on": ["Already past."]})
+        raise BadLet(say("Days already past stay as they are."), errors={"from_on": [say("Already past.")]})
     going = [row for row in rows if row.day >= from_on]
     if not going or len(going) == len(rows):
-        raise BadLet("Both parts need a day. Choose a day inside the let.", errors={"from_on": ["Not inside."]})
+        raise BadLet(
+            say("Both parts need a day. Choose a day inside the let."), errors={"from_on": [say("Not inside.")]}
+        )
     return going
 
 

@@ -12,6 +12,7 @@ from django.db import IntegrityError, connection, transaction
 
 from beats.models import Beat, Fishery
 from beats.shared import words
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked_in_order
 from bookings.models import BeatClosure, Guest, Let, RodDay
@@ -31,7 +32,7 @@ class BadLet(Refusal):
     """The let as asked makes no sense."""
 
     code = "bad-let"
-    title = "This let makes no sense"
+    title = say("This let makes no sense")
     status = 400
 
 
@@ -39,21 +40,21 @@ class DayClosed(Refusal):
     """Law, house rule or work on the beat closes one of the days."""
 
     code = "day-closed"
-    title = "Closed on that day"
+    title = say("Closed on that day")
 
 
 class RodsTaken(Refusal):
     """Not enough rods are free."""
 
     code = "rods-taken"
-    title = "No rod left"
+    title = say("No rod left")
 
 
 class GuestTaken(Refusal):
     """A named guest already fishes another rod that day."""
 
     code = "guest-taken"
-    title = "Already fishing that day"
+    title = say("Already fishing that day")
 
 
 def refuse_closed(fishery: Fishery, days: Iterable[dt.date]) -> None:
@@ -79,7 +80,13 @@ def _refuse_days(closed: dict[dt.date, str]) -> None:
     day, reason = next(iter(closed.items()))
     more = f" ({len(closed)} closed days in all.)" if len(closed) > 1 else ""
     raise DayClosed(
-        f"{words.weekday(day)} {day.year}: {reason}{more} Leave closed days out and ask again.",
+        say(
+            "{words_weekday} {day_year}: {reason}{more} Leave closed days out and ask again.",
+            words_weekday=words.weekday(day),
+            day_year=day.year,
+            reason=reason,
+            more=more,
+        ),
         errors={str(day): [reason] for day, reason in closed.items()},
     )
 
@@ -136,8 +143,8 @@ def claim(
             refuse_shut(let.beat, days)
             return
     raise RodsTaken(
-        "Many people are asking for these days at once. Nothing was booked. Try again now.",
-        errors={str(day): ["Somebody was quicker."] for day in days},
+        say("Many people are asking for these days at once. Nothing was booked. Try again now."),
+        errors={str(day): [say("Somebody was quicker.")] for day in days},
     )
 
 
@@ -164,8 +171,15 @@ def _rows(let: Let, chosen: dict[dt.date, list[int]], guests: Sequence[Guest]) -
 def _tell_full(beat: Beat, full: list[tuple[dt.date, int]]) -> None:
     told = "; ".join(f"{words.weekday(day)}: {left or 'none'} left" for day, left in full)
     raise RodsTaken(
-        f"{beat.name} has too few rods free. {told}. Choose other days or fewer rods.",
-        errors={str(day): [f"{left} of {beat.rods} rods free."] for day, left in full},
+        say(
+            "{beat_name} has too few rods free. {told}. Choose other days or fewer rods.",
+            beat_name=beat.name,
+            told=told,
+        ),
+        errors={
+            str(day): [say("{left} of {beat_rods} rods free.", left=left, beat_rods=beat.rods)]
+            for day, left in full
+        },
     )
 
 
@@ -175,4 +189,11 @@ def refuse_busy(days: Sequence[dt.date], guests: Sequence[Guest]) -> None:
         return
     busy = RodDay.objects.filter(guest__in=guests, day__in=days).select_related("guest", "beat").order_by("day")
     if clash := busy.first():
-        raise GuestTaken(f"{clash.guest.name} already fishes {clash.beat.name} on {words.weekday(clash.day)}.")
+        raise GuestTaken(
+            say(
+                "{guest_name} already fishes {beat_name} on {words_weekday}.",
+                guest_name=clash.guest.name,
+                beat_name=clash.beat.name,
+                words_weekday=words.weekday(clash.day),
+            )
+        )

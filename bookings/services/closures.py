@@ -8,6 +8,7 @@ from beats.audit import record
 from beats.models import Beat, User
 from beats.queries import Role, require_role
 from beats.shared import words
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import quiet
 from bookings.models import BeatClosure, RodDay
@@ -18,7 +19,7 @@ class DaysLet(Refusal):
     """Rods are let on days that should be closed."""
 
     code = "days-let"
-    title = "Let already"
+    title = say("Let already")
 
 
 def close_beat(
@@ -41,8 +42,14 @@ def _close(
     quiet(RodDay)
     if let := RodDay.objects.filter(beat=beat, day__range=(from_on, to_on)).order_by("day").first():
         raise DaysLet(
-            f"Rods of {beat.name} are let on {words.weekday(let.day)} {let.day.year} (let {let.let_id}). "
-            "Move or cancel what is let on these days first."
+            say(
+                "Rods of {beat_name} are let on {words_weekday} {day_year} (let {let_let_id}). Move "
+                "or cancel what is let on these days first.",
+                beat_name=beat.name,
+                words_weekday=words.weekday(let.day),
+                day_year=let.day.year,
+                let_let_id=let.let_id,
+            )
         )
     closure, made = BeatClosure.objects.get_or_create(
         beat=beat, from_on=from_on, to_on=to_on, defaults={"reason": reason}

@@ -17,6 +17,7 @@ from django.db.models import Q, QuerySet
 from beats.audit import record
 from beats.models import Fishery, User
 from beats.queries import Role, role_in
+from beats.shared.phrases import say
 from beats.shared.refusals import NotYours
 from beats.shared.rows import locked
 from bookings.about_me import StillNeeded, holdings
@@ -102,4 +103,4 @@ def _forget_guests(fishery: Fishery, since: dt.datetime, now: dt.datetime) -> in
 
 def _own_or_owner(guest: Guest, by: User) -> None:
     if guest.user_id != by.pk and role_in(by, guest.fishery) != Role.OWNER:
-        raise NotYours("This is for the guest and the owner. Ask them.")
+        raise NotYours(say("This is for the guest and the owner. Ask them."))

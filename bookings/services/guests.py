@@ -9,6 +9,7 @@ from beats.audit import record
 from beats.models import Fishery, Membership, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal, Stale
 from beats.shares import refuse_when_full
 from bookings.models import Guest
@@ -18,21 +19,21 @@ class KnownGuest(Refusal):
     """The fishery has a guest of this e-mail address already."""
 
     code = "known-guest"
-    title = "Already in the book"
+    title = say("Already in the book")
 
 
 class Forgotten(Refusal):
     """All that named the guest was taken out."""
 
     code = "forgotten"
-    title = "A forgotten guest"
+    title = say("A forgotten guest")
 
 
 class OwnContact(Refusal):
     """The emergency contact is the angler."""
 
     code = "own-contact"
-    title = "That is the angler"
+    title = say("That is the angler")
     status = 400
 
 
@@ -57,7 +58,11 @@ def add_guest(
                 guest = Guest.objects.create(fishery=fishery, user=user, entered_at=now, **facts, **columns)
         except IntegrityError:
             raise KnownGuest(
-                f"{facts['email']} is already in the guest book of {fishery.name}. Change that entry instead."
+                say(
+                    "{facts} is already in the guest book of {fishery_name}. Change that entry instead.",
+                    facts=facts["email"],
+                    fishery_name=fishery.name,
+                )
             ) from None
         record("add guest", guest, by=by, now=now, fishery=fishery, after={"name": guest.name})
         return guest
@@ -70,13 +75,13 @@ def change_guest(guest: Guest, *, facts: dict[str, Any], version: int, by: User,
     """Change an entry that is still at `version`; raises Stale when somebody was quicker."""
     require_role(by, guest.fishery, Role.OWNER, Role.GHILLIE)
     if guest.erased_at:
-        raise Forgotten("This guest was forgotten. Enter them anew if they come again.")
+        raise Forgotten(say("This guest was forgotten. Enter them anew if they come again."))
     before = {name: getattr(guest, name) for name in facts}
     merged = {name: facts.get(name, getattr(guest, name)) for name in WHO}
     _refuse_own_contact(merged)
     changed = Guest.objects.filter(pk=guest.pk, version=version).update(version=version + 1, **facts)
     if not changed:
-        raise Stale("Somebody changed this entry since you read it. Read it again, then make your change.")
+        raise Stale(say("Somebody changed this entry since you read it. Read it again, then make your change."))
     guest.refresh_from_db()
     # What changed is named; telephone numbers themselves stay out of the audit trail.
     record("change guest", guest, by=by, now=now, fishery=guest.fishery, after={"changed": ", ".join(before)})
@@ -91,9 +96,11 @@ def _refuse_own_contact(facts: dict[str, Any]) -> None:
     if same_phone or same_name:
         field = "emergency_contact_phone" if same_phone else "emergency_contact_name"
         raise OwnContact(
-            "The emergency contact is the angler. Name somebody who stays on the bank and can be rung when the "
-            "angler is missing.",
-            errors={field: ["Somebody else's, please."]},
+            say(
+                "The emergency contact is the angler. Name somebody who stays on the bank and can be "
+                "rung when the angler is missing."
+            ),
+            errors={field: [say("Somebody else's, please.")]},
         )
 
 

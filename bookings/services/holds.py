@@ -13,6 +13,7 @@ from beats.audit import record
 from beats.models import Beat, Fishery, User
 from beats.queries import Role, local_day, require_role, zone_of
 from beats.shared import words
+from beats.shared.phrases import say
 from beats.shared.refusals import NotYours, Refusal
 from beats.shared.rows import locked, locked_unless_busy
 from bookings.models import Let, LettingPolicy, Offer, RefundStep, Waiting
@@ -26,7 +27,7 @@ class LetOver(Refusal):
     """The let was cancelled, or its hold ran out."""
 
     code = "let-over"
-    title = "This let is over"
+    title = say("This let is over")
 
 
 def policy_of(fishery: Fishery) -> LettingPolicy:
@@ -41,10 +42,10 @@ def hold_until(fishery: Fishery, now: dt.datetime) -> dt.datetime:
 def refuse_over(let: Let, now: dt.datetime) -> None:
     """Refuse to act on a let that is over, or whose hold has run out though nobody swept it yet."""
     if let.status == Let.Status.CANCELLED:
-        raise LetOver("This let was cancelled. Make a new one.")
+        raise LetOver(say("This let was cancelled. Make a new one."))
     if let.status == Let.Status.HELD and let.expires_at <= now:
         ran_out = words.instant(let.expires_at.astimezone(zone_of(let.beat.fishery)))
-        raise LetOver(f"This hold ran out at {ran_out}. Look what is free and ask anew.")
+        raise LetOver(say("This hold ran out at {ran_out}. Look what is free and ask anew.", ran_out=ran_out))
 
 
 @transaction.atomic

@@ -12,6 +12,7 @@ from beats.audit import record
 from beats.models import Fishery, User
 from beats.queries import Role, local_day, require_role
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import KeyReused, Refusal
 from beats.shared.rows import locked
 from bookings import reckoning, tariff
@@ -25,14 +26,14 @@ class NotTheirLet(Refusal):
     """The let was booked by somebody else."""
 
     code = "not-their-let"
-    title = "Another guest's let"
+    title = say("Another guest's let")
 
 
 class NothingToRepay(Refusal):
     """More would be paid back than was paid."""
 
     code = "nothing-to-repay"
-    title = "More than was paid"
+    title = say("More than was paid")
 
 
 def enter(
@@ -154,19 +155,22 @@ def _add(
 ) -> LedgerEntry:
     if let is not None and let.booker_id != guest.pk:
         raise NotTheirLet(
-            f"{guest.name} did not book that let. Name the guest who did, or leave the let out.",
-            errors={"let": ["Booked by another guest."]},
+            say(
+                "{guest_name} did not book that let. Name the guest who did, or leave the let out.",
+                guest_name=guest.name,
+            ),
+            errors={"let": [say("Booked by another guest.")]},
         )
     terms = terms_for_writing(guest.fishery)
     tariff.one_currency(terms.currency, currency)
     sum_ = tariff.money(amount)
     if sum_ <= 0:
-        raise tariff.BadMoney("Give an amount above nothing.", errors={"amount": ["Above nothing."]})
+        raise tariff.BadMoney(say("Give an amount above nothing."), errors={"amount": [say("Above nothing.")]})
     if kind == Kind.REFUND:
         locked(Guest.objects, pk=guest.pk)  # two at once may not pay the same sum back
     if kind == Kind.REFUND and reckoning.balance_of(guest) + sum_ > 0:
         raise NothingToRepay(
-            "So much was not paid in excess. Look at the statement and pay back what stands there."
+            say("So much was not paid in excess. Look at the statement and pay back what stands there.")
         )
     signed = sum_ if kind in LedgerEntry.OWED_MORE else -sum_
     vat = tariff.NOTHING
@@ -203,5 +207,5 @@ def _write(
 def _reported(fishery: Fishery, hook_id: str, asked: Once) -> LedgerEntry | None:
     row = LedgerEntry.objects.filter(fishery=fishery, hook_id=hook_id).first()
     if row is not None and row.request_fingerprint != asked.fingerprint:
-        raise KeyReused("This webhook-id came before with another message. Use a new id for a new payment.")
+        raise KeyReused(say("This webhook-id came before with another message. Use a new id for a new payment."))
     return row

@@ -11,6 +11,7 @@ from beats.audit import record
 from beats.models import Beat, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, made_earlier, make_once
+from beats.shared.phrases import say
 from beats.shared.rows import locked
 from bookings.models import Guest, Let
 from bookings.numbering import full_days
@@ -181,7 +182,7 @@ def share_rod(let: Let, *, rod: int, guest: Guest, by: User, now: dt.datetime) -
     claims = let.rod_days.filter(rod=rod)
     days = list(claims.values_list("day", flat=True))
     if not days:
-        raise BadLet(f"This let has no rod {rod}.", errors={"rod": ["No such rod in this let."]})
+        raise BadLet(say("This let has no rod {rod}.", rod=rod), errors={"rod": [say("No such rod in this let.")]})
     hold_still([guest])
     refuse_busy(days, [guest])
     claims.update(sharer=guest)
@@ -195,28 +196,44 @@ def refuse_nonsense(shape: Shape, guests: Sequence[Guest] = ()) -> None:
     _refuse_span(shape)
     beat, rods = shape.beat, shape.rods
     if rods > beat.rods:
-        raise BadLet(f"{beat.name} has {beat.rods} rods.", errors={"rods": [f"At most {beat.rods}."]})
+        raise BadLet(
+            say("{beat_name} has {beat_rods} rods.", beat_name=beat.name, beat_rods=beat.rods),
+            errors={"rods": [say("At most {beat_rods}.", beat_rods=beat.rods)]},
+        )
     if shape.kind == Let.Kind.WHOLE_BEAT and rods != beat.rods:
         raise BadLet(
-            f"The whole of {beat.name} is {beat.rods} rods. Ask for {beat.rods}, or for days.",
-            errors={"rods": [f"{beat.rods} for the whole beat."]},
+            say(
+                "The whole of {beat_name} is {beat_rods} rods. Ask for {beat_rods}, or for days.",
+                beat_name=beat.name,
+                beat_rods=beat.rods,
+            ),
+            errors={"rods": [say("{beat_rods} for the whole beat.", beat_rods=beat.rods)]},
         )
     if len(guests) > rods or len({guest.pk for guest in guests}) < len(guests):
-        raise BadLet("Name each guest once, and no more guests than rods.", errors={"guests": ["Too many."]})
+        raise BadLet(
+            say("Name each guest once, and no more guests than rods."), errors={"guests": [say("Too many.")]}
+        )
 
 
 def _refuse_span(shape: Shape) -> None:
     if shape.last_on < shape.first_on:
-        raise BadLet("The last day is before the first. Swap them.", errors={"last_on": ["Before first_on."]})
+        raise BadLet(
+            say("The last day is before the first. Swap them."), errors={"last_on": [say("Before first_on.")]}
+        )
     season = shape.kind == Let.Kind.SEASON
     if season != (shape.weekday is not None):
         text = "Say which weekday, Monday is 0." if season else "Only season rods have a weekday."
         raise BadLet(text, errors={"weekday": [text]})
     if shape.weekday == SUNDAY:
-        raise BadLet("Sunday is not sold. Choose another weekday.", errors={"weekday": ["Not a Sunday."]})
+        raise BadLet(
+            say("Sunday is not sold. Choose another weekday."), errors={"weekday": [say("Not a Sunday.")]}
+        )
     if shape.last_on - shape.first_on >= (LONGEST_SEASON if season else LONGEST_LET):
         longest = "a year" if season else "31 days"
-        raise BadLet(f"One let runs {longest} at most. Make several.", errors={"last_on": ["Too far."]})
+        raise BadLet(
+            say("One let runs {longest} at most. Make several.", longest=longest),
+            errors={"last_on": [say("Too far.")]},
+        )
     if not shape.days:
         text = "That weekday does not fall between these dates."
         raise BadLet(text, errors={"weekday": [text]})
@@ -231,7 +248,14 @@ def refuse_part_of_week(shape: Shape) -> None:
     days = [day for day in week if day not in closed]
     if shape.days != days:
         raise BadLet(
-            f"A week is Monday to Saturday as far as the season allows: {days[0]} to {days[-1]}. "
-            "Ask for that, or for days.",
-            errors={"first_on": [f"{days[0]} for this week."], "last_on": [f"{days[-1]} for this week."]},
+            say(
+                "A week is Monday to Saturday as far as the season allows: {days} to {days_2}. Ask "
+                "for that, or for days.",
+                days=days[0],
+                days_2=days[-1],
+            ),
+            errors={
+                "first_on": [say("{days} for this week.", days=days[0])],
+                "last_on": [say("{days} for this week.", days=days[-1])],
+            },
         )

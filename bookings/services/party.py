@@ -10,6 +10,7 @@ from beats.audit import record
 from beats.models import User
 from beats.queries import Role, require_role
 from beats.shared import words
+from beats.shared.phrases import say
 from beats.shared.refusals import Stale
 from beats.shared.rows import locked
 from bookings.models import Guest, Let, RodDay
@@ -36,7 +37,7 @@ def name_party(let: Let, *, places: Sequence[Place], version: int, by: User, now
     require_role(by, let.beat.fishery, Role.OWNER, Role.GHILLIE)
     let = locked(Let.objects.select_related("beat__fishery", "booker"), pk=let.pk)
     if let.version != version:
-        raise Stale("Somebody changed this let since you read it. Read it again, then name the party.")
+        raise Stale(say("Somebody changed this let since you read it. Read it again, then name the party."))
     refuse_over(let, now)
     rows = _rows(let, places)
     guests = [place.guest for place in places if place.guest]
@@ -57,16 +58,22 @@ def _rows(let: Let, places: Sequence[Place]) -> list[RodDay]:
     book = {(row.day, row.rod): row for row in let.rod_days.all()}
     seats = [(place.day, place.rod) for place in places]
     if len(set(seats)) < len(seats):
-        raise BadLet("A rod is named twice on one day. Name it once.", errors={"places": ["The same rod twice."]})
+        raise BadLet(
+            say("A rod is named twice on one day. Name it once."), errors={"places": [say("The same rod twice.")]}
+        )
     if unknown := [seat for seat in seats if seat not in book]:
         day, rod = unknown[0]
         raise BadLet(
-            f"This let has no rod {rod} on {words.day(day)}. Read its rod-days and name those.",
+            say(
+                "This let has no rod {rod} on {words_day}. Read its rod-days and name those.",
+                rod=rod,
+                words_day=words.day(day),
+            ),
             errors={"places": [f"{day}, rod {rod}: not in this let." for day, rod in unknown]},
         )
     named = [(place.day, place.guest.pk) for place in places if place.guest]
     if len(set(named)) < len(named):
-        raise GuestTaken("A guest is named on two rods of one day. One rod a guest a day.")
+        raise GuestTaken(say("A guest is named on two rods of one day. One rod a guest a day."))
     return [book[seat] for seat in seats]
 
 
@@ -91,4 +98,11 @@ def refuse_names_twice(
     asked = {(place.guest.pk, place.day) for place in places if place.guest}
     for row in busy.select_related("guest", "beat").order_by("day"):
         if not places or (row.guest_id, row.day) in asked:
-            raise GuestTaken(f"{row.guest.name} already fishes {row.beat.name} on {words.weekday(row.day)}.")
+            raise GuestTaken(
+                say(
+                    "{guest_name} already fishes {beat_name} on {words_weekday}.",
+                    guest_name=row.guest.name,
+                    beat_name=row.beat.name,
+                    words_weekday=words.weekday(row.day),
+                )
+            )

@@ -8,6 +8,7 @@ from django.db import IntegrityError, transaction
 from beats.audit import record
 from beats.models import Fishery, User
 from beats.queries import Role, require_role
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal, Stale
 from bookings.models import LettingPolicy, RefundStep
 from bookings.terms_limits import MOST_REFUNDS, faults
@@ -17,7 +18,7 @@ class BadPolicy(Refusal):
     """The policy contradicts itself."""
 
     code = "bad-policy"
-    title = "This policy contradicts itself"
+    title = say("This policy contradicts itself")
     status = 400
 
 
@@ -55,22 +56,24 @@ def _refuse_outside(hold_minutes: int, offer_minutes: int, refunds: Sequence[tup
     wrong = faults({"hold_minutes": hold_minutes, "offer_minutes": offer_minutes})
     for days, percent in refunds:
         for name, texts in faults({"notice_days": days, "percent": percent}).items():
-            wrong["refunds"] = [f"{name}: {text}" for text in texts]
+            wrong["refunds"] = [say("{name}: {what}", name=name, what=text) for text in texts]
     if len(refunds) > MOST_REFUNDS:
-        wrong["refunds"] = [f"Give {MOST_REFUNDS} steps at most."]
+        wrong["refunds"] = [say("Give {most} steps at most.", most=MOST_REFUNDS)]
     if wrong:
-        raise BadPolicy("This policy will not do. Mend what is named, and send it again.", errors=wrong)
+        raise BadPolicy(say("This policy will not do. Mend what is named, and send it again."), errors=wrong)
 
 
 def _refuse_odd(refunds: Sequence[tuple[int, int]]) -> None:
     steps = sorted(refunds)
     if len({days for days, _ in steps}) < len(steps):
-        raise BadPolicy("One notice has two refunds. Give it one.", errors={"refunds": ["The same notice twice."]})
+        raise BadPolicy(
+            say("One notice has two refunds. Give it one."), errors={"refunds": [say("The same notice twice.")]}
+        )
     percents = [percent for _, percent in steps]
     if percents != sorted(percents):
         raise BadPolicy(
-            "A longer notice would give back less than a shorter one. Give back at least as much.",
-            errors={"refunds": ["Less for a longer notice."]},
+            say("A longer notice would give back less than a shorter one. Give back at least as much."),
+            errors={"refunds": [say("Less for a longer notice.")]},
         )
 
 
@@ -78,7 +81,7 @@ def _written(fishery: Fishery, version: int, facts: dict[str, int]) -> LettingPo
     """The first write makes the row; until then the defaults are version 1."""
     if LettingPolicy.objects.filter(fishery=fishery, version=version).update(version=version + 1, **facts):
         return LettingPolicy.objects.get(fishery=fishery)
-    stale = Stale("Somebody changed the policy since you read it. Read it again, then make your change.")
+    stale = Stale(say("Somebody changed the policy since you read it. Read it again, then make your change."))
     if version != 1:
         raise stale
     try:

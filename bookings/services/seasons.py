@@ -14,6 +14,7 @@ from beats import close_times, season
 from beats.audit import record
 from beats.models import Fishery, User
 from beats.queries import Role, local_day, require_role, zone_of
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked_unless_busy
 from bookings.models import Let, LettingSeason, Offer, SameWeek, Waiting
@@ -31,7 +32,7 @@ class BadSeason(Refusal):
     """The season cannot be opened like that."""
 
     code = "bad-season"
-    title = "This season cannot be opened"
+    title = say("This season cannot be opened")
     status = 400
 
 
@@ -45,11 +46,13 @@ def open_season(
     require_role(by, fishery, Role.OWNER)
     lawful = season.season(close_times.close_time(fishery.district), year)
     if lawful is None:
-        raise BadSeason(f"No law is held here for {year}.", errors={"year": ["No season known."]})
+        raise BadSeason(
+            say("No law is held here for {year}.", year=year), errors={"year": [say("No season known.")]}
+        )
     if not local_day(fishery, now) <= answer_by <= lawful.last_on:
         raise BadSeason(
-            f"Tenants need a day to answer by, from today to {lawful.last_on}.",
-            errors={"answer_by": ["Past, or after the season."]},
+            say("Tenants need a day to answer by, from today to {lawful_last_on}.", lawful_last_on=lawful.last_on),
+            errors={"answer_by": [say("Past, or after the season.")]},
         )
     with transaction.atomic():
         opened, made = LettingSeason.objects.get_or_create(

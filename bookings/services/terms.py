@@ -10,6 +10,7 @@ from beats.audit import record
 from beats.models import Beat, Fishery, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal, Stale
 from bookings import tariff, terms_limits
 from bookings.models import Tariff, Terms
@@ -19,14 +20,14 @@ class PriceKnown(Refusal):
     """The tariff has a row for this span already."""
 
     code = "price-known"
-    title = "Priced already"
+    title = say("Priced already")
 
 
 class BadPrice(Refusal):
     """A row of the tariff that makes no sense."""
 
     code = "bad-price"
-    title = "This price makes no sense"
+    title = say("This price makes no sense")
     status = 400
 
 
@@ -34,7 +35,7 @@ class BadTerms(Refusal):
     """Terms that no let could be made by."""
 
     code = "bad-terms"
-    title = "These terms will not do"
+    title = say("These terms will not do")
     status = 400
 
 
@@ -46,7 +47,7 @@ def change_terms(fishery: Fishery, *, facts: dict[str, Any], version: int, by: U
     """
     require_role(by, fishery, Role.OWNER)
     if wrong := terms_limits.faults(facts):
-        raise BadTerms("These terms will not do. Mend what is named, and send them again.", errors=wrong)
+        raise BadTerms(say("These terms will not do. Mend what is named, and send them again."), errors=wrong)
     terms, _ = Terms.objects.get_or_create(fishery=fishery)
     before = {name: str(getattr(terms, name)) for name in facts}
     try:
@@ -56,7 +57,9 @@ def change_terms(fishery: Fishery, *, facts: dict[str, Any], version: int, by: U
         tariff.one_currency(terms.currency, facts["currency"])
         raise
     if not changed:
-        raise Stale("Somebody changed these terms since you read them. Read them again, then make your change.")
+        raise Stale(
+            say("Somebody changed these terms since you read them. Read them again, then make your change.")
+        )
     terms.refresh_from_db()
     record("change terms", terms, by=by, now=now, fishery=fishery, before=before, after=facts)
     return terms
@@ -77,7 +80,7 @@ def add_price(
     require_role(by, fishery, Role.OWNER)
     amount = tariff.money(rod_day)
     if amount < 0:
-        raise BadPrice("A price is nothing or more.", errors={"rod_day": ["Not below nothing."]})
+        raise BadPrice(say("A price is nothing or more."), errors={"rod_day": [say("Not below nothing.")]})
     _refuse_backward(**span)
 
     def make(columns: dict[str, Any]) -> Tariff:
@@ -88,7 +91,10 @@ def add_price(
                 row = Tariff.objects.create(fishery=fishery, beat=beat, rod_day=amount, **span, **columns)
         except IntegrityError:
             raise PriceKnown(
-                "The tariff has a price for this beat, kind, weeks and first day. End that row, then add this one."
+                say(
+                    "The tariff has a price for this beat, kind, weeks and first day. End that row, then "
+                    "add this one."
+                )
             ) from None
         facts = {"rod_day": amount, "beat": beat.slug if beat else "every beat"} | span
         record("add price", row, by=by, now=now, fishery=fishery, after=facts)
@@ -103,8 +109,8 @@ def end_price(row: Tariff, *, last_on: dt.date, by: User, now: dt.datetime) -> T
     require_role(by, row.fishery, Role.OWNER)
     if last_on < row.first_on:
         raise BadPrice(
-            f"The row begins on {row.first_on}. End it on that day or later.",
-            errors={"last_on": ["Before the first day."]},
+            say("The row begins on {row_first_on}. End it on that day or later.", row_first_on=row.first_on),
+            errors={"last_on": [say("Before the first day.")]},
         )
     before = {"last_on": row.last_on}
     Tariff.objects.filter(pk=row.pk).update(last_on=last_on)
@@ -123,6 +129,10 @@ def _refuse_backward(
 ) -> None:
     del kind
     if last_on is not None and last_on < first_on:
-        raise BadPrice("The last day is before the first. Swap them.", errors={"last_on": ["Before first_on."]})
+        raise BadPrice(
+            say("The last day is before the first. Swap them."), errors={"last_on": [say("Before first_on.")]}
+        )
     if last_week < first_week:
-        raise BadPrice("The last week is before the first. Swap them.", errors={"last_week": ["Too small."]})
+        raise BadPrice(
+            say("The last week is before the first. Swap them."), errors={"last_week": [say("Too small.")]}
+        )

@@ -9,6 +9,7 @@ from beats.audit import record
 from beats.models import Beat, Fishery, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import NotYours
 from beats.shares import refuse_when_full
 from bookings.models import Guest, Waiting
@@ -33,7 +34,10 @@ def join_waiting(
     _require_keeper_or_self(fishery, guest, by)
     most = beat.rods if beat else max(fishery.beats.values_list("rods", flat=True), default=0)
     if rods > most:
-        raise BadLet(f"There are {most} rods at most. Wait for fewer.", errors={"rods": [f"At most {most}."]})
+        raise BadLet(
+            say("There are {most} rods at most. Wait for fewer.", most=most),
+            errors={"rods": [say("At most {most}.", most=most)]},
+        )
 
     def make(columns: dict[str, Any]) -> Waiting:
         refuse_when_full("waiting", Waiting.objects.filter(fishery=fishery, left_at=None))

@@ -109,12 +109,13 @@ class BeatWatchPolicy(APIView):
         facts = read_input(WatchPolicyIn, request)
         beat = set_policy(
             beat, rules=facts["policy"], contact_minutes=facts.get("contact_minutes"),
-            warn_minutes=facts.get("warn_minutes"), version=version_if_given(request), by=request.user,
-            now=timezone.now(),
+            warn_minutes=facts.get("warn_minutes"), grace_minutes=facts.get("grace_minutes"),
+            lone_grace_minutes=facts.get("lone_grace_minutes"), version=version_if_given(request),
+            by=request.user, now=timezone.now(),
         )  # fmt: skip
         return self._told(beat)
 
     def _told(self, beat):
-        rules = policy.write(policy_of(beat))
-        told = {"policy": rules, "contact_minutes": beat.contact_minutes, "warn_minutes": beat.warn_minutes}
+        minutes = ("contact_minutes", "warn_minutes", "grace_minutes", "lone_grace_minutes")
+        told = {"policy": policy.write(policy_of(beat))} | {name: getattr(beat, name) for name in minutes}
         return Response(WatchPolicyOut(told).data, headers={"ETag": f'"{beat.watch_version}"'})

@@ -16,7 +16,7 @@ from beats.shared import words
 from bookings import reckoning
 from bookings.services.holds import policy_of as letting_policy_of
 from safety.days import promise
-from safety.pages.watch_form import WatchForm
+from safety.pages.watch_form import MINUTES, WatchForm
 from safety.policy import WatchPolicy, said
 from safety.services.duties import set_policy
 from safety.services.people import policy_of
@@ -60,7 +60,7 @@ def watch(request, *, now, fishery, beat):
     form = WatchForm(request.POST or None, beat=row)
 
     def do(data):
-        facts = {name: data[name] for name in ("contact_minutes", "warn_minutes")}
+        facts = {name: data[name] for name in MINUTES}
         rules = form.rules()
         return or_stands(
             lambda: set_policy(row, rules=rules, **facts, version=data["version"], by=request.user, now=now),
@@ -71,7 +71,10 @@ def watch(request, *, now, fishery, beat):
         told = watch_of(made, now=now)
         alone = [_("Alone: %(line)s") % {"line": line} for line in told["alone"]]
         company = [_("In company: %(line)s") % {"line": line} for line in told["company"]]
-        return {"effect": [*alone, *company, *told["rest"]]}
+        grace = _("Grace after the time back: alone %(lone)s minutes, in company %(company)s.") % {
+            "lone": made.lone_grace_minutes, "company": made.grace_minutes,
+        }  # fmt: skip
+        return {"effect": [grace, *alone, *company, *told["rest"]]}
 
     facts = {
         "title": _("The watch of %(beat)s") % {"beat": row.name}, "button": _("Show what anglers are told"),

@@ -39,8 +39,12 @@ LATEST_CONTACT_MIN, LATEST_WARNING_MIN = 1440, 240
 """As the API takes them."""
 
 
-def _minutes(label, *, low: int, high: int, required: bool = True) -> forms.IntegerField:
-    return forms.IntegerField(label=label, min_value=low, max_value=high, required=required)
+MINUTES = ("lone_grace_minutes", "grace_minutes", "contact_minutes", "warn_minutes")
+"""What the beat keeps beside its policy."""
+
+
+def _minutes(label, *, low: int, high: int, required: bool = True, help_text="") -> forms.IntegerField:
+    return forms.IntegerField(label=label, min_value=low, max_value=high, required=required, help_text=help_text)
 
 
 def _several(label, choices) -> forms.MultipleChoiceField:
@@ -60,14 +64,25 @@ class WatchForm(VersionForm):
         self.standing = policy_of(beat)
         told = policy.write(self.standing)
         stages = told["ladder"]["stages"]
-        super().__init__(*args, initial=_as_fields(told, stages) | {
-            "contact_minutes": beat.contact_minutes, "warn_minutes": beat.warn_minutes,
-            "version": beat.watch_version,
-        }, **more)  # fmt: skip
+        first = {name: getattr(beat, name) for name in MINUTES} | {"version": beat.watch_version}
+        super().__init__(*args, initial=_as_fields(told, stages) | first, **more)
+        self._add_grace()
         self.steps = range(1, min(len(stages) + 2, ladder.MOST_STAGES) + 1)
         for step in self.steps:
             self._add_step(step)
         self._add_rest()
+
+    def _add_grace(self) -> None:
+        self.fields |= {
+            "lone_grace_minutes": _minutes(
+                _("Minutes from the time back to the alarm, for somebody alone (best: 0)"),
+                low=0, high=policy.LONGEST_LONE_GRACE_MIN,
+                help_text=_("Whoever is out now keeps the alarm they have until they give another time back."),
+            ),
+            "grace_minutes": _minutes(
+                _("Minutes from the time back to the alarm, in company"), low=0, high=policy.LONGEST_GRACE_MIN
+            ),
+        }  # fmt: skip
 
     def _add_step(self, step: int) -> None:
         number, longest = {"step": step}, ladder.LONGEST_AFTER_MIN

@@ -7,6 +7,7 @@ from django.db import transaction
 from beats.audit import record
 from beats.models import Membership, User
 from beats.queries import require_role
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from safety.models import Acknowledgement, Alarm
@@ -25,14 +26,14 @@ class AlarmOver(Refusal):
     """The alarm has been cleared: its angler is back or was heard from."""
 
     code = "alarm-over"
-    title = "That alarm is over"
+    title = say("That alarm is over")
 
 
 class BadPromise(Refusal):
     """A promise too short to be kept or too long to be trusted."""
 
     code = "bad-promise"
-    title = "That promise will not do"
+    title = say("That promise will not do")
     status = 400
 
 
@@ -46,13 +47,19 @@ def answer_for(alarm: Alarm, *, minutes: int, note: str = "", by: User, now: dt.
     require_role(by, alarm.outing.beat.fishery, *Membership.KEEPERS)
     if not SHORTEST <= minutes <= LONGEST:
         raise BadPromise(
-            f"Promise an answer within {SHORTEST} to {LONGEST} minutes. The alarm comes back after that.",
-            errors={"minutes": [f"From {SHORTEST} to {LONGEST}."]},
+            say(
+                "Promise an answer within {shortest} to {longest} minutes. The alarm comes back after that.",
+                shortest=SHORTEST,
+                longest=LONGEST,
+            ),
+            errors={"minutes": [say("From {shortest} to {longest}.", shortest=SHORTEST, longest=LONGEST)]},
         )
     locked(Outing.objects, pk=alarm.outing_id)
     newest = _newest(alarm)
     if newest.cleared_at is not None:
-        raise AlarmOver("This alarm is over: they are back, or were heard from. Nothing is left to answer for.")
+        raise AlarmOver(
+            say("This alarm is over: they are back, or were heard from. Nothing is left to answer for.")
+        )
     until = now + dt.timedelta(minutes=minutes)
     ack = Acknowledgement.objects.create(
         alarm=newest, by=by, name=str(by), at=now, promised_until=until, note=note.strip()

@@ -16,6 +16,7 @@ from beats.audit import record
 from beats.models import Beat, Membership, User
 from beats.queries import require_role, role_in
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked, locked_unless_busy
 from safety import wording
@@ -33,21 +34,21 @@ class AlreadyRecalled(Refusal):
     """The beat has a recall for that cause already."""
 
     code = "already-recalled"
-    title = "Already called off the water"
+    title = say("Already called off the water")
 
 
 class NotCalled(Refusal):
     """The rod is not among those called, or is out of the water."""
 
     code = "not-called"
-    title = "Not called"
+    title = say("Not called")
 
 
 class NotOfThisBeat(Refusal):
     """A pool of another beat."""
 
     code = "not-of-this-beat"
-    title = "Not of this beat"
+    title = say("Not of this beat")
     status = 400
 
 
@@ -64,7 +65,7 @@ def call_in(
     wanted = sorted(set(pools or []))
     if wanted and beat.pools.filter(pk__in=wanted).count() != len(wanted):
         raise NotOfThisBeat(
-            "A pool is not of this beat. Call its own beat.", errors={"pools": ["Not of this beat."]}
+            say("A pool is not of this beat. Call its own beat."), errors={"pools": [say("Not of this beat.")]}
         )
 
     def make(columns: dict[str, Any]) -> Recall:
@@ -75,7 +76,10 @@ def call_in(
                 )
         except IntegrityError:
             raise AlreadyRecalled(
-                f"{beat.name} is under a recall already. End that one before you call another."
+                say(
+                    "{beat_name} is under a recall already. End that one before you call another.",
+                    beat_name=beat.name,
+                )
             ) from None
         facts = {"beat": beat.slug, "cause": cause, "reason": reason, "pools": str(wanted)}
         record("call in", recall, by=by, now=now, fishery=beat.fishery, after=facts)
@@ -142,7 +146,7 @@ def answer_recall(recall: Recall, outing: Outing, *, by: User | None, now: dt.da
     recall = Recall.objects.get(pk=recall.pk)
     call = RecallCall.objects.filter(recall=recall, outing=outing).first()
     if call is None or outing.checked_out_at or recall.ended_at:
-        raise NotCalled("This rod is not called, or is out of the water already. Look at the board.")
+        raise NotCalled(say("This rod is not called, or is out of the water already. Look at the board."))
     if call.answered_at is None:
         call.answered_at = now
         call.number += 1

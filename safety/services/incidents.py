@@ -8,6 +8,7 @@ from beats.audit import record, subject_of
 from beats.models import AuditEntry, Fishery, Membership, User
 from beats.queries import require_role
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from safety.models import Acknowledgement, Alarm, Delivery, Incident, RecallCall
 from safety.services.writing import one_line
@@ -21,7 +22,7 @@ class NotOfThisFishery(Refusal):
     """An outing on another water."""
 
     code = "not-of-this-fishery"
-    title = "Not of this fishery"
+    title = say("Not of this fishery")
     status = 400
 
 
@@ -32,7 +33,9 @@ def open_incident(
     """Note an incident or a near miss. Its timeline is copied now, without numbers and addresses."""
     require_role(by, fishery, *Membership.KEEPERS)
     if outing is not None and outing.beat.fishery_id != fishery.pk:
-        raise NotOfThisFishery("That outing was on another water.", errors={"outing": ["Not of this fishery."]})
+        raise NotOfThisFishery(
+            say("That outing was on another water."), errors={"outing": [say("Not of this fishery.")]}
+        )
 
     def make(columns: dict[str, Any]) -> Incident:
         incident = Incident.objects.create(

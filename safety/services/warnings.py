@@ -9,6 +9,7 @@ from beats.audit import record
 from beats.models import Fishery, Membership, User
 from beats.queries import require_role
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from safety import levels
@@ -23,7 +24,7 @@ class BadWarning(Refusal):
     """A warning that no public body gives."""
 
     code = "bad-warning"
-    title = "That warning will not do"
+    title = say("That warning will not do")
     status = 400
 
 
@@ -56,14 +57,22 @@ def enter_warning(
 def _check(kind: str, level: str, from_at: dt.datetime, until_at: dt.datetime, now: dt.datetime) -> None:
     if level not in levels.BY_KIND.get(kind, ()):
         known = "; ".join(f"{name}: {', '.join(words)}" for name, words in levels.BY_KIND.items())
-        raise BadWarning(f"A warning has a level of its kind. {known}.", errors={"level": ["Not of this kind."]})
+        raise BadWarning(
+            say("A warning has a level of its kind. {known}.", known=known),
+            errors={"level": [say("Not of this kind.")]},
+        )
     if not from_at < until_at <= from_at + LONGEST:
         raise BadWarning(
-            f"A warning ends after it begins, within {LONGEST.days} days. Enter it anew when it is renewed.",
-            errors={"until_at": ["Look again."]},
+            say(
+                "A warning ends after it begins, within {longest_days} days. Enter it anew when it is renewed.",
+                longest_days=LONGEST.days,
+            ),
+            errors={"until_at": [say("Look again.")]},
         )
     if until_at <= now:
-        raise BadWarning("That warning is over. Enter one that is in force.", errors={"until_at": ["Past."]})
+        raise BadWarning(
+            say("That warning is over. Enter one that is in force."), errors={"until_at": [say("Past.")]}
+        )
 
 
 def end_warning(warning: AreaWarning, *, by: User, now: dt.datetime) -> AreaWarning:

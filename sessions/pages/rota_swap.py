@@ -11,6 +11,7 @@ from beats.pages.acts import acted
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import KeyedForm, once_of
 from beats.pages.show import shown
+from beats.pages.told import or_english
 from beats.queries import local_day
 from beats.shared.refusals import Refusal
 from sessions.models import Turn
@@ -69,7 +70,7 @@ def _pick(request, rota, fishery, now) -> HttpResponse:
         try:
             told = preview_swap(rota, turn=pair[0], other=pair[1], by=request.user, now=now)
         except Refusal as refusal:
-            form.add_error(None, refusal.sentence)
+            form.add_error(None, or_english(refusal.sentence))
         else:
             chosen = SwapForm(initial={"turn": pair[0], "other": pair[1]}, turns=rota.turns.all())
             return shown(

@@ -10,6 +10,7 @@ from functools import partial
 from typing import NoReturn
 
 from beats.shared import words
+from beats.shared.phrases import say
 from sessions.rotation.problem import NoRota, Place, Problem, Rod, Slot, Step
 
 Rule = tuple[str, Callable[[Problem], Problem]]
@@ -32,10 +33,19 @@ def refuse_hopeless(problem: Problem) -> None:
 def _refuse_idle(problem: Problem, rod: Rod, slot: Slot) -> NoReturn:
     if pin := problem.pin_of.get((rod.key, slot)):
         raise NoRota(
-            f"{_when(slot)} {rod.name} is pinned to {problem.place[pin].name}, which is closed, too hard to wade "
-            "or barred. Take the pin away."
+            say(
+                "{when_slot} {rod_name} is pinned to {place_name}, which is closed, too hard to wade "
+                "or barred. Take the pin away.",
+                when_slot=_when(slot),
+                rod_name=rod.name,
+                place_name=problem.place[pin].name,
+            )
         )
-    raise NoRota(f"{_when(slot)} there is no open pool that {rod.name} may wade.")
+    raise NoRota(
+        say(
+            "{when_slot} there is no open pool that {rod_name} may wade.", when_slot=_when(slot), rod_name=rod.name
+        )
+    )
 
 
 def _refuse_crowd(problem: Problem, slot: Slot, group: list[Rod], grade: int) -> None:
@@ -48,9 +58,16 @@ def _refuse_crowd(problem: Problem, slot: Slot, group: list[Rod], grade: int) ->
         few_boats = any(place.boat for place in places) and problem.boats_at(slot) < len(group)
         boats = f" with {problem.boats_at(slot)} afloat" if few_boats else ""
         raise NoRota(
-            f"{_when(slot)} {len(group)} rods need pools of wading grade {grade} or easier, but only {room} can "
-            f"fish there at once{boats}: {', '.join(rod.name for rod in group)}. "
-            "Open a pool, or raise a guest's grade."
+            say(
+                "{when_slot} {group} rods need pools of wading grade {grade} or easier, but only "
+                "{room} can fish there at once{boats}: {what}. Open a pool, or raise a guest's grade.",
+                when_slot=_when(slot),
+                group=len(group),
+                grade=grade,
+                room=room,
+                boats=boats,
+                what=", ".join(rod.name for rod in group),
+            )
         )
 
 
@@ -63,9 +80,16 @@ def _refuse_size(problem: Problem) -> None:
     }
     for what, size in sizes.items():
         if size == 0:
-            raise NoRota(f"There are no {what} to make a rota of.")
+            raise NoRota(say("There are no {what} to make a rota of.", what=what))
         if size > LARGEST[what]:
-            raise NoRota(f"{size} {what} are more than one rota can hold ({LARGEST[what]}). Split the beat.")
+            raise NoRota(
+                say(
+                    "{size} {what} are more than one rota can hold ({largest}). Split the beat.",
+                    size=size,
+                    what=what,
+                    largest=LARGEST[what],
+                )
+            )
 
 
 def _refuse_nonsense(problem: Problem) -> None:
@@ -74,25 +98,41 @@ def _refuse_nonsense(problem: Problem) -> None:
         _refuse_place(place)
     for rod in problem.rods:
         if not rod.days:
-            raise NoRota(f"{rod.name} has no day in this rota. Give the rod a day, or leave it out.")
+            raise NoRota(
+                say("{rod_name} has no day in this rota. Give the rod a day, or leave it out.", rod_name=rod.name)
+            )
     if problem.boats < 0 or problem.ghillies < 0:
-        raise NoRota("There cannot be fewer than no boats, or no ghillies.")
+        raise NoRota(say("There cannot be fewer than no boats, or no ghillies."))
     cut = problem.discounts
     for percent in (cut.second_hand, cut.second_visit, cut.later_visit):
         if not isinstance(percent, int) or not 0 <= percent <= 100:
-            raise NoRota(f"A discount of {percent} percent is not possible. Give 0 to 100.")
+            raise NoRota(say("A discount of {percent} percent is not possible. Give 0 to 100.", percent=percent))
     _refuse_pins(problem)
 
 
 def _refuse_place(place: Place) -> None:
     for worth in (place.worth, *place.worth_by_part.values()):
         if not isinstance(worth, int) or not 1 <= worth <= 1000:
-            raise NoRota(f"{place.name} has the worth {worth}. Give a whole number from 1 to 1000.")
+            raise NoRota(
+                say(
+                    "{place_name} has the worth {worth}. Give a whole number from 1 to 1000.",
+                    place_name=place.name,
+                    worth=worth,
+                )
+            )
     for holds in (place.holds, *place.holds_by_part.values()):
         if not isinstance(holds, int) or holds < 1:
-            raise NoRota(f"{place.name} holds {holds} rods. Give a whole number from 1, or close the pool.")
+            raise NoRota(
+                say(
+                    "{place_name} holds {holds} rods. Give a whole number from 1, or close the pool.",
+                    place_name=place.name,
+                    holds=holds,
+                )
+            )
     if not all(math.isfinite(metres) for metres in (place.east_m or 0, place.north_m or 0)):
-        raise NoRota(f"Where {place.name} lies is not a number. Give metres, or leave it out.")
+        raise NoRota(
+            say("Where {place_name} lies is not a number. Give metres, or leave it out.", place_name=place.name)
+        )
 
 
 def _refuse_twins(problem: Problem) -> None:
@@ -104,7 +144,9 @@ def _refuse_twins(problem: Problem) -> None:
     }
     for what, keys in named.items():
         if twins := [key for key, count in Counter(keys).items() if count > 1]:
-            raise NoRota(f"Two {what} are both called {twins[0]}. Give each its own name.")
+            raise NoRota(
+                say("Two {what} are both called {twins}. Give each its own name.", what=what, twins=twins[0])
+            )
 
 
 def _refuse_pins(problem: Problem) -> None:
@@ -115,7 +157,14 @@ def _refuse_pins(problem: Problem) -> None:
             known = turn.pool in problem.place and turn.part in problem.parts
             if rod is None or not known or turn.day not in rod.days:
                 day = words.weekday(turn.day)
-                raise NoRota(f"A turn {word} {turn.pool} on {day}, which is outside this rota.")
+                raise NoRota(
+                    say(
+                        "A turn {word} {turn_pool} on {day}, which is outside this rota.",
+                        word=word,
+                        turn_pool=turn.pool,
+                        day=day,
+                    )
+                )
             other = seen.setdefault((turn.rod, turn.slot), turn.pool)
             if other != turn.pool:
                 _refuse_two_pools(problem, turn, other)
@@ -124,8 +173,24 @@ def _refuse_pins(problem: Problem) -> None:
 def _refuse_two_pools(problem: Problem, turn: Step, other: str) -> NoReturn:
     name, here, there = problem.rod[turn.rod].name, problem.place[other].name, problem.place[turn.pool].name
     if Step(*turn.slot, turn.rod, other) in problem.pinned:
-        raise NoRota(f"{_when(turn.slot)} {name} is pinned to both {here} and {there}. Take one pin away.")
-    raise NoRota(f"{_when(turn.slot)} {name} has fished {here} and cannot be on {there} too. Take that turn away.")
+        raise NoRota(
+            say(
+                "{when_slot} {name} is pinned to both {here} and {there}. Take one pin away.",
+                when_slot=_when(turn.slot),
+                name=name,
+                here=here,
+                there=there,
+            )
+        )
+    raise NoRota(
+        say(
+            "{when_slot} {name} has fished {here} and cannot be on {there} too. Take that turn away.",
+            when_slot=_when(turn.slot),
+            name=name,
+            here=here,
+            there=there,
+        )
+    )
 
 
 def conflict(problem: Problem, possible: Callable[[Problem], bool]) -> list[str]:
@@ -150,7 +215,7 @@ def refuse_conflict(problem: Problem, possible: Callable[[Problem], bool]) -> No
     problem = next((day for day in days if not possible(day)), problem)
     when = f"On {words.weekday(problem.days[0])} these" if len(problem.days) == 1 else "These"
     told = "; ".join([*gathered(conflict(problem, possible)), "no rod stays on a pool for two turns"])
-    raise NoRota(f"{when} cannot all be kept: {told}. Give up one of them.")
+    raise NoRota(say("{when} cannot all be kept: {told}. Give up one of them.", when=when, told=told))
 
 
 def gathered(rules: list[str]) -> list[str]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from beats.models import User
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from bookings.models import Guest
 from sessions.models import Outing, PhoneNote
@@ -25,7 +26,7 @@ class NotOut(Refusal):
     """There is no outing to speak of."""
 
     code = "not-out"
-    title = "Not checked in"
+    title = say("Not checked in")
 
 
 @dataclass(frozen=True)
@@ -92,7 +93,7 @@ def late_by_phone(
 def _need(guest: Guest) -> Outing:
     outing = open_outing(guest)
     if outing is None:
-        raise NotOut("You are not checked in, so nobody is watching for you. Check in, or ring the fishery.")
+        raise NotOut(say("You are not checked in, so nobody is watching for you. Check in, or ring the fishery."))
     return outing
 
 

@@ -13,6 +13,7 @@ from beats.models import Beat, Membership, Pool, User
 from beats.queries import local_day, require_role, role_in, rulings, zone_of
 from beats.season import LawNotHeld, Ruling, Status
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal, Stale
 from beats.shared.rows import locked
 from bookings.models import Guest
@@ -27,7 +28,7 @@ class NotYetCaught(Refusal):
     """A fish from the future."""
 
     code = "caught-in-the-future"
-    title = "Not caught yet"
+    title = say("Not caught yet")
     status = 400
 
 
@@ -35,7 +36,7 @@ class NoSuchFish(Refusal):
     """Facts that no fish can have, or that do not go together."""
 
     code = "no-such-fish"
-    title = "No fish is like that"
+    title = say("No fish is like that")
     status = 400
 
 
@@ -43,7 +44,7 @@ class StruckOut(Refusal):
     """The entry has been struck out of the book."""
 
     code = "struck-out"
-    title = "Struck out"
+    title = say("Struck out")
 
 
 def note_catch(
@@ -68,7 +69,7 @@ def note_catch(
     if pool is not None and pool.beat_id != beat.pk:
         raise Http404
     if caught_at > now + CLOCK_SKEW:
-        raise NotYetCaught("The fish is dated in the future. Give the time it was caught.")
+        raise NotYetCaught(say("The fish is dated in the future. Give the time it was caught."))
 
     def make(columns: dict[str, Any]) -> Catch:
         fish = Catch(beat=beat, pool=pool, guest=guest, caught_at=caught_at, **told, **columns)
@@ -111,7 +112,7 @@ def correct_catch(
     """
     fish = _held(fish, version=version, by=by)
     if changes.get("caught_at", fish.caught_at) > now + CLOCK_SKEW:
-        raise NotYetCaught("The fish is dated in the future. Give the time it was caught.")
+        raise NotYetCaught(say("The fish is dated in the future. Give the time it was caught."))
     if (pool := changes.get("pool")) is not None and pool.beat_id != fish.beat_id:
         raise Http404
     before = {name: getattr(fish, name) for name in changes}
@@ -144,9 +145,11 @@ def strike_out(fish: Catch, *, reason: str, by: User, now: dt.datetime) -> Catch
 def _held(fish: Catch, *, version: int, by: User) -> Catch:
     fish = _locked(fish, by=by)
     if fish.struck_out_at:
-        raise StruckOut("This fish has been struck out of the book. Write it down anew if it was one after all.")
+        raise StruckOut(
+            say("This fish has been struck out of the book. Write it down anew if it was one after all.")
+        )
     if fish.version != version:
-        raise Stale("Somebody changed this fish since you read it. Read it again, then make your change.")
+        raise Stale(say("Somebody changed this fish since you read it. Read it again, then make your change."))
     return fish
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from beats.models import Beat
 from beats.queries import zone_of
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from sessions.models import Rota
 from sessions.rotation import Step
@@ -15,7 +16,7 @@ class NotThere(Refusal):
     """The hand-made change puts somebody where a rule does not let them be."""
 
     code = "not-there"
-    title = "Not on that pool"
+    title = say("Not on that pool")
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,13 @@ def fished(week: Week, steps: list[Step], since: Since) -> frozenset[Step]:
     """The turns before that part. Raises NotThere for a part of the day that is not."""
     parts = list(week.problem.parts)
     if since.part is not None and since.part not in parts:
-        raise NotThere(f"There is no part of the day called {since.part}. There is: {', '.join(parts)}.")
+        raise NotThere(
+            say(
+                "There is no part of the day called {since_part}. There is: {what}.",
+                since_part=since.part,
+                what=", ".join(parts),
+            )
+        )
     start = (since.day, parts.index(since.part) if since.part else 0)
     return frozenset(step for step in steps if (step.day, parts.index(step.part)) < start)
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from beats.models import Pool, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, made_earlier, make_once
+from beats.shared.phrases import say
 from sessions.models import Rota, Turn
 from sessions.rotation import Goal, Slot, Step
 from sessions.services.certificate import certificate, moves, shown, worth_lines
@@ -51,7 +52,7 @@ def replan(
     since = since or from_now(rota.beat, week, now)
     been = fished(week, before, since)
     if len(been) == len(before):
-        raise NotThere("Every turn of this rota has been fished. Plan the next week instead.")
+        raise NotThere(say("Every turn of this rota has been fished. Plan the next week instead."))
     pinned, barred = wished(
         rota, week, been,
         pins=[_sent(week, turn, pool) for turn, pool in pins], bars=[week.step(turn) for turn in bars],
@@ -110,7 +111,7 @@ def _changed_over(
     week = week_of(rota.beat, rota.first_on, level_m=rota.wishes.get("level_m"), now=now)
     before = week.steps(rota)
     if {week.step(turn), week.step(other)} & fished(week, before, from_now(rota.beat, week, now)):
-        raise NotThere("That turn has been fished already. Change one that is still to come.")
+        raise NotThere(say("That turn has been fished already. Change one that is still to come."))
     after, effect = swapped(week, before, week.step(turn), week.step(other))
     paper = {
         **rota.certificate,
@@ -129,7 +130,9 @@ def swapped(week: Week, before: list[Step], one: Step, other: Step) -> tuple[lis
     from sessions.rotation.scores import scores  # noqa: PLC0415
 
     if one.slot != other.slot:
-        raise NotThere("Two rods change places in the same part of the same day. Pick two turns side by side.")
+        raise NotThere(
+            say("Two rods change places in the same part of the same day. Pick two turns side by side.")
+        )
     changed = {one: Step(*one.slot, one.rod, other.pool), other: Step(*other.slot, other.rod, one.pool)}
     after = [changed.get(step, step) for step in before]
     new_faults = [fault for fault in broken(week.problem, after) if fault not in broken(week.problem, before)]
@@ -200,11 +203,25 @@ def _sent(week: Week, turn: Turn, pool: Pool) -> Step:
     step = week.step(turn)
     rod, place = week.problem.rod[step.rod], week.problem.place.get(pool.slug)
     if place is None:
-        raise NotThere(f"{pool.name} is not fished on this beat.")
+        raise NotThere(say("{pool_name} is not fished on this beat.", pool_name=pool.name))
     if place.wading > rod.wading:
-        raise NotThere(f"{place.name} needs wading grade {place.wading}; {rod.name} may wade up to {rod.wading}.")
+        raise NotThere(
+            say(
+                "{place_name} needs wading grade {place_wading}; {rod_name} may wade up to {rod_wading}.",
+                place_name=place.name,
+                place_wading=place.wading,
+                rod_name=rod.name,
+                rod_wading=rod.wading,
+            )
+        )
     if reason := week.problem.closed.get((*step.slot, place.key)):
-        raise NotThere(f"{place.name} is closed then: {reason}. Open it first, or choose another pool.")
+        raise NotThere(
+            say(
+                "{place_name} is closed then: {reason}. Open it first, or choose another pool.",
+                place_name=place.name,
+                reason=reason,
+            )
+        )
     return Step(*step.slot, step.rod, place.key)
 
 

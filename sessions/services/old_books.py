@@ -15,6 +15,7 @@ from beats.audit import record
 from beats.models import Fishery, User
 from beats.queries import Role, local_day, require_role
 from beats.shared.once import Once, made_earlier, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from beats.shares import take
@@ -33,7 +34,7 @@ class FaultyBook(Refusal):
     """Rows of the file cannot be taken; nothing was changed."""
 
     code = "faulty-book"
-    title = "The old book has faults"
+    title = say("The old book has faults")
     status = 400
 
     def __init__(self, sentence: str, *, faults: Sequence[RowFault] = (), **kwargs) -> None:
@@ -45,7 +46,7 @@ class BroughtInAlready(Refusal):
     """The same file is in the book."""
 
     code = "brought-in-already"
-    title = "In the book already"
+    title = say("In the book already")
 
 
 @dataclass(frozen=True)
@@ -124,7 +125,9 @@ def _bring_in(told: _Told, columns: dict) -> tuple[OldBook, Settled]:
     locked(Fishery.objects, pk=fishery.pk)  # one book at a time, and none beside a signing
     key = {"fishery": fishery, "what": what, "digest": told.digest, "sheet": told.plan.sheet}
     if there := OldBook.objects.filter(**key, taken_out_at=None).first():
-        raise BroughtInAlready(f"This file is in the book as {there.name!r}. Take that out first.")
+        raise BroughtInAlready(
+            say("This file is in the book as {there_name!r}. Take that out first.", there_name=there.name)
+        )
     settled = (settle_fish if what == OldBook.What.FISH else settle_months)(fishery, told.made)
     if faults := sorted([*told.faults, *settled.faults], key=lambda fault: fault.row):
         raise _faulty(faults)

@@ -16,6 +16,7 @@ from beats.models import Beat, Membership, Pool, User
 from beats.queries import role_in, zone_of
 from beats.shared.limits import spend
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from bookings.models import Guest
@@ -31,14 +32,14 @@ class AlreadyOut(Refusal):
     """The guest has an outing that is still open."""
 
     code = "already-out"
-    title = "Already out"
+    title = say("Already out")
 
 
 class AlreadyBack(Refusal):
     """The outing is over."""
 
     code = "already-back"
-    title = "Already back"
+    title = say("Already back")
 
 
 def check_in(
@@ -120,7 +121,10 @@ def go_out(
             )  # fmt: skip
     except IntegrityError:
         raise AlreadyOut(
-            f"{guest.name} is already checked in. Check out first, or change the time back."
+            say(
+                "{guest_name} is already checked in. Check out first, or change the time back.",
+                guest_name=guest.name,
+            )
         ) from None
 
 
@@ -269,7 +273,9 @@ def _set_deadline(outing: Outing, set_for: Deadline, *, now: dt.datetime) -> Non
 def _open(outing: Outing) -> Outing:
     outing = _held(outing)
     if outing.checked_out_at:
-        raise AlreadyBack(f"{outing.guest.name} is already back. Check in again to go out.")
+        raise AlreadyBack(
+            say("{guest_name} is already back. Check in again to go out.", guest_name=outing.guest.name)
+        )
     return outing
 
 

@@ -10,6 +10,7 @@ from beats.audit import record
 from beats.models import Beat, Pool, User
 from beats.queries import zone_of
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked, locked_unless_busy
 from bookings.models import Guest
@@ -24,7 +25,7 @@ class AlreadyPlanned(Refusal):
     """The guest has a plan for that very time."""
 
     code = "already-planned"
-    title = "Already planned"
+    title = say("Already planned")
 
 
 def plan_outing(
@@ -48,7 +49,9 @@ def plan_outing(
                     due_back_at=due_back_at, planned_at=now, **columns,
                 )  # fmt: skip
         except IntegrityError:
-            raise AlreadyPlanned("There is a plan for that time. Call it off before you make another.") from None
+            raise AlreadyPlanned(
+                say("There is a plan for that time. Call it off before you make another.")
+            ) from None
         facts = {"guest": guest.pk, "alone": alone, "out_at": out_at, "due_back_at": due_back_at}
         record("plan outing", made, by=by, now=now, fishery=beat.fishery, after=facts)
         return made
@@ -58,7 +61,12 @@ def plan_outing(
 
 def _check(beat: Beat, *, out_at: dt.datetime, due_back_at: dt.datetime, alone: bool, now: dt.datetime) -> None:
     if not now - dt.timedelta(minutes=5) <= out_at <= now + FURTHEST:
-        raise BadDueBack(f"Plan an outing that begins within the next {FURTHEST.days} days, or check in now.")
+        raise BadDueBack(
+            say(
+                "Plan an outing that begins within the next {furthest_days} days, or check in now.",
+                furthest_days=FURTHEST.days,
+            )
+        )
     deadline(policy_of(beat), due_back_at=due_back_at, checked_in_at=out_at, alone=alone, now=now,
              zone=zone_of(beat.fishery))  # fmt: skip
 

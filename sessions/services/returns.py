@@ -10,6 +10,7 @@ from beats.audit import record
 from beats.models import Fishery, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from sessions.models import EffortDecision, Return, ReturnDue
@@ -21,21 +22,21 @@ class BookChanged(Refusal):
     """The figures are no longer those the owner read."""
 
     code = "book-changed"
-    title = "The book changed meanwhile"
+    title = say("The book changed meanwhile")
 
 
 class NothingNew(Refusal):
     """The same figures are signed already."""
 
     code = "nothing-new"
-    title = "Signed already"
+    title = say("Signed already")
 
 
 class TooManyRodDays(Refusal):
     """More rod-days than there are rods and days."""
 
     code = "too-many-rod-days"
-    title = "More rods than there are"
+    title = say("More rods than there are")
     status = 400
 
 
@@ -43,7 +44,7 @@ class ReasonWanted(Refusal):
     """A signed return is amended without a word why."""
 
     code = "reason-wanted"
-    title = "Say why"
+    title = say("Say why")
     status = 400
 
 
@@ -94,7 +95,7 @@ def _figures(fishery: Fishery, season: int, asked: str, now: dt.datetime) -> tup
     if made.made_of == "months":
         same = not rows  # the figures came in one question; no fish may have come since
     if made.content_hash != asked or not same:
-        raise BookChanged("The book changed since you read these figures. Read them again, then sign.")
+        raise BookChanged(say("The book changed since you read these figures. Read them again, then sign."))
     return made, [[pk, version] for pk, version, _ in rows]
 
 
@@ -102,10 +103,13 @@ def _look_at_last(last: Return | None, made: SeasonReturn, reason: str) -> None:
     if last is None:
         return
     if last.content_hash == made.content_hash:
-        raise NothingNew(f"Version {last.version} says exactly this. There is nothing to amend.")
+        raise NothingNew(
+            say("Version {last_version} says exactly this. There is nothing to amend.", last_version=last.version)
+        )
     if not reason.strip():
         raise ReasonWanted(
-            "This season is signed already. Say why it is amended.", errors={"reason": ["Say why it is amended."]}
+            say("This season is signed already. Say why it is amended."),
+            errors={"reason": [say("Say why it is amended.")]},
         )
 
 

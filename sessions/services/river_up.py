@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from beats.models import Pool, User
 from beats.services.river import close_pool
 from beats.shared.once import Once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from sessions.models import Rota
 from sessions.queries import rotas_of_day
@@ -16,7 +17,7 @@ class NoPools(Refusal):
     """Nothing to close, or pools of two beats at once."""
 
     code = "no-pools"
-    title = "Which pools?"
+    title = say("Which pools?")
     status = 400
 
 
@@ -24,7 +25,7 @@ class ClosedAllTheSame(Refusal):
     """The pools are closed; only the rota could not be mended."""
 
     code = "closed-all-the-same"
-    title = "Closed, and no rota found"
+    title = say("Closed, and no rota found")
 
 
 def river_up(
@@ -43,7 +44,9 @@ def river_up(
     Raises NoPools, ClosedAllTheSame, NotYours, KeyReused.
     """
     if len({pool.beat_id for pool in pools}) != 1:
-        raise NoPools("Choose pools of one beat at a time.", errors={"pools": ["Of one beat, at least one."]})
+        raise NoPools(
+            say("Choose pools of one beat at a time."), errors={"pools": [say("Of one beat, at least one.")]}
+        )
     for pool in pools:
         close_pool(pool, from_on=from_on, to_on=to_on, reason=reason, by=by, now=now)
     beat = pools[0].beat
@@ -54,5 +57,8 @@ def river_up(
         return replan(rota, by=by, now=now, once=once)[0]
     except Refusal as refusal:
         raise ClosedAllTheSame(
-            f"The pools are closed, and the rota still sends rods there. {refusal.sentence}"
+            say(
+                "The pools are closed, and the rota still sends rods there. {refusal_sentence}",
+                refusal_sentence=refusal.sentence,
+            )
         ) from refusal

@@ -10,6 +10,7 @@ from beats.audit import record
 from beats.models import Beat, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, made_earlier, make_once
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from beats.shares import take
@@ -31,14 +32,14 @@ class Overtaken(Refusal):
     """A newer rota than this draft is published already."""
 
     code = "rota-overtaken"
-    title = "Overtaken"
+    title = say("Overtaken")
 
 
 class NotDraft(Refusal):
     """Only a draft can be published."""
 
     code = "not-a-draft"
-    title = "Not a draft"
+    title = say("Not a draft")
 
 
 def plan_rota(
@@ -84,12 +85,14 @@ def publish_rota(rota: Rota, *, by: User, now: dt.datetime) -> Rota:
     if rota.status == Rota.Status.PUBLISHED:
         return rota
     if rota.status != Rota.Status.DRAFT:
-        raise NotDraft("A newer rota has replaced this one. Plan the week again, then publish that.")
+        raise NotDraft(say("A newer rota has replaced this one. Plan the week again, then publish that."))
     week = Rota.objects.filter(beat=rota.beat, first_on=rota.first_on, status=Rota.Status.PUBLISHED)
     if week.filter(version__gt=rota.version).exists():
         raise Overtaken(
-            "Another rota was published since this draft was made. Look at that one, and plan again if it "
-            "will not do."
+            say(
+                "Another rota was published since this draft was made. Look at that one, and plan "
+                "again if it will not do."
+            )
         )
     week.update(status=Rota.Status.SUPERSEDED)
     rota.status, rota.published_at = Rota.Status.PUBLISHED, now
@@ -140,7 +143,7 @@ def _next_version(beat: Beat, first_on: dt.date, columns: dict[str, Any]) -> Rot
                 mine = Rota.objects.filter(made_by=columns["made_by"], request_key=made)
                 if mine.exists():
                     raise
-    raise NotDraft("Others are planning this week at the same moment. Look at theirs first.")
+    raise NotDraft(say("Others are planning this week at the same moment. Look at theirs first."))
 
 
 def _turns(rota: Rota, week: Week, steps: list[Step]) -> list[Turn]:

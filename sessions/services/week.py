@@ -9,6 +9,7 @@ from typing import Any
 from beats.models import Beat, DayPart, Fishery, Pool, PoolClosure
 from beats.queries import level_at, local_day
 from beats.shared import words
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from bookings.models import Let, RodDay
 from sessions.models import Rota, Turn
@@ -23,7 +24,7 @@ class BadWeek(Refusal):
     """The rota's first day is not a Monday, or nothing is let that week."""
 
     code = "bad-week"
-    title = "No such week to plan"
+    title = say("No such week to plan")
     status = 400
 
 
@@ -51,7 +52,13 @@ class Week:
         """A turn as the engine names it; raises BadWeek when its rod is no longer let."""
         keys = [key for (key, day), claim in self.claims.items() if (day, claim.rod) == (turn.day, turn.rod)]
         if not keys:
-            raise BadWeek(f"Rod {turn.rod} is no longer let on {words.weekday(turn.day)}. Plan the week anew.")
+            raise BadWeek(
+                say(
+                    "Rod {turn_rod} is no longer let on {words_weekday}. Plan the week anew.",
+                    turn_rod=turn.rod,
+                    words_weekday=words.weekday(turn.day),
+                )
+            )
         return Step(turn.day, turn.part.slug, keys[0], turn.pool.slug)
 
     def asking(self, **changes: Any) -> "Week":
@@ -62,14 +69,22 @@ class Week:
 def week_of(beat: Beat, first_on: dt.date, *, level_m: float | None, now: dt.datetime) -> Week:
     """The week that starts on a Monday. Raises BadWeek when nothing is let."""
     if first_on.weekday() != 0:
-        raise BadWeek("A rota starts on a Monday.", errors={"first_on": ["Give the Monday of the week."]})
+        raise BadWeek(
+            say("A rota starts on a Monday."), errors={"first_on": [say("Give the Monday of the week.")]}
+        )
     last_on = first_on + dt.timedelta(days=6)
     rows = RodDay.objects.filter(beat=beat, day__range=(first_on, last_on)).select_related(
         "guest", "sharer", "let"
     )
     claims = {(_key(claim), claim.day): claim for claim in rows.order_by("day", "rod")}
     if not claims:
-        raise BadWeek(f"Nothing is let on {beat.name} in the week of {words.day(first_on)}, so nobody to move.")
+        raise BadWeek(
+            say(
+                "Nothing is let on {beat_name} in the week of {words_day}, so nobody to move.",
+                beat_name=beat.name,
+                words_day=words.day(first_on),
+            )
+        )
     level, notes = _level(beat, first_on, level_m, now)
     pools = {pool.slug: pool for pool in beat.pools.filter(retired=False).order_by("order", "id")}
     parts = {part.slug: part for part in beat.fishery.parts.order_by("starts")}

@@ -2,6 +2,8 @@
 
 import datetime as dt
 
+from django.utils import timezone
+
 from bookings.services.lets import let_rods
 from tests.factories import NOON, GuestFactory, keeper
 
@@ -20,3 +22,9 @@ def let(beat, **asked):
 def claims(made):
     """(day, rod, guest) of each rod-day, in order."""
     return list(made.rod_days.order_by("day", "rod").values_list("day", "rod", "guest"))
+
+
+def next_wednesday_in_may():
+    """An open day in most districts, a year or more ahead, so that the notice is long."""
+    first = dt.date(timezone.now().year + 2, 5, 1)
+    return first + dt.timedelta(days=(2 - first.weekday()) % 7)

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from beats.models import AuditEntry
 from bookings.models import Guest, LedgerEntry, Let, LettingPolicy, RefundStep
+from tests.bookings.book import next_wednesday_in_may
 from tests.factories import (
     BeatClosureFactory,
     GuestFactory,
@@ -35,12 +36,6 @@ def house(client, owner):
 
 def at(name, beat, *more):
     return reverse(name, args=[beat.fishery.slug, *more])
-
-
-def next_wednesday_in_may():
-    """An open day in most districts, a year or more ahead, so that the notice is long."""
-    first = dt.date(timezone.now().year + 2, 5, 1)
-    return first + DAY * ((2 - first.weekday()) % 7)
 
 
 def typed(beat, booker, **other):

@@ -183,7 +183,7 @@ def test_a_cut_that_makes_no_sense_is_refused(wrong, told, house, let):
     assert Let.objects.count() == 1
 
 
-ACTS = ("house-entry", "house-party", "house-hand-on", "house-split")
+ACTS = ("house-entry", "house-party", "house-change", "house-hand-on", "house-split")
 
 
 @pytest.mark.parametrize("name", ACTS)

@@ -18,12 +18,18 @@ from tests.factories import BeatFactory, guest_with_account, keeper
 
 FOLDER = Path(settings.LOCALE_PATHS[0]) / "de" / "LC_MESSAGES"
 PLACES = re.compile(r"%\(\w+\)s|%%|%s")
+FACTS = re.compile(r"\{[^{}]*\}")
 
 
 def phrases():
     """Each English phrase with its German ones: one, or two where there is a plural."""
     for entry in polib.pofile(str(FOLDER / "django.po")):
         yield entry, [*entry.msgstr_plural.values()] if entry.msgid_plural else [entry.msgstr]
+
+
+def facts(pattern):
+    """What is put in, each once: a fact may be said twice, and a date written another way."""
+    return {re.split("[:!]", found)[0] for found in FACTS.findall(pattern)}
 
 
 def test_nothing_is_missing_or_only_guessed():
@@ -35,6 +41,7 @@ def test_what_is_put_in_is_put_in_by_both():
     for entry, told in phrases():
         for german in told:
             assert sorted(PLACES.findall(german)) == sorted(PLACES.findall(entry.msgid)), entry.msgid
+            assert facts(german) == facts(entry.msgid), entry.msgid
             assert german.count("\n") == entry.msgid.count("\n"), entry.msgid
 
 

@@ -27,6 +27,7 @@ THEIR_WORD = (303, 303, 404, 404, 404, 404, 404)
 
 AT = {"fishery": "slug"}
 LET, TOKEN, KEY, PRICE = ({**AT, "pk": kind} for kind in ("let", "token", "board_key", "price"))
+WAITING, CLOSING = ({**AT, "pk": kind} for kind in ("waiting", "beat_closure"))
 HOLD, ROTA, ALARM, RECALL = ({**AT, "pk": kind} for kind in ("hold", "rota", "alarm", "recall"))
 BEAT, YEAR, SEASON = {**AT, "beat": "beat_slug"}, {**AT, "year": "year"}, {**AT, "season": "year"}
 PICTURE = {**YEAR, "species": "species", "of": "of"}
@@ -70,12 +71,18 @@ TABLE = [
     ("water-rota-week", ROTA, KEEPERS),
     ("house", AT, OWNER),
     ("house-cancel", LET, OWNER),
+    ("house-change", LET, OWNER),
+    ("house-close-beat", AT, OWNER),
+    ("house-closings", AT, OWNER),
     ("house-confirm", HOLD, OWNER),
     ("house-end-price", PRICE, OWNER),
     ("house-entry", LET, OWNER),
     ("house-hand-on", LET, OWNER),
     ("house-keys", AT, OWNER),
+    ("house-join-waiting", AT, OWNER),
+    ("house-leave-waiting", WAITING, OWNER),
     ("house-let", LET, OWNER),
+    ("house-let-waiting", LET, OWNER),
     ("house-lets", AT, OWNER),
     ("house-letting-policy", AT, OWNER),
     ("house-new-guest", AT, OWNER),
@@ -88,6 +95,7 @@ TABLE = [
     ("house-people", AT, OWNER),
     ("house-permit", LET, OWNER),
     ("house-policies", AT, OWNER),
+    ("house-reopen-beat", CLOSING, OWNER),
     ("house-return", SEASON, OWNER),
     ("house-return-paper", SEASON, OWNER),
     ("house-rights", AT, OWNER),
@@ -99,6 +107,7 @@ TABLE = [
     ("house-takings-picture", AT, OWNER),
     ("house-tariff", AT, OWNER),
     ("house-terms", AT, OWNER),
+    ("house-waiting", AT, OWNER),
     ("house-watch", BEAT, OWNER),
     ("house-withdraw-key", KEY, OWNER),
     ("house-withdraw-token", TOKEN, OWNER),

@@ -197,6 +197,16 @@ def test_only_the_owner_sets_the_policy_and_a_bad_one_changes_nothing(beat, owne
     assert set_policy(beat, rules={"texts_an_hour": 9}, by=owner, **facts).contact_minutes == 60
 
 
+def test_the_grace_is_set_in_the_limits_of_a_fishery_file_and_left_out_it_stays(beat, owner):
+    client, path = client_of(owner), f"/api/v1/beats/{beat.pk}/watch-policy/"
+    told = client.post(path, {"policy": {}, "grace_minutes": 20, "lone_grace_minutes": 5}, format="json").json()
+    assert (told["grace_minutes"], told["lone_grace_minutes"]) == (20, 5)
+    assert client.post(path, {"policy": {}}, format="json").json() == told
+    for wrong in ({"grace_minutes": 121}, {"lone_grace_minutes": 61}, {"grace_minutes": -1}):
+        assert client.post(path, {"policy": {}} | wrong, format="json").status_code == 400
+    assert client.get(path).json() == told
+
+
 def test_what_the_policy_answers_with_can_be_sent_back(beat, owner):
     client, path = client_of(owner), f"/api/v1/beats/{beat.pk}/watch-policy/"
     beat.watch_policy = None

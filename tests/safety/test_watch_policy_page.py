@@ -5,9 +5,12 @@ import re
 import pytest
 from django.urls import reverse
 
+from beats.fishery_file import BeatTable
 from beats.models import AuditEntry, Beat
+from safety.policy import LONGEST_GRACE_MIN, LONGEST_LONE_GRACE_MIN
 from safety.services.people import policy_of
-from tests.factories import BeatFactory, keeper
+from sessions.models import Outing
+from tests.factories import BeatFactory, OutingFactory, keeper
 
 pytestmark = pytest.mark.django_db
 
@@ -100,9 +103,37 @@ def test_what_somebody_set_meanwhile_is_not_overwritten(house, path, beat):
     assert Beat.objects.get(pk=beat.pk).contact_minutes == 20
 
 
+def test_the_grace_after_a_time_back_is_told_and_set_and_who_is_out_keeps_theirs(house, path, beat):
+    out = OutingFactory(beat=beat, alone=True)
+    shown = house.get(path).content.decode()
+    assert "Whoever is out now keeps the alarm they have until" in shown
+    page, form = looked_at(house, path, fields_of(shown) | {"lone_grace_minutes": ["5"], "grace_minutes": ["40"]})
+    assert "Grace after the time back: alone 5 minutes, in company 40." in page
+    assert "If we have not heard from you by 17:05" in page
+    assert "If we have not heard from you by 17:40" in page
+    assert Beat.objects.get(pk=beat.pk).grace_minutes == beat.grace_minutes
+    assert house.post(path, form).status_code == 303
+    after = Beat.objects.get(pk=beat.pk)
+    assert (after.lone_grace_minutes, after.grace_minutes) == (5, 40)
+    entry = AuditEntry.objects.get(verb="set watch policy")
+    assert (entry.before["grace"], entry.after["grace"], entry.after["lone_grace"]) == (15, 40, 5)
+    assert Outing.objects.get(pk=out.pk).alarm_at == out.alarm_at
+    policies = house.get(reverse("house-policies", args=[beat.fishery.slug])).content.decode()
+    assert "5 minutes&#x27; grace" in policies or "5 minutes' grace" in policies
+
+
+def test_page_and_fishery_file_take_the_same_grace():
+    said = BeatTable.model_json_schema()["properties"]
+    assert said["grace_minutes"]["maximum"] == LONGEST_GRACE_MIN
+    assert said["lone_grace_minutes"]["maximum"] == LONGEST_LONE_GRACE_MIN
+
+
 @pytest.mark.parametrize(
     ("wrong", "told"),
     [
+        ({"lone_grace_minutes": ["61"]}, "less than or equal to 60"),
+        ({"grace_minutes": ["121"]}, "less than or equal to 120"),
+        ({"grace_minutes": [""]}, "required"),
         ({"after_1": ["5"]}, "comes with the alarm itself"),
         ({"who_1": ["angler"]}, "told at once"),
         ({"by_2": []}, "Stage 2 tells nobody"),
