@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from beats.shared.phrases import say
+
 CURRENCY = r"^[A-Z]{3}\Z"
 """ISO 4217."""
 LONGEST_RULES = 2000
@@ -49,13 +51,13 @@ FIGURES: Mapping[str, Between] = {
 
 def faults(facts: Mapping[str, Any]) -> dict[str, list[str]]:
     """What each field would have to be instead; empty when all will do."""
-    found = {
-        name: [f"Give {limits.lowest} to {limits.highest}."]
+    found: dict[str, list[str]] = {
+        name: [say("Give {lowest} to {highest}.", lowest=limits.lowest, highest=limits.highest)]
         for name, value in facts.items()
         if (limits := FIGURES.get(name)) and value not in limits
     }
     if not re.match(CURRENCY, facts.get("currency", "GBP")):
-        found["currency"] = ["Give three capital letters, such as GBP."]
+        found["currency"] = [say("Give three capital letters, such as GBP.")]
     if len(facts.get("water_rules", "")) > LONGEST_RULES:
-        found["water_rules"] = [f"Give {LONGEST_RULES} letters at most."]
+        found["water_rules"] = [say("Give {most} letters at most.", most=LONGEST_RULES)]
     return found

@@ -91,7 +91,12 @@ class RodtallySchema(AutoSchema):
             extra.append(_header("Idempotency-Key", "A UUID of yours; repeat it to retry safely.", KEY))
         if self.method in {"PATCH", "PUT"}:
             extra.append(_header("If-Match", 'The version you read, as "3".', required=True))
+        if self._may_name_a_version():
+            extra.append(_header("If-Match", 'The version you read, as "3". Left out: whichever stands.'))
         return extra
+
+    def _may_name_a_version(self):
+        return self.method == "POST" and getattr(self.view, "versioned", False)
 
     def _get_paginator(self):
         """Only what is read comes in pages; what a POST made comes whole."""
@@ -104,6 +109,8 @@ class RodtallySchema(AutoSchema):
             codes = OPEN
         if self.method in {"PATCH", "PUT"}:
             codes = (*codes, "412", "428")
+        if self._may_name_a_version():
+            codes = (*codes, "412")
         for code in codes:
             answer = OpenApiResponse(ProblemSerializer, PROBLEMS[code])
             bodies.setdefault(

@@ -153,6 +153,7 @@ class Beat(models.Model):
         default=10, db_default=10, help_text="Before due back, the angler is reminded; 0: not"
     )
     watch_policy = models.JSONField(null=True, help_text="The ladder and the recalls; null is the usual way")
+    watch_version = models.PositiveIntegerField(default=1, db_default=1)
     gauge = models.ForeignKey("beats.Gauge", on_delete=models.PROTECT, null=True, related_name="beats")
 
     class Meta:

@@ -22,6 +22,12 @@ class KeyForm(forms.Form):
     key = forms.CharField(max_length=80, widget=forms.HiddenInput, initial=new_key)
 
 
+class VersionForm(forms.Form):
+    """What was read travels along: what somebody else changed meanwhile is not overwritten."""
+
+    version = forms.IntegerField(widget=forms.HiddenInput, min_value=1)
+
+
 class KeyedForm(forms.Form):
     """Carries a key made when it was shown, or the phone's own; the service that gets `once_of` knows a second
     tap by it."""

@@ -26,6 +26,8 @@ from beats.objections import WaterChange, objections, policy_faults
 from beats.services.polling import UNPOLLED
 from beats.shared.refusals import Refusal
 
+OF_THE_WATCH = {"watch_policy", "contact_minutes", "warn_minutes", "grace_minutes", "lone_grace_minutes"}
+
 
 class WouldOrphan(Refusal):
     """The new file takes away water that somebody has booked or fished."""
@@ -208,8 +210,11 @@ def _change(row: models.Model, facts: dict) -> str:
     differ = [name for name, value in facts.items() if getattr(row, name) != value]
     for name in differ:
         setattr(row, name, facts[name])
+    also = []
+    if OF_THE_WATCH & set(differ):  # whoever is changing a beat's watch by hand meanwhile is told
+        row.watch_version, also = row.watch_version + 1, ["watch_version"]
     if differ:
-        row.save(update_fields=differ)
+        row.save(update_fields=differ + also)
     return ", ".join(differ)
 
 

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from beats.models import Beat, Fishery
 from beats.pages.asked import DayField
-from beats.pages.keyed import KeyForm
+from beats.pages.keyed import KeyForm, VersionForm
 from bookings.models import LettingPolicy, Tariff, Terms
 from bookings.pages.forms import KINDS
 from bookings.pages.let_forms import SUMS
@@ -21,12 +21,6 @@ NAMES = {"minutes": _("minutes"), "hours": _("hours"), "days": _("days")}
 
 def _whole(name: str, label, **more) -> forms.IntegerField:
     return forms.IntegerField(label=label, **FIGURES[name].ends, **more)
-
-
-class VersionForm(forms.Form):
-    """What was read travels along: what somebody else changed meanwhile is not overwritten."""
-
-    version = forms.IntegerField(widget=forms.HiddenInput, min_value=1)
 
 
 class TermsForm(VersionForm):

@@ -56,11 +56,11 @@ def _refuse_outside(hold_minutes: int, offer_minutes: int, refunds: Sequence[tup
     wrong = faults({"hold_minutes": hold_minutes, "offer_minutes": offer_minutes})
     for days, percent in refunds:
         for name, texts in faults({"notice_days": days, "percent": percent}).items():
-            wrong["refunds"] = [f"{name}: {text}" for text in texts]
+            wrong["refunds"] = [say("{name}: {what}", name=name, what=text) for text in texts]
     if len(refunds) > MOST_REFUNDS:
-        wrong["refunds"] = [f"Give {MOST_REFUNDS} steps at most."]
+        wrong["refunds"] = [say("Give {most} steps at most.", most=MOST_REFUNDS)]
     if wrong:
-        raise BadPolicy("This policy will not do. Mend what is named, and send it again.", errors=wrong)
+        raise BadPolicy(say("This policy will not do. Mend what is named, and send it again."), errors=wrong)
 
 
 def _refuse_odd(refunds: Sequence[tuple[int, int]]) -> None:

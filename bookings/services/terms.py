@@ -35,7 +35,7 @@ class BadTerms(Refusal):
     """Terms that no let could be made by."""
 
     code = "bad-terms"
-    title = "These terms will not do"
+    title = say("These terms will not do")
     status = 400
 
 
@@ -47,7 +47,7 @@ def change_terms(fishery: Fishery, *, facts: dict[str, Any], version: int, by: U
     """
     require_role(by, fishery, Role.OWNER)
     if wrong := terms_limits.faults(facts):
-        raise BadTerms("These terms will not do. Mend what is named, and send them again.", errors=wrong)
+        raise BadTerms(say("These terms will not do. Mend what is named, and send them again."), errors=wrong)
     terms, _ = Terms.objects.get_or_create(fishery=fishery)
     before = {name: str(getattr(terms, name)) for name in facts}
     try:

@@ -8,7 +8,7 @@ from rest_framework.views import APIView
 
 from beats.models import Membership
 from beats.queries import beats_visible_to, fisheries_visible_to, require_role
-from beats.shared.rest import VisibleMixin, answer, read_input
+from beats.shared.rest import VisibleMixin, answer, read_input, version_if_given
 from safety import card, policy, queries
 from safety.models import Alarm
 from safety.serializers import (
@@ -97,9 +97,11 @@ class BoardView(APIView):
 class BeatWatchPolicy(APIView):
     """How a beat watches: the ladder, contacts, texts, recalls. Everybody may read it; the owner sets it."""
 
+    versioned = True
+
     @extend_schema(responses=WatchPolicyOut, summary="How a beat watches")
     def get(self, request, pk):
-        return Response(self._told(get_object_or_404(beats_visible_to(request.user), pk=pk)))
+        return self._told(get_object_or_404(beats_visible_to(request.user), pk=pk))
 
     @extend_schema(request=WatchPolicyIn, responses=WatchPolicyOut, summary="Set how a beat watches")
     def post(self, request, pk):
@@ -108,11 +110,12 @@ class BeatWatchPolicy(APIView):
         beat = set_policy(
             beat, rules=facts["policy"], contact_minutes=facts.get("contact_minutes"),
             warn_minutes=facts.get("warn_minutes"), grace_minutes=facts.get("grace_minutes"),
-            lone_grace_minutes=facts.get("lone_grace_minutes"), by=request.user, now=timezone.now(),
+            lone_grace_minutes=facts.get("lone_grace_minutes"), version=version_if_given(request),
+            by=request.user, now=timezone.now(),
         )  # fmt: skip
-        return Response(self._told(beat))
+        return self._told(beat)
 
     def _told(self, beat):
         minutes = ("contact_minutes", "warn_minutes", "grace_minutes", "lone_grace_minutes")
         told = {"policy": policy.write(policy_of(beat))} | {name: getattr(beat, name) for name in minutes}
-        return WatchPolicyOut(told).data
+        return Response(WatchPolicyOut(told).data, headers={"ETag": f'"{beat.watch_version}"'})

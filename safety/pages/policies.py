@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from beats.models import Beat
+from beats.pages.acts import or_stands
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
 from beats.pages.seen_first import seen_first
@@ -16,7 +17,7 @@ from bookings import reckoning
 from bookings.services.holds import policy_of as letting_policy_of
 from safety.days import promise
 from safety.pages.watch_form import MINUTES, WatchForm
-from safety.policy import WatchPolicy
+from safety.policy import WatchPolicy, said
 from safety.services.duties import set_policy
 from safety.services.people import policy_of
 
@@ -59,8 +60,11 @@ def watch(request, *, now, fishery, beat):
     form = WatchForm(request.POST or None, beat=row)
 
     def do(data):
-        return set_policy(
-            row, rules=form.rules(), **{name: data[name] for name in MINUTES}, by=request.user, now=now
+        facts = {name: data[name] for name in MINUTES}
+        rules = form.rules()
+        return or_stands(
+            lambda: set_policy(row, rules=rules, **facts, version=data["version"], by=request.user, now=now),
+            lambda: _stands(row, facts | {"watch_policy": said(rules)}),
         )
 
     def tell(made):
@@ -86,6 +90,10 @@ def watch(request, *, now, fishery, beat):
         go=_("Set it"),
         facts=facts,
     )
+
+
+def _stands(row: Beat, facts: dict) -> Beat | None:
+    return row if all(getattr(row, name) == value for name, value in facts.items()) else None
 
 
 def rest_of(policy: WatchPolicy, beat: Beat) -> list[str]:

@@ -7,6 +7,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from beats.models import Beat
+from beats.pages.keyed import VersionForm
 from safety import ladder, levels, policy
 from safety.ladder import By, Who
 from safety.services.people import policy_of
@@ -56,15 +57,15 @@ def _one(label, choices) -> forms.ChoiceField:
     return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect)
 
 
-class WatchForm(forms.Form):
+class WatchForm(VersionForm):
     """The whole of a beat's policy. A step left without a minute and without anybody is no step."""
 
     def __init__(self, *args, beat: Beat, **more) -> None:
         self.standing = policy_of(beat)
         told = policy.write(self.standing)
         stages = told["ladder"]["stages"]
-        minutes = {name: getattr(beat, name) for name in MINUTES}
-        super().__init__(*args, initial=_as_fields(told, stages) | minutes, **more)
+        first = {name: getattr(beat, name) for name in MINUTES} | {"version": beat.watch_version}
+        super().__init__(*args, initial=_as_fields(told, stages) | first, **more)
         self._add_grace()
         self.steps = range(1, min(len(stages) + 2, ladder.MOST_STAGES) + 1)
         for step in self.steps:

@@ -10,7 +10,7 @@ from beats.models import Beat, Fishery, Membership, User
 from beats.queries import Role, require_role, role_in
 from beats.shared.once import Once, make_once
 from beats.shared.phrases import say
-from beats.shared.refusals import Refusal
+from beats.shared.refusals import Refusal, Stale
 from beats.shared.rows import locked
 from safety import policy
 from safety.models import Duty
@@ -63,15 +63,18 @@ def stand_down(duty: Duty, *, by: User, now: dt.datetime) -> None:
 
 @transaction.atomic
 def set_policy(
-    beat: Beat, *, rules: dict[str, Any], contact_minutes: int | None, warn_minutes: int | None, by: User,
-    now: dt.datetime, grace_minutes: int | None = None, lone_grace_minutes: int | None = None,
+    beat: Beat, *, rules: dict[str, Any], contact_minutes: int | None, warn_minutes: int | None,
+    grace_minutes: int | None = None, lone_grace_minutes: int | None = None, version: int | None, by: User,
+    now: dt.datetime,
 ) -> Beat:  # fmt: skip
-    """The owner's word on a beat's watch, from the next stage on; minutes that are None stay.
+    """The owner's word on a beat's watch that is still at `version` (None: any); minutes that are None stay.
 
-    The grace is that of times back given from now on. Raises BadLadder, NotYours.
+    It holds from the next stage on, the grace for times back given from now on. Raises BadLadder, Stale, NotYours.
     """
     require_role(by, beat.fishery, Role.OWNER)
     beat = locked(Beat.objects.select_related("fishery"), pk=beat.pk)
+    if version not in (None, beat.watch_version):
+        raise Stale(say("Somebody changed this watch since you read it. Read it again, then make your change."))
     before = {"policy": str(beat.watch_policy)} | _minutes_of(beat)
     beat.watch_policy = policy.said(rules)
     asked = {
@@ -81,7 +84,8 @@ def set_policy(
     given = {name: minutes for name, minutes in asked.items() if minutes is not None}
     for name, minutes in given.items():
         setattr(beat, name, minutes)
-    beat.save(update_fields=["watch_policy", *given])
+    beat.watch_version += 1
+    beat.save(update_fields=["watch_policy", "watch_version", *given])
     after = {"policy": str(rules)} | _minutes_of(beat)
     record("set watch policy", beat, by=by, now=now, fishery=beat.fishery, before=before, after=after)
     return beat

@@ -58,7 +58,7 @@ def test_a_file_that_says_nothing_of_the_watch_leaves_it_as_it_stands():
     fishery = load_fishery(parse(file_with("")), by=None, now=NOON).fishery
     beat = Beat.objects.get(slug="upper")
     rules = {"recall_level_m": 0.9, "ladder": {"stages": [{"after_minutes": 0, "who": ["owner"]}]}}
-    set_policy(beat, rules=rules, contact_minutes=None, warn_minutes=None, by=keeper(fishery), now=NOON)
+    set_policy(beat, rules=rules, contact_minutes=None, warn_minutes=None, version=1, by=keeper(fishery), now=NOON)
     load_fishery(parse(file_with("")), by=None, now=NOON)
     assert policy_of(Beat.objects.get(slug="upper")) == policy.read(rules)
     assert fishery_file(fishery).beats[0].watch.recall_level_m == 0.9
@@ -70,7 +70,13 @@ def test_what_the_file_says_of_contacts_and_reminders_is_kept():
         "contact_minutes = 120\nwarn_minutes = 10\n", "contact_minutes = 45\nwarn_minutes = 0\n"
     )
     load_fishery(parse(said), by=None, now=NOON)
-    assert Beat.objects.filter(slug="upper").values_list("contact_minutes", "warn_minutes").get() == (45, 0)
+    upper = Beat.objects.filter(slug="upper").values_list("contact_minutes", "warn_minutes", "watch_version")
+    assert upper.get() == (45, 0, 1)
+    for version in (2, 2):
+        load_fishery(
+            parse(EXAMPLE), by=None, now=NOON
+        )  # whoever reads the watch before a file sees that it changed
+        assert upper.get() == (120, 10, version)
 
 
 @pytest.mark.django_db

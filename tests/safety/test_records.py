@@ -183,7 +183,7 @@ def test_a_guest_or_a_stranger_cannot_stand_by(beat, owner):
 
 
 def test_only_the_owner_sets_the_policy_and_a_bad_one_changes_nothing(beat, owner):
-    facts = {"contact_minutes": 60, "warn_minutes": None, "now": NOON}
+    facts = {"contact_minutes": 60, "warn_minutes": None, "version": 1, "now": NOON}
     with pytest.raises(NotYours):
         set_policy(beat, rules={}, by=keeper(beat.fishery, "ghillie"), **facts)
     for rules in (
@@ -214,6 +214,18 @@ def test_what_the_policy_answers_with_can_be_sent_back(beat, owner):
     told = client.get(path).json()
     again = client.post(path, told, format="json")
     assert (again.status_code, again.json()) == (200, told)
+
+
+def test_a_policy_set_since_it_was_read_is_not_overwritten(beat, owner):
+    """Who names no version in If-Match, as programs of before did not, sets it as it stands."""
+    client, path = client_of(owner), f"/api/v1/beats/{beat.pk}/watch-policy/"
+    read = client.get(path)["ETag"]
+    asked = {"policy": {"texts_an_hour": 9}}
+    first, second = (client.post(path, asked, format="json", headers={"If-Match": read}) for _ in range(2))
+    assert (first.status_code, first["ETag"], second.status_code) == (200, '"2"', 412)
+    assert second.json()["type"].endswith("/stale")
+    assert client.post(path, asked, format="json")["ETag"] == '"3"'
+    assert client.post(path, asked, format="json", headers={"If-Match": "three"}).status_code == 400
 
 
 @pytest.mark.parametrize(

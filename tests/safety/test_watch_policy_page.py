@@ -95,6 +95,14 @@ def test_a_step_is_shown_as_anglers_are_told_it_then_set(house, path, beat):
     assert "From 1.2 m on" in house.get(reverse("house-policies", args=[beat.fishery.slug])).content.decode()
 
 
+def test_what_somebody_set_meanwhile_is_not_overwritten(house, path, beat):
+    _, form = looked_at(house, path, fields_of(house.get(path).content.decode()) | {"contact_minutes": ["45"]})
+    Beat.objects.filter(pk=beat.pk).update(contact_minutes=20, watch_version=2)
+    answer = house.post(path, form)
+    assert (answer.status_code, "Somebody changed this watch" in answer.content.decode()) == (422, True)
+    assert Beat.objects.get(pk=beat.pk).contact_minutes == 20
+
+
 def test_the_grace_after_a_time_back_is_told_and_set_and_who_is_out_keeps_theirs(house, path, beat):
     out = OutingFactory(beat=beat, alone=True)
     shown = house.get(path).content.decode()
