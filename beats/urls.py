@@ -4,6 +4,7 @@ from beats.api import day, fisheries, gauges, water
 
 urlpatterns = [
     path("me/", fisheries.Me.as_view(), name="me"),
+    path("me/sign-out-everywhere/", fisheries.SignOutEverywhere.as_view(), name="me-sign-out"),
     path("problems/", fisheries.ProblemKinds.as_view(), name="problems"),
     path("problems/<slug:code>", fisheries.ProblemKind.as_view(), name="problem"),
     path("fisheries/", fisheries.Fisheries.as_view(), name="fisheries"),

@@ -8,6 +8,7 @@ urlpatterns = [
     path("sign-in/", sign_in.sign_in, name="sign-in"),
     path("sign-in/code/", sign_in.code, name="sign-in-code"),
     path("sign-out/", sign_in.sign_out, name="sign-out"),
+    path("sign-out/everywhere/", sign_in.everywhere, name="sign-out-everywhere"),
     path("language/", language.language, name="language"),
     path("kept/", sign_in.kept, name="kept"),
     path("worker.js", phone.worker, name="worker"),

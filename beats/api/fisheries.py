@@ -3,6 +3,7 @@
 import datetime as dt
 
 from django.http import Http404
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_404
 from rest_framework.response import Response
@@ -11,6 +12,7 @@ from rest_framework.views import APIView
 from beats import queries
 from beats.models import Fishery
 from beats.serializers import FisheryOut, MeOut, ProblemKindOut, RulingOut, SpanIn
+from beats.services.sign_out import sign_out_everywhere
 from beats.shared.refusals import catalogue
 from beats.shared.rest import VisibleMixin, read_query
 
@@ -37,6 +39,15 @@ class Me(APIView):
     def get(self, request):
         user = type(request.user).objects.prefetch_related("memberships__fishery").get(pk=request.user.pk)
         return Response(MeOut(user).data)
+
+
+class SignOutEverywhere(APIView):
+    """For whoever lost a telephone: every session, token and code of the caller ends, the one that asks too."""
+
+    @extend_schema(request=None, responses={204: None}, summary="Sign out everywhere")
+    def post(self, request):
+        sign_out_everywhere(by=request.user, now=timezone.now())
+        return Response(status=204)
 
 
 class Fisheries(VisibleMixin, ListAPIView):

@@ -1,5 +1,7 @@
 """People who sign in, what part each has in a fishery, and the tokens their programs carry."""
 
+from collections.abc import Iterator
+
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.contrib.auth.models import PermissionsMixin
 from django.db import models
@@ -27,9 +29,22 @@ class User(AbstractBaseUser, PermissionsMixin):
     phone = models.CharField(max_length=20, blank=True, help_text="E.164, such as +441234567890")
     is_active = models.BooleanField(default=True)
     is_staff = models.BooleanField(default=False)
+    sign_outs = models.PositiveIntegerField(
+        default=0, db_default=0, help_text="How often they signed out everywhere; a session of before is none"
+    )
 
     USERNAME_FIELD = "email"
     objects = UserManager()
+
+    def get_session_auth_hash(self) -> str:
+        """What a browser's session is held against at every request."""
+        return self._since_last_sign_out(super().get_session_auth_hash())
+
+    def get_session_auth_fallback_hash(self) -> Iterator[str]:
+        return map(self._since_last_sign_out, super().get_session_auth_fallback_hash())
+
+    def _since_last_sign_out(self, digest: str) -> str:
+        return f"{digest} {self.sign_outs}" if self.sign_outs else digest
 
     def __str__(self) -> str:
         return self.name or self.email

@@ -13,6 +13,7 @@ from beats.pages.acts import acted
 from beats.pages.door import KEPT, page
 from beats.pages.show import shown
 from beats.services.sign_in import HOUR, ask_for_code, use_code
+from beats.services.sign_out import sign_out_everywhere
 from beats.shared.limits import spend
 
 ASKED = "sign-in asked"
@@ -86,6 +87,16 @@ def sign_out(request, *, now):  # noqa: ARG001 - every page is told the time
         logout(request)
         return shown(request, "pages/signed_out.html")
     return shown(request, "pages/sign_out.html")
+
+
+@page(methods=("GET", "POST"))
+def everywhere(request, *, now):
+    """Asked for once; this browser ends with the others."""
+    if request.method == "POST":
+        sign_out_everywhere(by=request.user, now=now)
+        logout(request)
+        return shown(request, "pages/signed_out.html", {"everywhere": True})
+    return shown(request, "pages/sign_out_everywhere.html")
 
 
 @page()

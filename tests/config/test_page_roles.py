@@ -39,6 +39,7 @@ TABLE = [
     ("sign-in", {}, ALL),
     ("sign-in-code", {}, ONWARD),
     ("sign-out", {}, SIGNED_IN),
+    ("sign-out-everywhere", {}, SIGNED_IN),
     ("language", {}, AS_BEFORE),
     ("kept", {}, SIGNED_IN),
     ("worker", {}, ALL),

@@ -79,6 +79,7 @@ SPAN = "first_on=2026-05-04&last_on=2026-05-05"
 # whose rows they are, `other` a guest of the same fishery, `stranger` the owner of another.
 TABLE = [
     ("me", "GET", "me/", None, 401, 200, 200, 200, 200, 200),
+    ("me-sign-out", "POST", "me/sign-out-everywhere/", None, 401, 204, 204, 204, 204, 204),
     ("problems", "GET", "problems/", None, 200, 200, 200, 200, 200, 200),
     ("problem", "GET", "problems/not-found", None, 200, 200, 200, 200, 200, 200),
     ("schema", "GET", "schema/", None, 200, 200, 200, 200, 200, 200),
