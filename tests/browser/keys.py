@@ -7,9 +7,16 @@ FAR = 120
 
 
 def focused(page) -> str:
-    """What has the focus, as a screen reader says it: `button "Publish it"`; empty on the page itself."""
-    spot = page.locator("*:focus")
-    return spot.aria_snapshot().splitlines()[0].removeprefix("- ") if spot.count() else ""
+    """What has the focus, as the browser tells a screen reader: `button "Publish it"`; empty for the page."""
+    if not hasattr(page, "wire"):
+        page.wire = page.context.new_cdp_session(page)
+    held = page.wire.send("Runtime.evaluate", {"expression": "document.activeElement"})["result"]["objectId"]
+    told = page.wire.send("Accessibility.getPartialAXTree", {"objectId": held, "fetchRelatives": False})["nodes"][
+        0
+    ]
+    if told.get("ignored") or told["role"]["value"] == "RootWebArea":
+        return ""
+    return f'{told["role"]["value"]} "{told["name"]["value"]}"'
 
 
 def tab_to(page, name: str) -> None:
@@ -35,3 +42,22 @@ def mark(page, *names: str) -> None:
     for name in names:
         tab_to(page, name)
         page.keyboard.press("Space")
+
+
+def fill(page, name: str, text: str) -> None:
+    """Tab to a field and type; in a list of choices that chooses what begins so."""
+    tab_to(page, name)
+    page.keyboard.press("ControlOrMeta+a")
+    page.keyboard.type(text)
+
+
+def fill_day(page, name: str, day) -> None:
+    """Tab to a date and type it, in the order in which this browser asks for it."""
+    tab_to(page, name)
+    for order in ("%d%m%Y", "%m%d%Y"):
+        page.keyboard.type(day.strftime(order))
+        if (held := page.evaluate("document.activeElement.value")) == day.isoformat():
+            return
+        for _ in range(2):
+            page.keyboard.press("ArrowLeft")  # from the year back to the first part
+    raise AssertionError(f"{name}: {held!r} instead of {day}")
