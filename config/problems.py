@@ -9,6 +9,7 @@ from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import set_rollback
 
+from beats.pages.cookies import not_sent
 from beats.pages.door import nothing_here
 from beats.pages.show import plain_page, wants_json
 from beats.shared.refusals import PROBLEM_BASE, Refusal
@@ -121,11 +122,7 @@ def csrf_failed(request, reason="") -> HttpResponse:  # noqa: ARG001
     """No cookie came with the form, or another page sent it."""
     if wants_json(request):
         return _page(403, "old-page", "Old page", "This page is too old to send from. Load it again.")
-    words = (
-        "Nothing was sent. This page needs cookies to know that it was you who pressed the button. Allow them "
-        "for this site, go back, load the page again and press once more. On the water, ring the fishery instead."
-    )
-    return plain_page(request, "Not sent", words, status=403)
+    return not_sent(request)
 
 
 def server_error(request) -> HttpResponse:

@@ -7,12 +7,13 @@ from typing import Any
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.template.loader import render_to_string
 from django.utils import translation
 from django.utils.cache import patch_vary_headers
 
 from beats.emergency import NOT_AN_EMERGENCY_SERVICE
 from beats.models import Membership
+from beats.shared.both_ways import kept_apart
 
 CSS = resources.files("beats").joinpath("static/pages/page.css").read_text(encoding="utf-8")
 _STYLE = base64.b64encode(hashlib.sha256(CSS.encode()).digest()).decode()
@@ -38,7 +39,8 @@ def shown(
               "is_guest": any(part.role == Membership.Role.GUEST for part in parts),
               "not_a_service": NOT_AN_EMERGENCY_SERVICE,
               "language": translation.get_language(), "languages": settings.LANGUAGES}  # fmt: skip
-    answer = render(request, template, common | (facts or {}), status=status)
+    html = render_to_string(template, common | (facts or {}), request)
+    answer = HttpResponse(kept_apart(html), status=status)
     for name, value in HEADERS.items():
         answer.headers[name] = value
     patch_vary_headers(answer, ["Cookie", "Accept-Language"])

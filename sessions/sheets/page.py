@@ -2,6 +2,7 @@
 
 from django.template.loader import render_to_string
 
+from beats.shared.both_ways import kept_apart
 from sessions.sheets.paper import lay_out
 from sessions.sheets.sheet import Sheet
 
@@ -33,4 +34,4 @@ def page(sheet: Sheet) -> str:
             "across": 3 if paper.on_its_side else 2,
         },
     )
-    return html
+    return kept_apart(html)

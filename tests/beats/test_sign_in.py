@@ -132,7 +132,7 @@ def test_no_cookie_no_form(client):
     strict = Client(enforce_csrf_checks=True)
     answer = strict.post(reverse("sign-in"), {"email": "a@example.org"})
     assert answer.status_code == 403
-    assert "needs cookies" in answer.content.decode()
+    assert "This browser keeps no cookies" in answer.content.decode()
 
 
 def test_codes_and_counts_are_forgotten_after_a_day(client):

@@ -245,6 +245,10 @@
     else remember(seen);
   };
 
+  // --- Cookies off -------------------------------------------------------------------------
+  // Each form brings a cookie; where it is not kept, that is said before anything is typed.
+  document.querySelectorAll("[data-no-cookies]").forEach((words) => { words.hidden = cookie() !== ""; });
+
   // --- When to try again -------------------------------------------------------------------
   if (!who) return;
   const again = async () => {
