@@ -208,7 +208,7 @@ class Engine:
         for name in names:
             process = self.service.running.get(name)
             if process is not None and process.poll() is not None:
-                last = self.service.log(name).read_text(errors="replace")[-2000:]
+                last = self.service.log(name).read_text(errors="replace")[-20_000:]
                 self.ended.append(f"{name} ended by itself with {process.returncode}:\n{last}")
                 self.service.running.pop(name)
                 self.service.start(name)
