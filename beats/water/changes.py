@@ -5,7 +5,6 @@ been told and compares, with `compared`. Missing a look costs a look, not a warn
 """
 
 import datetime as dt
-from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -49,14 +48,6 @@ class Warning:  # noqa: A001 - the word of the trade
         return self.kind, self.pool
 
 
-@dataclass(frozen=True)
-class Changes:
-    """What became true and what no longer is."""
-
-    begun: tuple[Warning, ...]
-    ended: tuple[Warning, ...]
-
-
 def true_of(facts: Facts, *, ahead: dt.timedelta = AHEAD) -> tuple[Warning, ...]:
     """Everything that is true at `facts.now`, which lies on `facts.day`; the whole beat's first."""
     known = Reckoning(facts)
@@ -64,15 +55,6 @@ def true_of(facts: Facts, *, ahead: dt.timedelta = AHEAD) -> tuple[Warning, ...]
         *_of_the_level(known),
         *_of_the_dark(known),
         *(warning for pool in facts.pools for warning in _of_a_pool(pool, known.day, ahead)),
-    )
-
-
-def compared(before: Sequence[Warning], after: Sequence[Warning]) -> Changes:
-    """What begun and what ended between two looks, by kind and pool."""
-    had, has = ({warning.key for warning in look} for look in (before, after))
-    return Changes(
-        tuple(warning for warning in after if warning.key not in had),
-        tuple(warning for warning in before if warning.key not in has),
     )
 
 

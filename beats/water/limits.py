@@ -119,14 +119,13 @@ def debris_factor(depth_m: float, *, debris: bool) -> float:
     return 0.5 if depth_m <= SHALLOW_DEBRIS_M else 1.0
 
 
-def hazard_rating(depth_m: float, velocity_mps: float, *, debris: bool = False) -> float:
-    """HR = d (v + 0.5) + DF, in m2/s; d in metres, v in m/s. Raises BadFigure.
+def hazard_rating(depth_m: float, velocity_mps: float, debris: bool) -> float:
+    """HR = d (v + 0.5) + DF, in m2/s; d in metres, v in m/s.
 
     Source: Defra and Environment Agency flood hazard rating, as stated in the Flood Modeller
     documentation, "Hazard mapping", which cites Defra's note of May 2008.
     """
-    depth_m, velocity_mps = _water(depth_m, velocity_mps)
-    return _rating(depth_m, velocity_mps, debris)
+    return depth_m * (velocity_mps + 0.5) + debris_factor(depth_m, debris=debris)
 
 
 def rulings(
@@ -148,10 +147,6 @@ def strictest(given: Iterable[Ruling]) -> Grade:
 def _water(depth_m: float, velocity_mps: float) -> tuple[float, float]:
     depth_m = figure(depth_m, "depth", "m", DEPTH_M)
     return depth_m, figure(velocity_mps, "speed of the water", "m/s", VELOCITY_MPS)
-
-
-def _rating(depth_m: float, velocity_mps: float, debris: bool) -> float:
-    return depth_m * (velocity_mps + 0.5) + debris_factor(depth_m, debris=debris)
 
 
 def _product(depth_m: float, velocity_mps: float, _debris: bool) -> float:
@@ -178,7 +173,7 @@ NOTE_2008 = "supplementary note, May 2008: top threshold 2.0"
 def _ratings(*first: tuple[float, Grade]) -> tuple[Rule, ...]:
     """The same rating in both editions; they part at the top threshold only."""
     return tuple(
-        Rule("Flood hazard rating", M2S, _rating, (*first, (top, Grade.STAY_OUT)), RATING, edition)
+        Rule("Flood hazard rating", M2S, hazard_rating, (*first, (top, Grade.STAY_OUT)), RATING, edition)
         for top, edition in ((2.0, NOTE_2008), (2.5, OLD_EDITION))
     )
 

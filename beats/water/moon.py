@@ -18,7 +18,7 @@ from enum import StrEnum
 from astral.moon import moon_position
 from astral.sun import sun_apparent_long
 
-from beats.water.figures import BadFigure, figure, instant
+from beats.water.figures import figure, instant
 
 EPOCH = dt.datetime(2000, 1, 1, 12, tzinfo=dt.UTC)
 ONE_DAY = dt.timedelta(days=1)
@@ -28,30 +28,9 @@ DEGREES_A_DAY = 12.19
 """The moon gains a turn on the sun in 29.53 days."""
 CLOSE_DEG = 0.005
 """Half a minute."""
-LONGEST_LOOK = dt.timedelta(days=800)
 LAG_DAYS = 2.0
 NEAR_DAYS = 1.5
 """Springs and neaps are a few days, not an hour: this long either side (common practice, no source)."""
-
-
-class Phase(StrEnum):
-    """The moon's quarters, in their order."""
-
-    NEW = "new"
-    FIRST_QUARTER = "first quarter"
-    FULL = "full"
-    LAST_QUARTER = "last quarter"
-
-
-PHASES = list(Phase)
-
-
-@dataclass(frozen=True)
-class MoonPhase:
-    """A phase and its instant (UTC)."""
-
-    phase: Phase
-    at: dt.datetime
 
 
 class Range(StrEnum):
@@ -79,22 +58,6 @@ def elongation_deg(at: dt.datetime) -> float:
     along = math.sin(moon.right_ascension) * math.cos(OBLIQUITY) + math.tan(moon.declination) * math.sin(OBLIQUITY)
     longitude = math.degrees(math.atan2(along, math.cos(moon.right_ascension)))
     return float((longitude - sun_apparent_long(days / CENTURY_DAYS)) % 360)
-
-
-def phases(start: dt.datetime, end: dt.datetime) -> list[MoonPhase]:
-    """Every phase from `start` until before `end`, in order; BadFigure for more than about two years."""
-    start, end = instant(start, "start"), instant(end, "end")
-    if end - start > LONGEST_LOOK:
-        raise BadFigure(f"The moon is told for up to {LONGEST_LOOK.days} days at once. Ask for fewer.")
-    found: list[MoonPhase] = []
-    quarter = math.floor(elongation_deg(start) / 90)
-    at = _at(quarter * 90, start)
-    while at < end:
-        if at >= start:
-            found.append(MoonPhase(PHASES[quarter % 4], at))
-        quarter += 1
-        at = _at(quarter * 90, at + 7.38 * ONE_DAY)
-    return found
 
 
 def tides(at: dt.datetime, *, lag_days: float = LAG_DAYS) -> Tides:

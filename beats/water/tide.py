@@ -16,7 +16,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from itertools import pairwise
-from zoneinfo import ZoneInfo
 
 from beats.emergency import in_danger
 from beats.shared.phrases import joined, say
@@ -122,12 +121,6 @@ def cut_off(table: TideTable, threshold_m: float, *, start: dt.datetime, end: dt
     unknown, never dry. Raises BadFigure.
     """
     return stretch(table, start=start, end=end).cut_off(threshold_m)
-
-
-def cut_off_on(table: TideTable, threshold_m: float, *, day: dt.date, zone: ZoneInfo) -> CutOff:
-    """The same for a local day, midnight to midnight."""
-    start, end = (dt.datetime.combine(day + n * dt.timedelta(days=1), dt.time(), zone) for n in (0, 1))
-    return cut_off(table, threshold_m, start=start, end=end)
 
 
 def _by_cosine(part: float) -> float:

@@ -36,7 +36,7 @@ WARM_MINUTES = 15
 """A shorter soak ends while caches still fill: it prints what is held, and judges only what is lost."""
 BROKER_GONE_WHILE_AT_WORK = "'NoneType' object has no attribute 'hostname'"
 """How a worker may end that has a task in hand when the broker goes: kombu asks the lost connection where to
-hand it back (celery/kombu issue 582, seen here with kombu 5.7). It is started again; the next sweep does what is left.
+hand it back (celery/kombu issue 582, seen here with kombu 5.7). It is started again; the next sweep does the rest.
 """
 QUESTIONS_HERE = [what for what in QUESTIONS if what != "an alarm raised after its angler was back"]
 LATE_ALARM = f"""

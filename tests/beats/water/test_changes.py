@@ -4,7 +4,7 @@ import datetime as dt
 
 import pytest
 
-from beats.water.changes import AHEAD, Kind, compared, true_of
+from beats.water.changes import AHEAD, Kind, true_of
 from tests.beats.water.days import BEAT, HALF_TIDE, MINUTE, NOON, facts, levels, tides
 
 RISING = levels(*[0.4 + n * 0.05 for n in range(5)])
@@ -77,15 +77,6 @@ def test_a_pool_the_tide_cuts_off_is_told_of_when_no_table_tells(table):
 def test_a_pool_no_tide_reaches_is_never_cut_off():
     assert kinds(tides=None, pool={"cut_off_above_m": None}) == []
     assert kinds(tides=None, beat={"tidal": False}) == []
-
-
-def test_between_two_looks_what_began_and_what_ended_is_named_once():
-    quiet, rising = true_of(facts()), true_of(facts(readings=RISING))
-    high = true_of(facts(readings=levels(0.95, 0.95, 0.95)))
-    assert [warning.kind for warning in compared(quiet, rising).begun] == [Kind.RISING]
-    assert compared(rising, true_of(facts(readings=RISING, now=NOON + MINUTE))).begun == ()
-    both = compared(rising, high)
-    assert ([w.kind for w in both.begun], [w.kind for w in both.ended]) == ([Kind.WINDOW_LEFT], [Kind.RISING])
 
 
 def test_asking_again_gives_the_same_answer():

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from beats.water.figures import BadFigure
-from beats.water.tide import CANNOT_SEE, LONGEST, By, CutOff, Window, cut_off, cut_off_on, height
+from beats.water.tide import CANNOT_SEE, LONGEST, By, CutOff, Window, cut_off, height
 from beats.water.tide_table import Kind, Water, table
 
 LONDON = ZoneInfo("Europe/London")
@@ -182,12 +182,6 @@ def test_a_year_of_tides_is_answered_from_the_few_that_matter():
 def test_a_hole_in_the_table_is_unknown():
     hole = tide((at("00:00"), 4.0, HIGH), (at("12:00"), 1.0, LOW), (at("18:00"), 4.0, HIGH))
     assert cut_off(hole, 4.5, start=at("01:00"), end=at("17:00")).unknown == (Window(at("01:00"), at("12:00")),)
-
-
-def test_a_local_day_is_midnight_to_midnight_of_the_fishery():
-    # In summer time 4 May begins at 23:00 UTC on the 3rd, an hour before the table does.
-    found = cut_off_on(DAY, 4.5, day=dt.date(2026, 5, 4), zone=LONDON)
-    assert found.unknown == (Window(at("23:00", 3), at("00:00")),)
 
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf, "3.0", None, 25])
