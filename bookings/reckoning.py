@@ -10,6 +10,7 @@ from django.db.models import Count, Sum
 from beats import close_times, season
 from beats.models import Fishery
 from beats.queries import local_day
+from beats.shared.phrases import say
 from bookings import tariff
 from bookings.models import Guest, LedgerEntry, Let, Tariff, Terms
 
@@ -108,7 +109,7 @@ def dues_of(let: Let, price: Decimal, *, terms: Terms, today: dt.date) -> list[t
     if price <= 0:
         return []
     if let.status == Let.Status.CANCELLED:
-        return [tariff.Due(today, price, "kept by the terms")]
+        return [tariff.Due(today, price, say("kept by the terms"))]
     return tariff.dues(
         price,
         made_on=local_day(terms.fishery, let.confirmed_at or let.made_at),

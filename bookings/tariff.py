@@ -204,8 +204,8 @@ def dues(
     deposit_on = min(made_on + dt.timedelta(days=deposit_days), first_on)
     deposit = to_penny(total * deposit_percent / 100)
     if deposit_on >= rest_on or not deposit:
-        return [Due(rest_on, total, "the whole price")]
-    parts = [Due(deposit_on, deposit, "deposit"), Due(rest_on, total - deposit, "the rest")]
+        return [Due(rest_on, total, say("the whole price"))]
+    parts = [Due(deposit_on, deposit, say("deposit")), Due(rest_on, total - deposit, say("the rest"))]
     return [due for due in parts if due.amount]
 
 

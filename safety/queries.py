@@ -143,8 +143,11 @@ def watch_health(*, now: dt.datetime) -> WatchHealth:
             say("{missed} overdue without an alarm. Ring them, and look at the watch's log.", missed=missed)
         )
     if count := not_gone().filter(written_at__lt=now - DELIVERY_STUCK_AFTER).count():
-        gone = "message has not left" if count == 1 else "messages have not left"
-        faults.append(f"{count} {gone}. Tell the keepers by telephone.")
+        one, many = (
+            say("{count} message has not left. Tell the keepers by telephone.", count=count),
+            say("{count} messages have not left. Tell the keepers by telephone.", count=count),
+        )
+        faults.append(one if count == 1 else many)
     return WatchHealth(tuple(faults), swept_at)
 
 

@@ -10,6 +10,7 @@ from beats.close_times import close_time
 from beats.models import Fishery
 from beats.queries import local_day
 from beats.season import SUNDAY, Season, season
+from beats.shared.phrases import say
 from sessions.effort import MonthEffort
 from sessions.efforts import season_effort
 from sessions.models import Catch, CatchQuerySet
@@ -60,11 +61,15 @@ def season_return(fishery: Fishery, year: int, *, now: dt.datetime) -> SeasonRet
     rod_days, sums = totals(rows)
     caught = sum(cell.number for kinds in sums.values() for cell in kinds.values())
     unweighed = sum(cell.unweighed for kinds in sums.values() for cell in kinds.values())
-    notes = ["A rod let and not cancelled counts as fished on each of its days up to today; blank days count."]
+    notes = [
+        say("A rod let and not cancelled counts as fished on each of its days up to today; blank days count.")
+    ]
     if unweighed:
-        notes.append(f"{unweighed} fish have no weight in the book, so the total weights leave them out.")
+        notes.append(
+            say("{count} fish have no weight in the book, so the total weights leave them out.", count=unweighed)
+        )
     if today.year == year and law and today <= law.last_on:
-        notes.append("The season is not over: these figures will grow.")
+        notes.append(say("The season is not over: these figures will grow."))
     state = "data" if caught or rod_days else "nil"
     made = snapshot(rows, fishery=fishery.name, district=fishery.district, season=year, state=state)
     over = law is None or today > law.last_on

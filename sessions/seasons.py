@@ -10,6 +10,7 @@ from django.db.models.functions import TruncDate
 
 from beats.models import Beat, Fishery, Reading
 from beats.queries import local_day, zone_of
+from beats.shared.phrases import say
 from sessions.models import Catch
 from sessions.old_totals import old_seasons
 from sessions.queries import rods_let
@@ -21,8 +22,8 @@ KINDS = {"salmon": ("msw", "1sw"), "sea_trout": ("sea_trout", "finnock")}
 LIKE_WEEKS, LIKE_LEVEL_M = 1, 0.1
 """Days are alike within a week either way, and within a decimetre of level."""
 NOTES = (
-    "Rod-days here are those let, up to today; the owner's own word on a month stands in the return.",
-    "The limits know chance alone. Fish come in runs, so the truth is less sure than they say.",
+    say("Rod-days here are those let, up to today; the owner's own word on a month stands in the return."),
+    say("The limits know chance alone. Fish come in runs, so the truth is less sure than they say."),
 )
 
 

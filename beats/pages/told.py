@@ -8,7 +8,7 @@ from typing import Any
 from django.utils import formats
 from django.utils.translation import trans_real
 
-from beats.shared.phrases import in_words
+from beats.shared.phrases import Phrase, in_words
 
 DAYS = {
     "%d": "d",
@@ -26,8 +26,12 @@ DAYS = {
 
 
 def in_the_reader_s_words(sentence: str) -> str | None:
-    """The sentence in the page's language, or None where it has none there."""
-    return in_words(sentence, look=_looked_up, write=_written)
+    """The sentence in the page's language, or None where it has none there.
+
+    One that was stored has forgotten how it was made; where nothing was put in, it is still in the catalogue.
+    """
+    phrase = sentence if isinstance(sentence, Phrase) else Phrase(str(sentence), {})
+    return in_words(phrase, look=_looked_up, write=_written)
 
 
 def or_english(sentence: str) -> str:

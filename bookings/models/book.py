@@ -6,6 +6,7 @@ from django.db.models import F, Q
 
 from beats.models import Beat, Fishery, Pool
 from beats.shared.once import MadeOnce
+from beats.shared.phrases import say
 
 
 class Guest(MadeOnce):
@@ -60,10 +61,10 @@ class Let(MadeOnce):
     class Kind(models.TextChoices):
         """How the days hang together; the tariff may price each its own way."""
 
-        DAY = "day", "days as they come"
-        WEEK = "week", "the fishing days of one week"
-        WHOLE_BEAT = "whole_beat", "every rod of the beat"
-        SEASON = "season", "one weekday, every week"
+        DAY = "day", say("days as they come")
+        WEEK = "week", say("the fishing days of one week")
+        WHOLE_BEAT = "whole_beat", say("every rod of the beat")
+        SEASON = "season", say("one weekday, every week")
 
     class Ending(models.TextChoices):
         """Why a let is over."""

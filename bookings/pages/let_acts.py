@@ -8,6 +8,7 @@ from django.utils.translation import ngettext
 from beats.pages.acts import or_stands
 from beats.pages.door import OWNER, page
 from beats.pages.seen_first import seen_first
+from beats.pages.told import or_english
 from beats.queries import local_day
 from beats.shared import words
 from beats.shared.once import Once
@@ -135,7 +136,7 @@ def money_lines(before: dict[str, Any], after: dict[str, Any]) -> list[str]:
 
 def _named(row, guest) -> str:
     facts = {
-        "day": words.weekday(row.day),
+        "day": or_english(words.weekday(row.day)),
         "rod": row.rod,
         "old": row.guest.name if row.guest else _("no name yet"),
         "new": guest.name if guest else _("no name yet"),
@@ -145,7 +146,7 @@ def _named(row, guest) -> str:
 
 def _let_lines(let: Let, today) -> list[str]:
     days = let.rod_days.order_by("day").values_list("day", flat=True).distinct()
-    facts = {"who": let.booker.name, "first": words.day(days[0]), "rods": let.rods, "count": len(days)}
+    facts = {"who": let.booker.name, "first": or_english(words.day(days[0])), "rods": let.rods, "count": len(days)}
     told = ngettext(
         "%(who)s: %(count)s day from %(first)s, rods: %(rods)s.",
         "%(who)s: %(count)s days from %(first)s, rods: %(rods)s.",

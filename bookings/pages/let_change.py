@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from beats.pages.acts import or_stands
 from beats.pages.door import OWNER, page
 from beats.pages.seen_first import seen_first
+from beats.pages.told import or_english
 from beats.queries import local_day
 from beats.shared import words
 from bookings import accounts
@@ -71,6 +72,6 @@ def _moved(let: Let, made: Let) -> list[str]:
 
 def _said(name: str, value: Any) -> str:
     if isinstance(value, dt.date):
-        return words.day(value)
+        return or_english(words.day(value))
     said = "" if value is None else str(value)
     return str(CHOICES.get(name, {}).get(said, said))

@@ -10,6 +10,7 @@ from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
 from beats.pages.keyed import KeyForm
 from beats.pages.seen_first import seen_first
+from beats.pages.told import or_english
 from beats.queries import local_day
 from beats.shared import words
 from bookings import queries
@@ -69,7 +70,7 @@ def opening(request, *, now, fishery):
 
 
 def _opened(made: LettingSeason, *, again: bool) -> list[str]:
-    until = {"year": made.year, "day": words.day(made.answer_by)}
+    until = {"year": made.year, "day": or_english(words.day(made.answer_by))}
     if again:
         return [_t("%(year)s is open already; tenants answer until %(day)s. Nothing changes.") % until]
     lets = list(queries.lets_of_the_year_before(made).order_by("first_on", "pk"))
@@ -80,4 +81,4 @@ def _opened(made: LettingSeason, *, again: bool) -> list[str]:
 
 
 def _tenant(let: Let) -> dict[str, str]:
-    return {"who": let.booker.name, "where": let.beat.name, "first": words.day(let.first_on)}
+    return {"who": let.booker.name, "where": let.beat.name, "first": or_english(words.day(let.first_on))}

@@ -10,6 +10,7 @@ from beats.pages.acts import or_stands
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
 from beats.pages.seen_first import seen_first
+from beats.pages.told import or_english
 from beats.queries import local_day
 from beats.shared import words
 from beats.shared.once import Once
@@ -146,14 +147,17 @@ def _said(value: Any) -> str:
 
 def _span(row) -> str:
     if row.last_on is None:
-        return _("from %(first)s until further notice") % {"first": words.day(row.first_on)}
-    return _("from %(first)s until %(last)s") % {"first": words.day(row.first_on), "last": words.day(row.last_on)}
+        return _("from %(first)s until further notice") % {"first": or_english(words.day(row.first_on))}
+    return _("from %(first)s until %(last)s") % {
+        "first": or_english(words.day(row.first_on)),
+        "last": or_english(words.day(row.last_on)),
+    }
 
 
 def _price_lines(row, currency: str) -> list[str]:
     """What a row prices, and what it does not touch."""
     where = row.beat.name if row.beat else _("every beat")
-    kind = row.get_kind_display() if row.kind else _("every kind of let")
+    kind = or_english(row.get_kind_display()) if row.kind else _("every kind of let")
     weeks = _("weeks %(first)s to %(last)s of the season") % {"first": row.first_week, "last": row.last_week}
     return [
         f"{row.rod_day} {currency}: {where}, {kind}, {weeks}, {_span(row)}",

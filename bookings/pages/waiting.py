@@ -12,6 +12,7 @@ from beats.pages.acts import acted
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
 from beats.pages.keyed import KeyForm
+from beats.pages.told import or_english
 from beats.queries import local_day
 from beats.shared import words
 from beats.shared.once import Once
@@ -63,7 +64,7 @@ def join(request, *, now, fishery):
 def leave(request, *, now, fishery, pk):
     """Asked once: their place in line is lost."""
     entry = get_object_or_404(queries.waiting_visible_to(request.user), pk=pk, fishery=fishery)
-    told = {"who": entry.guest.name, "since": words.day(local_day(fishery, entry.since))}
+    told = {"who": entry.guest.name, "since": or_english(words.day(local_day(fishery, entry.since)))}
     lead = _("%(who)s waits since %(since)s. That place in line is lost; an offer already made stands.") % told
     facts = {
         "title": _("Take them off the waiting list?"), "button": _("Take them off"), "rusty": True,

@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from beats.models import Fishery
 from beats.shared.once import MadeOnce
+from beats.shared.phrases import say
 from safety.models.alarms import Alarm
 from safety.models.recalls import Recall
 from sessions.models import Outing
@@ -41,13 +42,13 @@ class Delivery(models.Model):
     """
 
     class State(models.TextChoices):
-        WAITING = "waiting"
-        SENDING = "sending"
-        SENT = "sent"
-        FAILED = "failed"
-        DELIVERED = "delivered"
-        GIVEN_UP = "given_up"
-        NOT_NEEDED = "not_needed"
+        WAITING = "waiting", say("Waiting")
+        SENDING = "sending", say("Sending")
+        SENT = "sent", say("Sent")
+        FAILED = "failed", say("Failed")
+        DELIVERED = "delivered", say("Delivered")
+        GIVEN_UP = "given_up", say("Given Up")
+        NOT_NEEDED = "not_needed", say("Not Needed")
 
     class About(models.TextChoices):
         OVERDUE = "overdue"
@@ -57,11 +58,11 @@ class Delivery(models.Model):
         DRILL = "drill"
 
     class Channel(models.TextChoices):
-        EMAIL = "email"
-        TEXT = "text"
-        VOICE = "voice"
-        PUSH = "push"
-        LOG = "log"
+        EMAIL = "email", say("Email")
+        TEXT = "text", say("Text")
+        VOICE = "voice", say("Voice")
+        PUSH = "push", say("Push")
+        LOG = "log", say("Log")
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     alarm = models.ForeignKey(Alarm, on_delete=models.CASCADE, null=True, related_name="deliveries")

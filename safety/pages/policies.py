@@ -11,6 +11,7 @@ from beats.pages.acts import or_stands
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
 from beats.pages.seen_first import seen_first
+from beats.pages.told import or_english
 from beats.queries import beats_visible_to, local_day, zone_of
 from beats.shared import words
 from bookings import reckoning
@@ -29,8 +30,8 @@ def policies(request, *, now, fishery):
     letting = letting_policy_of(fishery)
     steps = letting.refund_steps.order_by("-notice_days") if letting.pk else []
     facts = {
-        "hold": words.minutes(letting.hold_minutes),
-        "offer": words.minutes(letting.offer_minutes),
+        "hold": or_english(words.minutes(letting.hold_minutes)),
+        "offer": or_english(words.minutes(letting.offer_minutes)),
         "steps": list(steps),
         "terms": reckoning.terms_of(fishery),
         "watched": [

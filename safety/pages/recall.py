@@ -12,15 +12,16 @@ from beats.pages.choices import PoolsField, pools_of
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import KeyedForm, once_of
 from beats.queries import zone_of
+from beats.shared.phrases import say
 from safety import queries
 from safety.models import Recall
 from safety.services.calling import call_in, end_recall
 
 REASONS = {
-    "river": ("The river is rising.", _("The river is rising")),
-    "thunder": ("Thunder is about: put the rod down.", _("Thunder is about")),
-    "dark": ("It is getting dark.", _("It is getting dark")),
-    "needed": ("Somebody needs help: come to the hut.", _("Somebody needs help")),
+    "river": (say("The river is rising."), _("The river is rising")),
+    "thunder": (say("Thunder is about: put the rod down."), _("Thunder is about")),
+    "dark": (say("It is getting dark."), _("It is getting dark")),
+    "needed": (say("Somebody needs help: come to the hut."), _("Somebody needs help")),
 }
 """What the anglers are sent, and what the ghillie presses."""
 

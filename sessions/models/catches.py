@@ -5,6 +5,7 @@ from django.db.models import Q
 
 from beats.models import Beat, Pool
 from beats.shared.once import MadeOnce
+from beats.shared.phrases import say
 from bookings.models import Guest
 from sessions.models.old_books import OldBook
 from sessions.models.outings import Outing
@@ -25,25 +26,25 @@ class Catch(MadeOnce):
     class Kind(models.TextChoices):
         """The classes the statutory return counts; MSW and 1SW are sea ages (winters at sea)."""
 
-        MSW = "msw", "salmon (multi-sea-winter)"
-        GRILSE = "1sw", "grilse (one sea winter)"
-        SEA_TROUT = "sea_trout", "sea trout"
-        FINNOCK = "finnock", "finnock"
-        FARMED_MSW = "farmed_msw", "farmed-origin salmon"
-        FARMED_GRILSE = "farmed_1sw", "farmed-origin grilse"
-        KELT = "kelt", "kelt (noted, not counted)"
+        MSW = "msw", say("salmon (multi-sea-winter)")
+        GRILSE = "1sw", say("grilse (one sea winter)")
+        SEA_TROUT = "sea_trout", say("sea trout")
+        FINNOCK = "finnock", say("finnock")
+        FARMED_MSW = "farmed_msw", say("farmed-origin salmon")
+        FARMED_GRILSE = "farmed_1sw", say("farmed-origin grilse")
+        KELT = "kelt", say("kelt (noted, not counted)")
         NON_NATIVE = "non_native", "non-native fish (noted, not counted)"
 
     class Fate(models.TextChoices):
-        KEPT = "kept"
-        RELEASED = "released"
+        KEPT = "kept", say("Kept")
+        RELEASED = "released", say("Released")
 
     class WeightHow(models.TextChoices):
         """How the weight was got; empty when nobody said."""
 
-        WEIGHED = "weighed"
-        ESTIMATED = "estimated"
-        FROM_LENGTH = "from_length", "reckoned from the length"
+        WEIGHED = "weighed", say("Weighed")
+        ESTIMATED = "estimated", say("Estimated")
+        FROM_LENGTH = "from_length", say("reckoned from the length")
 
     class LengthHow(models.TextChoices):
         MEASURED = "measured"

@@ -16,6 +16,7 @@ from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
 from beats.pages.keyed import KeyForm
 from beats.pages.seen_first import seen_first
+from beats.pages.told import or_english
 from beats.queries import local_day
 from beats.shared import words
 from bookings.models import BeatClosure
@@ -100,7 +101,7 @@ def reopen(request, *, now, fishery, pk):
 
 
 def _told(closure: BeatClosure) -> dict[str, str]:
-    days = {"first": words.day(closure.from_on), "last": words.day(closure.to_on)}
+    days = {"first": or_english(words.day(closure.from_on)), "last": or_english(words.day(closure.to_on))}
     span = _t("on %(first)s") if closure.from_on == closure.to_on else _t("from %(first)s until %(last)s")
     return {"beat": closure.beat.name, "span": span % days, "reason": closure.reason}
 

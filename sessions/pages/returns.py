@@ -1,6 +1,6 @@
 """The return of a season: what to look at first, the figures, the signature, and what was signed before."""
 
-import calendar
+import datetime as dt
 
 from django import forms
 from django.urls import reverse
@@ -13,13 +13,17 @@ from beats.pages.door import OWNER, page
 from beats.pages.house import PDF, made_file
 from beats.pages.keyed import KeyForm
 from beats.shared.once import Once
-from sessions.models import Return
+from beats.shared.phrases import joined, say
+from sessions.models import Catch, Return
 from sessions.papers import return_files
 from sessions.queries import last_signed
 from sessions.returns import SeasonReturn, season_return
 from sessions.season_reports import standing_words
 from sessions.services.returns import BookChanged, sign_return
 from sessions.snapshot import differences
+
+ROD_DAYS = say("Rod-days")
+FIGURES = {"number": say("number"), "weight_kg": say("weight in kg"), "unweighed": say("not weighed")}
 
 
 class SignForm(KeyForm):
@@ -74,8 +78,11 @@ def _facts(fishery, made: SeasonReturn, last: Return | None) -> dict:
 
 
 def named(difference: dict) -> dict:
-    """A difference with its month by name."""
-    return difference | {"month": calendar.month_name[difference["month"]]}
+    """A difference as it is read: its month as a day of it, and what was counted."""
+    kind, _space, rest = difference["what"].partition(" ")
+    fate, _space, figure = rest.partition(" ")
+    counted = [Catch.Kind(kind).label, Catch.Fate(fate).label, FIGURES[figure]] if figure else [ROD_DAYS]
+    return difference | {"month": dt.date(2000, difference["month"], 1), "what": joined(counted, ", ")}
 
 
 @page(OWNER)

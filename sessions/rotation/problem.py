@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
 
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 
 Slot = tuple[dt.date, str]
@@ -31,13 +32,13 @@ class Policy(StrEnum):
 class Goal(StrEnum):
     """What a rota is judged by, one after the other."""
 
-    CHANGES = "turns changed"
-    REPEATS = "second visits to a pool"
-    WORST = "worth of the worst-off rod"
-    SPREAD = "best-off above worst-off"
-    FOLLOW = "following the same rod again"
-    FIRST = "unequal shares of fresh water"
-    WALK = "way between pools"
+    CHANGES = say("turns changed")
+    REPEATS = say("second visits to a pool")
+    WORST = say("worth of the worst-off rod")
+    SPREAD = say("best-off above worst-off")
+    FOLLOW = say("following the same rod again")
+    FIRST = say("unequal shares of fresh water")
+    WALK = say("way between pools")
 
 
 SHARED_ENDING = (Goal.FOLLOW, Goal.FIRST, Goal.WALK)

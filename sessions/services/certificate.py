@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
+from beats.shared.phrases import say
 from sessions.rotation import Goal, Problem, Step
 from sessions.services.week import Week
 
@@ -59,18 +60,18 @@ def shown(goal: Goal, value: Fraction) -> float:
 
 
 UNITS = {
-    Goal.CHANGES: "turns",
-    Goal.REPEATS: "visits",
-    Goal.WORST: "worth a turn; more is better",
-    Goal.SPREAD: "worth a turn",
-    Goal.FOLLOW: "times more than once",
-    Goal.FIRST: "share of a rod's turns",
+    Goal.CHANGES: say("turns"),
+    Goal.REPEATS: say("visits"),
+    Goal.WORST: say("worth a turn; more is better"),
+    Goal.SPREAD: say("worth a turn"),
+    Goal.FOLLOW: say("times more than once"),
+    Goal.FIRST: say("share of a rod's turns"),
 }
 
 
 def unit(goal: Goal, problem: Problem) -> str:
     """What a goal's value is counted in; smaller is better unless it says so."""
-    ways = "tens of metres, all rods" if problem.measured else "pools passed, all rods"
+    ways = say("tens of metres, all rods") if problem.measured else say("pools passed, all rods")
     return UNITS.get(goal, ways)
 
 
@@ -103,9 +104,9 @@ def moves(week: Week, before: list[Step], after: list[Step], *, why: str = "") -
 
 def _why_moved(problem: Problem, step: Step, former: str) -> str:
     if reason := problem.closed.get((*step.slot, former)):
-        return f"{problem.place[former].name} is closed: {reason}"
+        return say("{pool} is closed: {reason}", pool=problem.place[former].name, reason=reason)
     if Step(*step.slot, step.rod, former) in problem.barred:
-        return "kept off it by hand"
+        return say("kept off it by hand")
     if step in problem.pinned:
-        return "sent there by hand"
-    return "makes room for another rod, or keeps somebody from staying on one pool for two turns"
+        return say("sent there by hand")
+    return say("makes room for another rod, or keeps somebody from staying on one pool for two turns")

@@ -233,7 +233,7 @@ def _effects(week: Week, before: list[Step], answer: "Answer") -> list[dict[str,
 
 
 def _effect(goal: Goal, was: Any, now: Any) -> dict[str, Any]:
-    verdict = "as before" if was == now else ("better" if now < was else "worse")
+    verdict = say("as before") if was == now else (say("better") if now < was else say("worse"))
     return {"goal": goal.value, "before": shown(goal, was), "after": shown(goal, now), "verdict": verdict}
 
 

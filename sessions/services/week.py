@@ -206,6 +206,6 @@ def _closed(
         low = pool.level_min_m is not None and level_m < pool.level_min_m
         high = pool.level_max_m is not None and level_m > pool.level_max_m
         if low or high:
-            word = "too low" if low else "too high"
+            word = say("too low") if low else say("too high")
             closed |= {(day, part, slug): word for day in sorted(days) for part in parts}
     return closed

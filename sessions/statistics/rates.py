@@ -5,11 +5,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from statistics import fmean
 
+from beats.shared.phrases import say
 from sessions.statistics.poisson import limits
 
 FEW_FISH, FEW_DAYS = 5, 20
 Z_95 = 1.959963984540054
-FEW = "Few fish or few days: read nothing into it."
+FEW = say("Few fish or few days: read nothing into it.")
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ class Rate:
 
 def rate(fish: int, rod_days: int) -> Rate:
     if rod_days <= 0:
-        return Rate(fish, rod_days, None, None, None, "No rod-days are known, so there is no rate.")
+        return Rate(fish, rod_days, None, None, None, say("No rod-days are known, so there is no rate."))
     low, high = limits(fish)
     note = FEW if fish < FEW_FISH or rod_days < FEW_DAYS else ""
     return Rate(fish, rod_days, fish / rod_days, low / rod_days, high / rod_days, note)

@@ -14,9 +14,11 @@ from django.utils import timezone
 
 from beats.authentication import issue_token
 from safety.services.pulse import beat_pulse
+from tests.config.test_page_roles import TABLE, Place, is_a_word
 from tests.config.world import build
 from tests.factories import BeatFactory, guest_with_account, keeper
 
+DE = {"accept-language": "de"}
 FOLDER = Path(settings.LOCALE_PATHS[0]) / "de" / "LC_MESSAGES"
 PLACES = re.compile(r"%\(\w+\)s|%%|%s")
 FACTS = re.compile(r"\{[^{}]*\}")
@@ -89,9 +91,16 @@ class TestPages:
             "/day/papers/",
             "/phones/",
         ):
-            answer = client.get(path)
-            self.says_no_english(answer, path)
-            assert re.findall('<span lang="en">[^<]*', answer.content.decode()) == [], path
+            self.says_no_english(client.get(path), path)
+
+    def test_nothing_of_any_page_stays_english_but_what_is_read_to_999_and_what_a_keeper_wrote(self):
+        place, english = Place(), set()
+        for name, names, _statuses in TABLE:
+            for who in ("owner", "guest") if not is_a_word(name) else ():
+                answer = place.client(who, headers=DE).get(place.address(name, names))
+                if answer.status_code == 200 and answer["Content-Type"].startswith("text/html"):
+                    english |= set(re.findall('lang="en"[^>]*>(?:<[^>]*>)*([^<]*)', answer.content.decode()))
+        assert english == {"Ring", place.world.rows["recall"].reason}
 
     def test_a_refusal_is_german_on_a_page_and_english_to_a_program(self):
         world = build()

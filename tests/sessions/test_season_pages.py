@@ -170,7 +170,7 @@ def test_an_amendment_wants_a_reason_and_keeps_what_was_typed_and_shows_the_diff
     CatchFactory(beat=beat, caught_at=IN_MAY)
     page = house.get(path).content.decode()
     assert "The book has changed since it was signed" in page
-    assert "msw released number: 0 → 1" in page
+    assert "May, salmon (multi-sea-winter), Released, number: 0 → 1" in page
     answer = house.post(path, signing(page, reason=""))
     assert (answer.status_code, "Say why it is amended." in answer.content.decode()) == (422, True)
     stale = house.post(path, signing(page, reason="A fish came by post", content_hash="0" * 64))
