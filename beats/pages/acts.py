@@ -58,6 +58,7 @@ def _done(request: HttpRequest, path: str) -> HttpResponse:
 def put_refusal(form: forms.Form, refusal: Refusal) -> None:
     """A refusal beside the field it names, else above the form. A form's `columns` say which field fills which."""
     form.add_error(None, or_english(refusal.sentence))
+    form.is_stale = isinstance(refusal, Stale)
     columns = getattr(form, "columns", {})
     for column, texts in refusal.errors.items():
         if (field := columns.get(column, column)) in form.fields:

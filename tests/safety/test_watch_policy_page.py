@@ -99,8 +99,11 @@ def test_what_somebody_set_meanwhile_is_not_overwritten(house, path, beat):
     _, form = looked_at(house, path, fields_of(house.get(path).content.decode()) | {"contact_minutes": ["45"]})
     Beat.objects.filter(pk=beat.pk).update(contact_minutes=20, watch_version=2)
     answer = house.post(path, form)
-    assert (answer.status_code, "Somebody changed this watch" in answer.content.decode()) == (422, True)
+    told = answer.content.decode()
+    assert (answer.status_code, "Somebody changed this watch" in told) == (422, True)
     assert Beat.objects.get(pk=beat.pk).contact_minutes == 20
+    assert f'href="{path}">Show it as it stands now</a>' in told
+    assert fields_of(house.get(path).content.decode())["version"] == ["2"]
 
 
 def test_the_grace_after_a_time_back_is_told_and_set_and_who_is_out_keeps_theirs(house, path, beat):
