@@ -5,6 +5,7 @@ import re
 from decimal import ROUND_HALF_UP, Decimal
 from functools import lru_cache
 
+from beats.shared.phrases import say
 from sessions.old_books.sheet import Cell
 
 KG_IN_LB = Decimal("0.45359237")
@@ -63,9 +64,15 @@ def weight(cell: Cell, unit: str, *, most: int = 60) -> Decimal:
         kilograms = number(cell) * {"kg": Decimal(1), "lb": KG_IN_LB}[unit]
     kilograms = kilograms.quantize(HUNDREDTH, rounding=ROUND_HALF_UP)
     if not kilograms:
-        raise Fault("Nought is no weight. Leave the cell empty where the fish was not weighed.")
+        raise Fault(say("Nought is no weight. Leave it empty where the fish was not weighed."))
     if kilograms > most:
-        raise Fault(f"{shown(cell)[:30]} is {kilograms} kg: too much. Check the figure and the unit.")
+        raise Fault(
+            say(
+                "{written} is {kg} kg: too much. Check the figure and the unit.",
+                written=shown(cell)[:30],
+                kg=kilograms,
+            )
+        )
     return kilograms
 
 
@@ -85,7 +92,11 @@ def length(cell: Cell, unit: str) -> Decimal:
     centimetres = centimetres.quantize(TENTH, rounding=ROUND_HALF_UP)
     if not 0 < centimetres <= 200:
         raise Fault(
-            f"{shown(cell)[:30]} is {centimetres} cm: no fish is like that. Check the figure and the unit."
+            say(
+                "{written} is {cm} cm: no fish is like that. Check the figure and the unit.",
+                written=shown(cell)[:30],
+                cm=centimetres,
+            )
         )
     return centimetres
 

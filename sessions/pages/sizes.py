@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from beats.pages.told import or_english
 from sessions.old_books import figures
 
 FIGURES = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
@@ -46,5 +47,5 @@ class SizesForm(forms.Form):
         try:
             return reckon(figure, unit)
         except figures.Fault as fault:
-            self.add_error(name, str(fault))
+            self.add_error(name, or_english(fault.args[0]))
             return None
