@@ -1,9 +1,24 @@
 """What every operation in the OpenAPI document has in common."""
 
+from functools import lru_cache
+
 from drf_spectacular.extensions import OpenApiAuthenticationExtension, OpenApiSerializerExtension
+from drf_spectacular.generators import SchemaGenerator
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse
 from rest_framework import serializers
+
+
+class Document(SchemaGenerator):
+    """The document is the same for everybody and takes a second to make: each process makes it once."""
+
+    def get_schema(self, request=None, public=False):  # noqa: ARG002 - the library's signature
+        return _document()
+
+
+@lru_cache(maxsize=1)
+def _document():
+    return SchemaGenerator().get_schema(request=None, public=True)
 
 
 class ProblemSerializer(serializers.Serializer):

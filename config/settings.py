@@ -184,6 +184,7 @@ SPECTACULAR_SETTINGS = {
     "OAS_VERSION": "3.1.1",
     "POSTPROCESSING_HOOKS": ["drf_spectacular.hooks.postprocess_schema_enums", "config.schema.local_times"],
     "SERVE_INCLUDE_SCHEMA": False,
+    "DEFAULT_GENERATOR_CLASS": "config.schema.Document",
     "SERVE_PERMISSIONS": ["rest_framework.permissions.AllowAny"],
     "SERVE_AUTHENTICATION": [],
     "SWAGGER_UI_DIST": "SIDECAR",

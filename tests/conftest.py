@@ -98,7 +98,7 @@ def pytest_collection_modifyitems(config, items):
     With one database asked for, all runs on it but the processes, unless `-m processes` asks for them.
     """
     apart = []
-    for slow in ("crash", "browser", "fuzz", "slow"):
+    for slow in ("crash", "browser", "fuzz", "slow", "long"):
         if slow not in config.option.markexpr:
             apart = [item for item in items if item.get_closest_marker(slow)]
             config.hook.pytest_deselected(items=apart)

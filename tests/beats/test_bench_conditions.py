@@ -2,7 +2,11 @@
 
 import json
 
+import pytest
+
 from tests.beats.test_bench_readings import bench
+
+pytestmark = pytest.mark.long
 
 
 def test_it_prints_one_object_with_the_computation_and_the_questions(tmp_path):

@@ -58,6 +58,7 @@ def a_full_world():
     return world
 
 
+@pytest.mark.long
 @pytest.mark.django_db
 def test_what_is_restored_is_what_was_there_in_every_table(tmp_path, elsewhere):
     url, reading = elsewhere
@@ -75,6 +76,7 @@ def test_what_is_restored_is_what_was_there_in_every_table(tmp_path, elsewhere):
     assert "Out on the water when this backup was made" in done.stdout
 
 
+@pytest.mark.long
 @pytest.mark.django_db
 def test_after_a_restore_from_an_hour_ago_every_outing_due_meanwhile_is_raised(tmp_path, elsewhere):
     url, reading = elsewhere

@@ -20,6 +20,8 @@ from config.demo.show import calls
 from safety.models import Alarm
 from safety.services.sweep import sweep
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).resolve().parents[2]
 
 

@@ -41,6 +41,7 @@ def test_a_serializer_that_reckons_is_no_plain_list():
         _plan(CatchOut)
 
 
+@pytest.mark.long
 def test_reads_are_measured_beside_bare_views_that_say_the_same_bytes(tmp_path):
     told = json.loads(bench(tmp_path, "--rounds", "5", "--rows", "100", "--json", command="bench_reads").stdout)
     cases = [row["case"] for row in told["rows"]]

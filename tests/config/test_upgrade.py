@@ -62,6 +62,7 @@ def now_of(reading, table, columns):
         return [[plain(value) for value in row] for row in cursor.fetchall()]
 
 
+@pytest.mark.long
 @pytest.mark.django_db  # on both
 def test_the_first_release_comes_through_all_migrations_and_back_again(elsewhere):
     url, reading = elsewhere

@@ -2,7 +2,11 @@
 
 import json
 
+import pytest
+
 from tests.beats.test_bench_readings import bench
+
+pytestmark = pytest.mark.long
 
 
 def test_it_prints_one_object_with_all_cases(tmp_path):
