@@ -2,10 +2,8 @@
 
 import datetime as dt
 import json
-from pathlib import Path
 
 import pytest
-import yaml
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 from openapi_schema_validator import OAS31Validator
@@ -27,6 +25,7 @@ from beats.water.feeds.levels import Level
 from beats.water.limits import Grade
 from beats.water.tide_table import FaultyTideTable
 from beats.water.trend import Band
+from tests.api_document import the_document
 from tests.factories import (
     NOON,
     BeatFactory,
@@ -42,7 +41,6 @@ from tests.factories import (
 pytestmark = pytest.mark.django_db
 MINUTE = dt.timedelta(minutes=1)
 QUARTER = 15 * MINUTE
-DOCUMENT = Path(__file__).parents[2] / "config" / "openapi.yaml"
 TIDES = """at,height_m,kind
 2026-05-06T05:00Z,1.0,low
 2026-05-06T11:10Z,4.2,high
@@ -337,7 +335,7 @@ class TestSection:
 
 def faults_of(body):
     """What the committed document finds wrong with an answer; keys it does not name are faults too."""
-    document = yaml.safe_load(DOCUMENT.read_text(encoding="utf-8"))
+    document = the_document()
     for schema in document["components"]["schemas"].values():
         if schema.get("type") == "object":
             schema["additionalProperties"] = False

@@ -5,14 +5,12 @@ openapi-spec-validator); RFC 9110 section 13.1.1 for If-Match; the IETF draft
 "The Idempotency-Key HTTP Header Field" (draft-ietf-httpapi-idempotency-key-header) for the key.
 """
 
-from pathlib import Path
-
 import pytest
-import yaml
 from django.core.management import call_command
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
-COMMITTED = Path(__file__).parents[2] / "config" / "openapi.yaml"
+from tests.api_document import COMMITTED, the_document
+
 VERBS = ("get", "post", "put", "patch", "delete")
 CREATING = {
     f"/api/v1/{things}/"
@@ -66,7 +64,7 @@ OPEN_TO_ALL = {
 
 @pytest.fixture(scope="module")
 def document():
-    return yaml.safe_load(COMMITTED.read_text(encoding="utf-8"))
+    return the_document()
 
 
 @pytest.fixture(scope="module")

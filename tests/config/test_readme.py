@@ -11,10 +11,9 @@ from itertools import zip_longest
 from pathlib import Path
 
 import pytest
-import yaml
 from django.core.management import get_commands, load_command_class
 
-from tests.config.test_openapi import COMMITTED
+from tests.api_document import the_document
 
 ROOT = Path(__file__).parents[2]
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -48,7 +47,7 @@ def functions_of(file):
 
 def addresses():
     """(verb, address) as the API document has them; a name in braces is any name."""
-    paths = yaml.safe_load(COMMITTED.read_text(encoding="utf-8"))["paths"]
+    paths = the_document()["paths"]
     return {(verb.upper(), path.removeprefix("/api/v1/")) for path, verbs in paths.items() for verb in verbs}
 
 
