@@ -20,6 +20,8 @@ from tests import servers
 from tests.factories import BeatFactory, keeper
 
 CHILD = "RODTALLY_TESTS_ON"
+ASKED_FOR = ("crash", "browser", "fuzz", "slow", "long", "processes")
+"""Markers whose tests take minutes: each has a step of its own in `.ci/run`."""
 
 # How long an example takes says more about what else the machine does than about the code.
 settings.register_profile("unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -93,21 +95,11 @@ class _Run:
 
 
 def pytest_collection_modifyitems(config, items):
-    """What needs no database runs once, on SQLite's turn; the processes run once, on PostgreSQL's.
-
-    With one database asked for, all runs on it but the processes, unless `-m processes` asks for them.
-    """
-    apart = []
-    for slow in ("crash", "browser", "fuzz", "slow", "long"):
-        if slow not in config.option.markexpr:
-            apart = [item for item in items if item.get_closest_marker(slow)]
-            config.hook.pytest_deselected(items=apart)
-            items[:] = [item for item in items if item not in set(apart)]
-            apart = []
-    if os.environ.get(CHILD) == "sqlite" and "processes" not in config.option.markexpr:
-        apart = [item for item in items if item.get_closest_marker("processes")]
-    elif os.environ.get(CHILD) == "postgres" and config.option.on == "both":
-        apart = [item for item in items if not _needs_a_database(item)]
+    """What takes long runs only when it is asked for; what needs no database runs once, on SQLite's turn."""
+    unasked = {name for name in ASKED_FOR if name not in config.option.markexpr}
+    apart = [item for item in items if unasked & {mark.name for mark in item.iter_markers()}]
+    if os.environ.get(CHILD) == "postgres" and config.option.on == "both":
+        apart += [item for item in items if not _needs_a_database(item)]
     if apart:
         config.hook.pytest_deselected(items=apart)
         items[:] = [item for item in items if item not in set(apart)]
@@ -116,7 +108,7 @@ def pytest_collection_modifyitems(config, items):
 def _needs_a_database(item):
     """By its marks, or by fixtures that bring one."""
     marked = any(
-        item.get_closest_marker(name) for name in ("django_db", "processes", "races", "crash", "browser", "slow")
+        item.get_closest_marker(name) for name in ("django_db", "races", "processes", "crash", "browser", "slow")
     )
     return marked or bool({"db", "transactional_db"} & set(getattr(item, "fixturenames", ())))
 

@@ -127,6 +127,7 @@ def test_a_small_rush_sells_every_rod_day_once_and_tells_every_loser(water):
     assert sum(water.statuses.values()) == 24 * 6 + water.statuses[200]
 
 
+@pytest.mark.long
 def test_two_hundred_clients_try_at_once(water):
     """Twenty tries each where rows are locked one by one; SQLite has one writer, and a sixth says as much."""
     tries = 20 if connection.vendor == "postgresql" else 3
