@@ -10,6 +10,13 @@ from django.utils import timezone
 from beats.authentication import issue_token
 from tests.config.world import build
 
+OF_THE_DOCUMENT = {"test_fuzz.py", "test_days.py"}
+
+
+def pytest_ignore_collect(collection_path, config):
+    """To read the document and find what leads where takes a quarter of a minute: only if it is asked for."""
+    return True if collection_path.name in OF_THE_DOCUMENT and "fuzz" not in config.option.markexpr else None
+
 
 @pytest.fixture(scope="session")
 def asked(request):
