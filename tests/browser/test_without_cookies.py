@@ -8,7 +8,7 @@ from tests.browser.test_every_page import looked_at
 from tests.browser.test_guest_day import guest, hut  # noqa: F401 - a fixture among them
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-WORDS = "This browser keeps no cookies."
+WORDS = "This browser keeps no cookies, or has just lost them."
 REMEDY = "In the browser's settings allow cookies for this site"
 
 
