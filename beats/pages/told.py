@@ -40,8 +40,8 @@ def or_english(sentence: str) -> str:
 
 
 def _looked_up(pattern: str) -> str | None:
-    """A pattern that is the same in both languages is in the catalogue too."""
-    return trans_real.catalog()._catalog.get(pattern)  # noqa: SLF001 - no public way tells "the same" from "not there"
+    """A pattern that is the same in both languages is in the catalogue too; beside nothing its header is kept."""
+    return trans_real.catalog()._catalog.get(pattern or None)  # noqa: SLF001 - no public way tells "the same" from "not there"
 
 
 def _written(fact: Any, by: str) -> str:

@@ -89,3 +89,10 @@ def test_what_people_wrote_stays_text():
         assert shown("<b>1</b>") == '<span lang="en">&lt;b&gt;1&lt;/b&gt;</span>'
         phrase = say("{pool_name} is not fished on this beat.", pool_name="<i>Pot</i>")
         assert shown(phrase) == "&lt;i&gt;Pot&lt;/i&gt; wird an diesem Beat nicht befischt."
+
+
+def test_a_sentence_that_was_stored_is_found_again_and_nothing_is_nothing():
+    with translation.override("de"):
+        assert in_the_reader_s_words("The river is rising.") == "Der Fluss steigt."
+        assert in_the_reader_s_words("Up to the gate, said Una.") is None
+        assert (in_the_reader_s_words(""), or_english("")) == (None, "")
