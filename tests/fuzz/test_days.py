@@ -20,8 +20,9 @@ pytestmark = [pytest.mark.fuzz, pytest.mark.django_db]
 DAYS = int(os.environ.get("FUZZ_DAYS", "30"))
 STEPS = 15
 MOSTLY_THE_OWNER = (40, 6, 3, 1, 1, 1)
-FEWEST_FOLLOWED = 0.3
-"""Of all questions, how many must have taken something from the answer before: else these are no days at all."""
+FEWEST_FOLLOWED = 0.1
+"""Of all questions, how many must have taken something from the answer before: else these are no days at all. A
+quarter to a half of them do, as the dice fall."""
 
 
 def test_whatever_follows_from_an_answer_is_answered_as_declared(world, asked):
