@@ -45,11 +45,10 @@ class TokenAuthentication(BaseAuthentication):
             return None
         if len(words) != 2:
             raise exceptions.AuthenticationFailed("Send one token: Authorization: Bearer YOUR-TOKEN")
-        found = (
-            AccessToken.objects.select_related("user")
-            .filter(digest=_digest_bytes(words[1]), expires_at__gt=timezone.now(), user__is_active=True)
-            .first()
+        tokens = AccessToken.objects.select_related("user").filter(
+            digest=_digest_bytes(words[1]), expires_at__gt=timezone.now(), user__is_active=True
         )
+        found = next(iter(tokens), None)  # there is one or none: `first` would put them in order
         if found is None:
             raise exceptions.AuthenticationFailed("This token is unknown or has expired. Ask for a new one.")
         wall.raise_for(found.user_id)

@@ -7,7 +7,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.shortcuts import get_object_or_404
 
 from beats.models import AuditEntry, Beat, Fishery, Gauge, Membership, Reading, User
-from beats.queries import fisheries_kept_by, role_in
+from beats.queries import fisheries_kept_by, kept_by, role_in
 from bookings.models import Guest, RodDay
 from sessions.models import BoardKey, Catch, CatchQuerySet, OldBook, Outing, Plan, Return, Rota, RotaJob, Turn
 
@@ -29,11 +29,11 @@ def turns_visible_to(user: User) -> QuerySet[Turn]:
 
     Asked turn by turn rather than by joins: a page is then read in the order of days, however long the book.
     """
-    rota = Rota.objects.filter(pk=OuterRef("rota"))
-    own = Guest.objects.filter(user=user).values("pk")
-    kept = Exists(rota.filter(beat__fishery__in=fisheries_kept_by(user)))
-    line = (Q(guest__in=own) | Q(sharer__in=own)) & Exists(rota.filter(status=Rota.Status.PUBLISHED))
-    return Turn.objects.filter(line | Q(kept)).select_related("part", "pool", "guest", "rota")
+    fishes = Q(pk=OuterRef(OuterRef("guest"))) | Q(pk=OuterRef(OuterRef("sharer")))
+    own = Q(Exists(Guest.objects.filter(fishes, user=user)), status=Rota.Status.PUBLISHED)
+    kept = Q(beat__fishery__in=kept_by(user))
+    seen = Exists(Rota.objects.filter(kept | own, pk=OuterRef("rota")))
+    return Turn.objects.filter(seen).select_related("part", "pool", "guest", "rota")
 
 
 def _own_line(user: User) -> Q:
