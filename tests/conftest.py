@@ -129,6 +129,13 @@ def owner(beat):
 
 
 @pytest.fixture
+def house(client, owner):
+    """A browser in which the owner of the beat's water is signed in."""
+    client.force_login(owner)
+    return client
+
+
+@pytest.fixture
 def emptied_ledger(transactional_db):
     """On SQLite a test's rows are deleted one by one, which the ledger's trigger would refuse."""
     yield

@@ -15,12 +15,6 @@ from tests.factories import FisheryFactory, guest_with_account, keeper
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def house(client, owner):
-    client.force_login(owner)
-    return client
-
-
 def at(name, beat, *more):
     return reverse(name, args=[beat.fishery.slug, *more])
 

@@ -28,12 +28,6 @@ pytestmark = pytest.mark.django_db
 DAY = dt.timedelta(days=1)
 
 
-@pytest.fixture
-def house(client, owner):
-    client.force_login(owner)
-    return client
-
-
 def at(name, beat, *more):
     return reverse(name, args=[beat.fishery.slug, *more])
 

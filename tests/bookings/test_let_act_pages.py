@@ -20,12 +20,6 @@ LONG = "Una " + "Featherstonehaugh-" * 5
 
 
 @pytest.fixture
-def house(client, owner):
-    client.force_login(owner)
-    return client
-
-
-@pytest.fixture
 def first_on():
     return timezone.now().date() + 30 * DAY
 

@@ -19,12 +19,6 @@ DAY = dt.timedelta(days=1)
 
 
 @pytest.fixture
-def house(client, owner):
-    client.force_login(owner)
-    return client
-
-
-@pytest.fixture
 def let(beat):
     """Two rods on a Wednesday and a Thursday, both named, 50.00 a rod and day."""
     first = next_wednesday_in_may()

@@ -17,12 +17,6 @@ RTL = "\u05db\u05dc\u05dc\u05d9\u05dd \u202eselur"
 
 
 @pytest.fixture
-def house(client, owner):
-    client.force_login(owner)
-    return client
-
-
-@pytest.fixture
 def at(beat):
     return lambda name, *more: reverse(name, args=[beat.fishery.slug, *more])
 

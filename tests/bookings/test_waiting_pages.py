@@ -27,12 +27,6 @@ DAY = dt.timedelta(days=1)
 
 
 @pytest.fixture
-def house(client, owner):
-    client.force_login(owner)
-    return client
-
-
-@pytest.fixture
 def guest(beat):
     return GuestFactory(fishery=beat.fishery, name="Una Mossgrove", phone="+441632960001")
 

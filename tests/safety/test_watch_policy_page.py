@@ -26,12 +26,6 @@ def path(beat):
     return reverse("house-watch", args=[beat.fishery.slug, beat.slug])
 
 
-@pytest.fixture
-def house(client, owner):
-    client.force_login(owner)
-    return client
-
-
 def fields_of(page):
     """What the browser would send of the form as it was shown."""
     sent = {}

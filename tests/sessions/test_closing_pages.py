@@ -26,12 +26,6 @@ REASON = "the bridge is out"
 
 
 @pytest.fixture
-def house(client, owner):
-    client.force_login(owner)
-    return client
-
-
-@pytest.fixture
 def today():
     return timezone.localdate(timezone=dt.UTC)
 

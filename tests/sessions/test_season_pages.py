@@ -31,12 +31,6 @@ SEASON = 2025
 IN_MAY = dt.datetime(SEASON, 5, 6, 11, 0, tzinfo=dt.UTC)
 
 
-@pytest.fixture
-def house(client, owner):
-    client.force_login(owner)
-    return client
-
-
 def at(name, beat, *more):
     return reverse(name, args=[beat.fishery.slug, *more])
 
