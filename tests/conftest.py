@@ -42,7 +42,7 @@ def pytest_cmdline_main(config):
         redis_url = os.environ.get("TEST_REDIS_URL")
         postgres_url = None
         if "postgres" in wanted:
-            postgres_url = os.environ.get("TEST_DATABASE_URL") or stack.enter_context(servers.postgres())
+            postgres_url = os.environ.get("TEST_DATABASE_URL") or stack.enter_context(servers.postgres()).url
         runs = []
         for database in wanted:
             runs.append(

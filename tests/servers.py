@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import psycopg
+import redis
 
 NOBODY = 65534
 
@@ -69,14 +70,14 @@ class Postgres:
 
 
 @contextlib.contextmanager
-def postgres() -> Iterator[str]:
-    """One for the length of a run; yields its URL."""
+def postgres() -> Iterator[Postgres]:
+    """One that is up; nothing is left of it afterwards."""
     server = Postgres()
     try:
         server.up()
-        yield server.url
+        yield server
     finally:
-        server.down()
+        server.down(signal.SIGINT)
         shutil.rmtree(server.home, ignore_errors=True)
 
 
@@ -87,6 +88,26 @@ def valkey(port: int | None = None) -> Iterator[str]:
 
     with ValkeyServer(port=port or free_port()) as server:
         yield f"redis://127.0.0.1:{server.port}/0"
+
+
+class Broker:
+    """A Valkey that can be emptied, stopped, and started again at the same address."""
+
+    def __init__(self) -> None:
+        self.port, self.stack, self.is_up = free_port(), contextlib.ExitStack(), False
+
+    def up(self) -> None:
+        if not self.is_up:
+            self.stack.enter_context(valkey(self.port))
+        self.is_up = True
+
+    def down(self) -> None:
+        self.stack.close()
+        self.is_up = False
+
+    def empty(self) -> None:
+        with redis.Redis(port=self.port) as client:
+            client.flushall()
 
 
 def _wait_for(attempt, server: subprocess.Popen, seconds: float = 30) -> None:

@@ -5,11 +5,12 @@ import datetime as dt
 from django.http import Http404
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
-from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_404
+from rest_framework.generics import ListAPIView, RetrieveAPIView
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from beats import queries
+from beats.api.addressed import fishery_at
 from beats.models import Fishery
 from beats.serializers import FisheryOut, MeOut, ProblemKindOut, RulingOut, SpanIn
 from beats.services.sign_out import sign_out_everywhere
@@ -74,7 +75,7 @@ class SeasonDays(APIView):
         summary="Closed, release only, or open, day by day",
     )
     def get(self, request, slug):
-        fishery = get_object_or_404(queries.fisheries_visible_to(request.user), slug=slug)
+        fishery = fishery_at(request, slug)
         asked = read_query(SpanIn, request)
         first, last = asked["first_on"], asked["last_on"]
         days = [first + dt.timedelta(days=n) for n in range((last - first).days + 1)]

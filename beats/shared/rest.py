@@ -321,6 +321,15 @@ class VisibleMixin:
         return type(self).visible_to(self.request.user)
 
 
+class VersionedMixin:
+    """A detail that says its version in ETag, to be sent back in If-Match."""
+
+    def retrieve(self, request, *args, **kwargs):
+        response = super().retrieve(request, *args, **kwargs)
+        response["ETag"] = f'"{response.data["version"]}"'
+        return response
+
+
 def answer(serializer_class, row, *, made: bool = False) -> Response:
     """The row as it now is: 201 when this request made it, 200 when it was there already."""
     return Response(serializer_class(row).data, status=201 if made else 200)

@@ -8,11 +8,11 @@ from rest_framework.generics import ListAPIView, get_object_or_404
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from beats.api.addressed import fishery_at
 from beats.queries import Role, require_role
 from beats.shared import signing, wall
 from beats.shared.rest import ByWritten, VisibleMixin, answer, once_of, read_input
 from bookings import queries
-from bookings.api.money import fishery_of
 from bookings.models import Hook, HookMessage, Let, PaymentKey
 from bookings.services.hooks import add_hook, add_payment_key, revoke
 from bookings.services.ledger import paid_by_message
@@ -83,7 +83,7 @@ class _OwnersList(VisibleMixin, ListAPIView):
     once = True
 
     def visible(self):
-        fishery = fishery_of(self.request, self.kwargs["slug"])
+        fishery = fishery_at(self.request, self.kwargs["slug"])
         require_role(self.request.user, fishery, Role.OWNER)
         return self.queryset.model.objects.filter(fishery=fishery).select_related("fishery")
 
@@ -96,7 +96,7 @@ class Hooks(_OwnersList):
 
     @extend_schema(request=HookIn, responses={201: HookMade, 200: HookMade}, summary="Be told of lets")
     def post(self, request, slug):
-        facts, fishery = read_input(HookIn, request), fishery_of(request, slug)
+        facts, fishery = read_input(HookIn, request), fishery_at(request, slug)
         hook, secret, made = add_hook(fishery, **facts, by=request.user, now=timezone.now(), once=once_of(request))
         return Response(HookOut(hook).data | {"secret": secret}, status=201 if made else 200)
 
@@ -133,7 +133,7 @@ class PaymentKeys(_OwnersList):
         request=LabelIn, responses={201: PaymentKeyMade, 200: PaymentKeyMade}, summary="Make a key for payments"
     )
     def post(self, request, slug):
-        facts, fishery = read_input(LabelIn, request), fishery_of(request, slug)
+        facts, fishery = read_input(LabelIn, request), fishery_at(request, slug)
         key, secret, made = add_payment_key(
             fishery, **facts, by=request.user, now=timezone.now(), once=once_of(request)
         )

@@ -4,11 +4,10 @@ from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
-from rest_framework.generics import get_object_or_404
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from beats.queries import fisheries_visible_to
+from beats.api.addressed import fishery_at
 from beats.shared.rest import BoundedCsvParser, answer, once_of
 from bookings.services.imports import preview, take_in
 
@@ -46,7 +45,7 @@ class _File(APIView):
 
     def asked(self, request, slug):
         """The fishery, the file's bytes and whether they are a workbook."""
-        fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
+        fishery = fishery_at(request, slug)
         body = request.data if isinstance(request.data, bytes) else b""
         return fishery, body, (request.content_type or "").split(";")[0] == XLSX
 

@@ -8,8 +8,9 @@ from rest_framework.renderers import JSONRenderer
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from beats.api.addressed import fishery_at
 from beats.models import Fishery
-from beats.queries import Role, beats_visible_to, fisheries_visible_to, local_day, require_role
+from beats.queries import Role, beats_visible_to, local_day, require_role
 from beats.shared.made import NOTHING_FETCHED, PRIVATE, LinesRenderer, PdfRenderer, PictureRenderer
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input, read_query, version_of
 from bookings import accounts, queries, reckoning, takings
@@ -32,23 +33,19 @@ from bookings.wire.money import (
 )
 
 
-def fishery_of(request, slug: str) -> Fishery:
-    return get_object_or_404(fisheries_visible_to(request.user), slug=slug)
-
-
 class FisheryTerms(APIView):
     """What the fishery asks: currency, VAT, deposit, and how long it remembers a guest."""
 
     @extend_schema(responses=TermsOut, summary="The terms of a fishery")
     def get(self, request, slug):
-        response = answer(TermsOut, reckoning.terms_of(fishery_of(request, slug)))
+        response = answer(TermsOut, reckoning.terms_of(fishery_at(request, slug)))
         response["ETag"] = f'"{response.data["version"]}"'
         return response
 
     @extend_schema(request=TermsChange, responses=TermsOut, summary="Change the terms")
     def patch(self, request, slug):
         facts = read_input(TermsChange, request)
-        fishery = fishery_of(request, slug)
+        fishery = fishery_at(request, slug)
         terms = change_terms(
             fishery, facts=facts, version=version_of(request), by=request.user, now=timezone.now()
         )
@@ -65,12 +62,12 @@ class FisheryTariff(VisibleMixin, ListAPIView):
 
     def visible(self):
         return queries.tariff_visible_to(self.request.user).filter(
-            fishery=fishery_of(self.request, self.kwargs["slug"])
+            fishery=fishery_at(self.request, self.kwargs["slug"])
         )
 
     @extend_schema(request=PriceIn, responses={201: PriceOut, 200: PriceOut}, summary="Add a price")
     def post(self, request, slug):
-        facts, fishery = read_input(PriceIn, request), fishery_of(request, slug)
+        facts, fishery = read_input(PriceIn, request), fishery_at(request, slug)
         beats = beats_visible_to(request.user).filter(fishery=fishery)
         beat_id = facts.pop("beat")
         beat = get_object_or_404(beats, pk=beat_id) if beat_id else None
@@ -152,8 +149,7 @@ class GuestStatement(APIView):
 
 
 def _takings(request, slug: str) -> tuple[Fishery, dict]:
-    fishery = fishery_of(request, slug)
-    require_role(request.user, fishery, Role.OWNER)
+    fishery = fishery_at(request, slug, Role.OWNER)
     year = read_query(YearIn, request)["year"]
     return fishery, accounts.takings(fishery, year, today=local_day(fishery, timezone.now()))
 

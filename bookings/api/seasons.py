@@ -7,7 +7,8 @@ from rest_framework.generics import ListAPIView, get_object_or_404
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from beats.queries import beats_visible_to, fisheries_visible_to
+from beats.api.addressed import fishery_at
+from beats.queries import beats_visible_to
 from beats.shared.rest import Day, Ref, StrictSerializer, VisibleMixin, answer, once_of, read_input, version_of
 from bookings import queries
 from bookings.models import BeatClosure, Let, LettingSeason, Offer, SameWeek, Waiting
@@ -129,21 +130,17 @@ class WaitingOut(serializers.Serializer):
     since = serializers.DateTimeField()
 
 
-def _fishery(request, slug):
-    return get_object_or_404(fisheries_visible_to(request.user), slug=slug)
-
-
 class Policy(APIView):
     """How long rods are held, and what goes back on which notice."""
 
     @extend_schema(responses=PolicyOut, summary="The letting policy")
     def get(self, request, slug):
-        policy = policy_of(_fishery(request, slug))
+        policy = policy_of(fishery_at(request, slug))
         return Response(PolicyOut(policy).data, headers={"ETag": f'"{policy.version}"'})
 
     @extend_schema(request=PolicyIn, responses=PolicyOut, summary="Write the letting policy anew")
     def put(self, request, slug):
-        fishery = _fishery(request, slug)
+        fishery = fishery_at(request, slug)
         facts = read_input(PolicyIn, request)
         facts["refunds"] = [(step["notice_days"], step["percent"]) for step in facts["refunds"]]
         policy = set_policy(fishery, **facts, version=version_of(request), by=request.user, now=timezone.now())
@@ -187,7 +184,7 @@ class LettingSeasons(VisibleMixin, ListAPIView):
     serializer_class = SeasonOut
 
     def visible(self):
-        return _fishery(self.request, self.kwargs["slug"]).letting_seasons.all()
+        return fishery_at(self.request, self.kwargs["slug"]).letting_seasons.all()
 
     @extend_schema(
         request=SeasonIn,
@@ -195,7 +192,7 @@ class LettingSeasons(VisibleMixin, ListAPIView):
         summary="Open a year for letting",
     )
     def post(self, request, slug):
-        fishery = _fishery(request, slug)
+        fishery = fishery_at(request, slug)
         opened, made = open_season(fishery, **read_input(SeasonIn, request), by=request.user, now=timezone.now())
         return answer(SeasonOut, opened, made=made)
 
@@ -232,7 +229,7 @@ class WaitingList(VisibleMixin, ListAPIView):
     )
     def post(self, request):
         facts = read_input(WaitingIn, request)
-        fishery = _fishery(request, facts.pop("fishery"))
+        fishery = fishery_at(request, facts.pop("fishery"))
         book = queries.guests_visible_to(request.user).filter(fishery=fishery)
         guest = get_object_or_404(book, pk=facts.pop("guest"))
         beat = facts.pop("beat", None)

@@ -12,7 +12,8 @@ from rest_framework.renderers import JSONRenderer
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from beats.queries import beats_visible_to, fisheries_visible_to
+from beats.api.addressed import fishery_at
+from beats.queries import beats_visible_to
 from beats.shared.made import NOTHING_FETCHED, HtmlRenderer
 from beats.shared.rest import Day, Ref, StrictSerializer, read_query
 from bookings.availability import Standing, month_days
@@ -77,7 +78,7 @@ class OpeningOut(serializers.Serializer):
 
 def _asked(request, slug, serializer_class):
     """The fishery, and what was asked, the beat found."""
-    fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
+    fishery = fishery_at(request, slug)
     facts = read_query(serializer_class, request)
     if "beat" in facts:
         facts["beat"] = get_object_or_404(beats_visible_to(request.user).filter(fishery=fishery), pk=facts["beat"])

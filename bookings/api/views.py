@@ -4,8 +4,9 @@ from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_404
 
-from beats.queries import beats_visible_to, fisheries_visible_to
-from beats.shared.rest import ByDay, VisibleMixin, answer, once_of, read_input, version_of
+from beats.api.addressed import fishery_at
+from beats.queries import beats_visible_to
+from beats.shared.rest import ByDay, VersionedMixin, VisibleMixin, answer, once_of, read_input, version_of
 from bookings import queries
 from bookings.models import Guest, Let, RodDay
 from bookings.serializers import GuestChange, GuestIn, GuestOut, LetChange, LetIn, LetOut, RodDayOut, ShareIn
@@ -27,20 +28,15 @@ class Guests(VisibleMixin, ListAPIView):
     @extend_schema(request=GuestIn, responses={201: GuestOut, 200: GuestOut}, summary="Enter a guest")
     def post(self, request):
         facts = read_input(GuestIn, request)
-        fishery = get_object_or_404(fisheries_visible_to(request.user), slug=facts.pop("fishery"))
+        fishery = fishery_at(request, facts.pop("fishery"))
         guest, made = add_guest(fishery, facts=facts, by=request.user, now=timezone.now(), once=once_of(request))
         return answer(GuestOut, guest, made=made)
 
 
-class GuestDetail(VisibleMixin, RetrieveAPIView):
+class GuestDetail(VersionedMixin, VisibleMixin, RetrieveAPIView):
     queryset = Guest.objects.none()
     visible_to = queries.guests_visible_to
     serializer_class = GuestOut
-
-    def retrieve(self, request, *args, **kwargs):
-        response = super().retrieve(request, *args, **kwargs)
-        response["ETag"] = f'"{response.data["version"]}"'
-        return response
 
     @extend_schema(request=GuestChange, responses=GuestOut, summary="Change a guest's entry")
     def patch(self, request, pk):
@@ -71,15 +67,10 @@ class Lets(VisibleMixin, ListAPIView):
         return answer(LetOut, let, made=made)
 
 
-class LetDetail(VisibleMixin, RetrieveAPIView):
+class LetDetail(VersionedMixin, VisibleMixin, RetrieveAPIView):
     queryset = Let.objects.none()
     visible_to = queries.lets_visible_to
     serializer_class = LetOut
-
-    def retrieve(self, request, *args, **kwargs):
-        response = super().retrieve(request, *args, **kwargs)
-        response["ETag"] = f'"{response.data["version"]}"'
-        return response
 
     @extend_schema(request=LetChange, responses=LetOut, summary="Change a let: beat, days or rods")
     def patch(self, request, pk):

@@ -10,7 +10,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_404
 from rest_framework.views import APIView
 
-from beats.queries import fisheries_visible_to
+from beats.api.addressed import fishery_at
 from beats.shared.cells import safe_cell
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from safety import queries
@@ -20,10 +20,6 @@ from safety.services.drills import answer_drill, start_drill
 from safety.services.duties import stand_by, stand_down
 from safety.services.incidents import open_incident
 from sessions.queries import outings_visible_to
-
-
-def _fishery(request, facts):
-    return get_object_or_404(fisheries_visible_to(request.user), slug=facts.pop("fishery"))
 
 
 class Duties(VisibleMixin, ListAPIView):
@@ -38,7 +34,7 @@ class Duties(VisibleMixin, ListAPIView):
     @extend_schema(request=DutyIn, responses={201: DutyOut, 200: DutyOut}, summary="Stand by")
     def post(self, request):
         facts = read_input(DutyIn, request)
-        fishery = _fishery(request, facts)
+        fishery = fishery_at(request, facts.pop("fishery"))
         duty, made = stand_by(fishery, **facts, by=request.user, now=timezone.now(), once=once_of(request))
         return answer(DutyOut, duty, made=made)
 
@@ -61,7 +57,7 @@ class Drills(VisibleMixin, ListAPIView):
 
     @extend_schema(request=DrillIn, responses={201: DrillOut, 200: DrillOut}, summary="Start a drill")
     def post(self, request):
-        fishery = _fishery(request, read_input(DrillIn, request))
+        fishery = fishery_at(request, read_input(DrillIn, request)["fishery"])
         drill, made = start_drill(fishery, by=request.user, now=timezone.now(), once=once_of(request))
         return answer(DrillOut, drill, made=made)
 
@@ -85,7 +81,7 @@ class Incidents(VisibleMixin, ListAPIView):
     @extend_schema(request=IncidentIn, responses={201: IncidentOut, 200: IncidentOut}, summary="Note an incident")
     def post(self, request):
         facts = read_input(IncidentIn, request)
-        fishery = _fishery(request, facts)
+        fishery = fishery_at(request, facts.pop("fishery"))
         outing = facts.pop("outing")
         outing = get_object_or_404(outings_visible_to(request.user), pk=outing) if outing else None
         incident, made = open_incident(

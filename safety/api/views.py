@@ -6,8 +6,9 @@ from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from beats.api.addressed import fishery_at
 from beats.models import Membership
-from beats.queries import beats_visible_to, fisheries_visible_to, require_role
+from beats.queries import beats_visible_to
 from beats.shared.rest import VisibleMixin, answer, read_input, version_if_given
 from safety import card, policy, queries
 from safety.models import Alarm
@@ -87,8 +88,7 @@ class BoardView(APIView):
 
     @extend_schema(responses=BoardOut, summary="The board of the hut")
     def get(self, request, slug):
-        fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
-        require_role(request.user, fishery, *Membership.KEEPERS)
+        fishery = fishery_at(request, slug, *Membership.KEEPERS)
         now = timezone.now()
         sweep_if_stale(now=now)
         return Response(BoardOut(queries.board_of(fishery, now=now)).data)

@@ -5,7 +5,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.generics import ListAPIView, get_object_or_404
 from rest_framework.views import APIView
 
-from beats.queries import fisheries_visible_to
+from beats.api.addressed import fishery_at
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from safety import queries
 from safety.models import AreaWarning
@@ -25,7 +25,7 @@ class Warnings(VisibleMixin, ListAPIView):
     @extend_schema(request=WarningIn, responses={201: WarningOut, 200: WarningOut}, summary="Enter a warning")
     def post(self, request):
         facts = read_input(WarningIn, request)
-        fishery = get_object_or_404(fisheries_visible_to(request.user), slug=facts.pop("fishery"))
+        fishery = fishery_at(request, facts.pop("fishery"))
         warning, made = enter_warning(fishery, **facts, by=request.user, now=timezone.now(), once=once_of(request))
         return answer(WarningOut, warning, made=made)
 

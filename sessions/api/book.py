@@ -8,7 +8,7 @@ from rest_framework.response import Response
 
 from beats.models import AuditEntry, Pool
 from beats.queries import beats_visible_to, pools_visible_to
-from beats.shared.rest import VisibleMixin, answer, once_of, read_input, version_of
+from beats.shared.rest import VersionedMixin, VisibleMixin, answer, once_of, read_input, version_of
 from bookings.queries import guests_visible_to
 from sessions import queries
 from sessions.api.filters import CatchFilter
@@ -90,18 +90,13 @@ class OutingFish(VisibleMixin, ListAPIView):
         return Response(rows, status=201 if any(made for _, made in noted) else 200)
 
 
-class CatchDetail(VisibleMixin, RetrieveAPIView):
+class CatchDetail(VersionedMixin, VisibleMixin, RetrieveAPIView):
     """One fish, though it may have been struck out since."""
 
     queryset = Catch.objects.none()
     visible_to = queries.catches_ever_visible_to
     serializer_class = CatchOut
     http_method_names = ["get", "patch"]
-
-    def retrieve(self, request, *args, **kwargs):
-        response = super().retrieve(request, *args, **kwargs)
-        response["ETag"] = f'"{response.data["version"]}"'
-        return response
 
     @extend_schema(request=CatchChange, responses=NotedCatchOut, summary="Correct a fish, with a reason")
     def patch(self, request, pk):

@@ -6,12 +6,13 @@ from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
-from rest_framework.generics import ListAPIView, get_object_or_404
+from rest_framework.generics import ListAPIView
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from beats.api.addressed import fishery_at
 from beats.models import Fishery
-from beats.queries import Role, fisheries_visible_to, require_role
+from beats.queries import Role
 from beats.shared.made import MadeRenderer
 from beats.shared.rest import StrictSerializer, VisibleMixin, read_query
 from beats.shares import take
@@ -67,8 +68,7 @@ STREAMS = {"csv": csv_stream, "jsonl": json_stream, "parquet": parquet_stream}
 
 
 def _water(request, slug: str) -> Fishery:
-    fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
-    require_role(request.user, fishery, Role.OWNER)
+    fishery = fishery_at(request, slug, Role.OWNER)
     take("books", fishery, now=timezone.now())
     return fishery
 
@@ -107,7 +107,7 @@ class FishSchema(APIView):
 
     @extend_schema(responses=TableSchemaOut, summary="The Table Schema of the fish file")
     def get(self, request, slug):
-        get_object_or_404(fisheries_visible_to(request.user), slug=slug)
+        fishery_at(request, slug)
         return Response({"schema": table_schema(), "dialect": table_dialect()})
 
 

@@ -10,8 +10,8 @@ from rest_framework.generics import ListAPIView, get_object_or_404
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from beats.models import Fishery
-from beats.queries import Role, fisheries_visible_to, require_role
+from beats.api.addressed import fishery_at
+from beats.queries import Role
 from beats.shared.once import Once
 from beats.shared.rest import (
     MAX_BODY_BYTES,
@@ -31,12 +31,6 @@ from sessions.serializers.old_books import OldBookIn, OldBookLookOut, OldBookOut
 from sessions.services.old_books import bring_in, look_at, take_out
 
 FORM = {"multipart/form-data": OldBookIn}
-
-
-def _water(request, slug: str) -> Fishery:
-    fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
-    require_role(request.user, fishery, Role.OWNER)
-    return fishery
 
 
 def _asked(request) -> dict[str, Any]:
@@ -72,7 +66,7 @@ class OldBooks(VisibleMixin, ListAPIView):
     once = True
 
     def visible(self):
-        return _water(self.request, self.kwargs["slug"]).old_books.all()
+        return fishery_at(self.request, self.kwargs["slug"], Role.OWNER).old_books.all()
 
     @extend_schema(
         request=FORM,
@@ -80,7 +74,7 @@ class OldBooks(VisibleMixin, ListAPIView):
         summary="Bring an old book in, whole or not at all",
     )
     def post(self, request, slug):
-        fishery, asked = _water(request, slug), _asked(request)
+        fishery, asked = fishery_at(request, slug, Role.OWNER), _asked(request)
         book, made = bring_in(fishery, **asked, by=request.user, now=timezone.now(), once=_once(request, asked))
         return answer(OldBookOut, book, made=made)
 
@@ -92,7 +86,7 @@ class OldBookLook(APIView):
 
     @extend_schema(request=FORM, responses=OldBookLookOut, summary="Look at what an old book would bring in")
     def post(self, request, slug):
-        fishery = _water(request, slug)
+        fishery = fishery_at(request, slug, Role.OWNER)
         return Response(
             OldBookLookOut(look_at(fishery, **_asked(request), by=request.user, now=timezone.now())).data
         )

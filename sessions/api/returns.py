@@ -10,8 +10,9 @@ from rest_framework.renderers import JSONRenderer
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from beats.api.addressed import fishery_at
 from beats.models import Fishery
-from beats.queries import Role, fisheries_visible_to, require_role
+from beats.queries import Role
 from beats.shared.made import LinesRenderer, PdfRenderer, WorkbookRenderer
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from sessions.authentication import BoardAuthentication
@@ -52,14 +53,8 @@ FILES = {
 
 def water_of_owner(request, slug: str, season: int) -> Fishery:
     """The fishery, for its owner and a season there can be a return of."""
-    fishery = _water(request, slug)
+    fishery = fishery_at(request, slug, Role.OWNER)
     check_season(season)
-    return fishery
-
-
-def _water(request, slug: str) -> Fishery:
-    fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
-    require_role(request.user, fishery, Role.OWNER)
     return fishery
 
 
@@ -218,7 +213,7 @@ class BoardKeys(VisibleMixin, ListAPIView):
     once = True
 
     def visible(self):
-        return _water(self.request, self.kwargs["slug"]).board_keys.all()
+        return fishery_at(self.request, self.kwargs["slug"], Role.OWNER).board_keys.all()
 
     @extend_schema(
         request=BoardKeyIn,
@@ -226,9 +221,9 @@ class BoardKeys(VisibleMixin, ListAPIView):
         summary="Make a key for a district board",
     )
     def post(self, request, slug):
-        facts = read_input(BoardKeyIn, request)
+        facts, fishery = read_input(BoardKeyIn, request), fishery_at(request, slug, Role.OWNER)
         key, secret, made = issue_board_key(
-            _water(request, slug), **facts, by=request.user, now=timezone.now(), once=once_of(request)
+            fishery, **facts, by=request.user, now=timezone.now(), once=once_of(request)
         )
         return Response(BoardKeyOut(key).data | {"secret": secret}, status=201 if made else 200)
 

@@ -3,12 +3,11 @@
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
-from rest_framework.generics import get_object_or_404
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from beats.api.addressed import fishery_at
 from beats.models import Membership
-from beats.queries import fisheries_visible_to, require_role
 from beats.shared.made import PictureRenderer
 from beats.shared.rest import read_query
 from beats.shares import take
@@ -18,8 +17,7 @@ from sessions.serializers import ExpectedOut, ExpectedQuery, StatisticsOut, Stat
 
 
 def _statistics(request, slug: str, season: int):
-    fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
-    require_role(request.user, fishery, *Membership.KEEPERS)
+    fishery = fishery_at(request, slug, *Membership.KEEPERS)
     check_season(season)
     asked, now = read_query(StatisticsQuery, request), timezone.now()
     take("books", fishery, now=now)
@@ -60,7 +58,7 @@ class SeasonExpected(APIView):
         parameters=[ExpectedQuery], responses=ExpectedOut, summary="Fish per rod-day in a week, and at a level"
     )
     def get(self, request, slug, season):
-        fishery = get_object_or_404(fisheries_visible_to(request.user), slug=slug)
+        fishery = fishery_at(request, slug)
         check_season(season)
         asked = read_query(ExpectedQuery, request)
         asked.setdefault("level_m", None)

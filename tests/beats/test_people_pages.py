@@ -11,12 +11,9 @@ from rest_framework.test import APIClient
 from beats.authentication import issue_token
 from beats.models import AccessToken, AuditEntry
 from tests.factories import FisheryFactory, guest_with_account, keeper
+from tests.pages import at
 
 pytestmark = pytest.mark.django_db
-
-
-def at(name, beat, *more):
-    return reverse(name, args=[beat.fishery.slug, *more])
 
 
 def token_of(user, label="thermometer"):

@@ -5,7 +5,6 @@ import re
 from decimal import Decimal
 
 import pytest
-from django.urls import reverse
 from django.utils import timezone
 
 from beats.models import AuditEntry
@@ -20,16 +19,11 @@ from tests.factories import (
     RodDayFactory,
     SameWeekFactory,
     TariffFactory,
-    guest_with_account,
-    keeper,
 )
+from tests.pages import at
 
 pytestmark = pytest.mark.django_db
 DAY = dt.timedelta(days=1)
-
-
-def at(name, beat, *more):
-    return reverse(name, args=[beat.fishery.slug, *more])
 
 
 def typed(beat, booker, **other):
@@ -48,22 +42,6 @@ def pages_of(beat):
     ]  # fmt: skip
 
 
-def test_ghillie_and_guest_are_told_whose_it_is_and_a_stranger_finds_nothing(client, beat, owner):
-    people = [(keeper(beat.fishery, "ghillie"), 403), (guest_with_account(beat.fishery).user, 403)]
-    people.append((keeper(LetFactory().beat.fishery), 404))
-    for path in pages_of(beat):
-        for user, status in people:
-            client.force_login(user)
-            assert client.get(path).status_code == status, path
-
-
-def test_nobody_signed_in_is_led_to_sign_in(client, beat, owner):
-    for path in pages_of(beat):
-        answer = client.get(path)
-        assert answer.status_code == 303
-        assert answer["Location"].startswith(reverse("sign-in"))
-
-
 def test_opening_a_page_writes_nothing(house, beat):
     def rows():
         return [model.objects.count() for model in (Let, Guest, LedgerEntry, AuditEntry)], list(
@@ -74,14 +52,6 @@ def test_opening_a_page_writes_nothing(house, beat):
     before = rows()
     assert {house.get(path).status_code for path in paths} == {200}
     assert rows() == before
-
-
-def test_a_let_of_another_water_is_not_here(house, beat):
-    elsewhere = LetFactory()
-    for name in ("house-let", "house-confirm", "house-cancel", "house-permit"):
-        assert house.get(at(name, beat, elsewhere.pk)).status_code == 404
-    assert house.post(at("house-cancel", beat, elsewhere.pk), {"key": "k"}).status_code == 404
-    assert Let.objects.get(pk=elsewhere.pk).status == "confirmed"
 
 
 def test_the_month_shows_who_has_which_day_how_many_are_left_and_what_is_closed(house, beat):

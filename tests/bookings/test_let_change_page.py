@@ -5,7 +5,6 @@ import re
 from decimal import Decimal
 
 import pytest
-from django.urls import reverse
 from django.utils import timezone
 
 from beats.models import AuditEntry
@@ -13,6 +12,7 @@ from bookings.models import LedgerEntry, Let
 from bookings.services.ledger import charge
 from tests.bookings.book import next_wednesday_in_may
 from tests.factories import BeatFactory, GuestFactory, LetFactory, RodDayFactory, TariffFactory
+from tests.pages import at_let
 
 pytestmark = pytest.mark.django_db
 DAY = dt.timedelta(days=1)
@@ -32,12 +32,8 @@ def let(beat):
     return made
 
 
-def at(name, let):
-    return reverse(name, args=[let.beat.fishery.slug, let.pk])
-
-
 def path_of(let):
-    return at("house-change", let)
+    return at_let("house-change", let)
 
 
 def typed(let, **other):
@@ -74,7 +70,7 @@ def test_days_and_rods_move_once_with_the_price_and_whoever_falls_out_is_named_f
     assert "First day:" not in page
     assert Let.objects.get(pk=let.pk).last_on == let.last_on
     for _ in range(2):
-        assert house.post(path_of(let), form)["Location"] == at("house-let", let)
+        assert house.post(path_of(let), form)["Location"] == at_let("house-let", let)
     made = Let.objects.get(pk=let.pk)
     assert (made.last_on, made.rods, made.version, made.edition) == (last, 1, let.version + 1, let.edition + 1)
     assert made.rod_days.count() == 3
@@ -137,4 +133,4 @@ def test_what_was_changed_by_another_hand_after_it_was_seen_is_refused(house, le
 def test_a_cancelled_let_is_not_changed(house, let):
     Let.objects.filter(pk=let.pk).update(status="cancelled", cancelled_at=timezone.now())
     assert house.post(path_of(let), typed(let, rods=1)).status_code == 422
-    assert path_of(let) not in house.get(at("house-let", let)).content.decode()
+    assert path_of(let) not in house.get(at_let("house-let", let)).content.decode()

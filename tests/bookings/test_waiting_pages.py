@@ -5,7 +5,6 @@ import datetime as dt
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from django.urls import reverse
 from django.utils import timezone
 
 from beats.models import AuditEntry
@@ -19,8 +18,8 @@ from tests.factories import (
     OfferFactory,
     SameWeekFactory,
     WaitingFactory,
-    keeper,
 )
+from tests.pages import at
 
 pytestmark = pytest.mark.django_db
 DAY = dt.timedelta(days=1)
@@ -29,10 +28,6 @@ DAY = dt.timedelta(days=1)
 @pytest.fixture
 def guest(beat):
     return GuestFactory(fishery=beat.fishery, name="Una Mossgrove", phone="+441632960001")
-
-
-def at(name, beat, *more):
-    return reverse(name, args=[beat.fishery.slug, *more])
 
 
 def typed(guest, **other):
@@ -147,16 +142,3 @@ def test_the_list_asks_as_many_questions_for_many_as_for_one(house, beat):
             house.get(at("house-waiting", beat))
         counts.append(len(asked))
     assert counts[0] == counts[1]
-
-
-def test_a_ghillie_is_told_whose_it_is(client, beat):
-    client.force_login(keeper(beat.fishery, "ghillie"))
-    entry = WaitingFactory(guest__fishery=beat.fishery)
-    for path in (
-        at("house-waiting", beat),
-        at("house-join-waiting", beat),
-        at("house-leave-waiting", beat, entry.pk),
-    ):
-        assert client.post(path, {"key": "k"}).status_code in {403, 405}
-        assert client.get(path).status_code == 403
-    assert Waiting.objects.get().left_at is None

@@ -3,6 +3,8 @@
 A page that is in the URL map and not in the table fails; so does one in the table that is gone.
 """
 
+from urllib.parse import unquote
+
 import pytest
 from django.test import Client
 from django.urls import get_resolver, reverse
@@ -166,6 +168,18 @@ def test_each_part_gets_the_page_or_is_told_no(page, names, expected):
         assert set(place.statuses(path, "get")) == {405}
 
 
+LED = [row for row in ROWS if row.values[2][0] == 303 and row.values[2] != ONWARD and not is_a_word(row.values[0])]
+
+
+@pytest.mark.parametrize(("page", "names", "expected"), LED)
+def test_whoever_is_not_signed_in_is_led_to_sign_in_and_on_to_the_page(page, names, expected):
+    del expected
+    place = Place()
+    path = place.address(page, names)
+    led = place.client("anonymous").get(path)["Location"]
+    assert unquote(led) == f"{reverse('sign-in')}?next={path}"
+
+
 @pytest.mark.parametrize(
     ("page", "names", "expected"), [row for row in ROWS if row.values[2] not in (ALL, ONWARD, AS_BEFORE)]
 )
@@ -188,6 +202,10 @@ def test_an_object_of_another_water_is_not_here(page, names, expected):
     here = [404 if status == 200 or (status == 303 and who != "anonymous") else status
             for who, status in zip(PEOPLE, expected, strict=True)]  # fmt: skip
     assert place.statuses(path, "post" if is_a_word(page) else "get") == tuple(here)
+    before = AuditEntry.objects.count()
+    posted = zip(place.statuses(path, "post"), here, strict=True)
+    assert [status for status, told in posted if status not in {told, 405}] == []
+    assert AuditEntry.objects.count() == before
 
 
 @pytest.mark.parametrize(("page", "names", "expected"), OF_A_WATER)

@@ -1,5 +1,6 @@
 """The real processes, started by the very commands of docker-compose.yml."""
 
+import contextlib
 import json
 import os
 import signal
@@ -9,6 +10,7 @@ import sys
 import time
 import urllib.error
 import urllib.request
+from collections.abc import Iterator
 from pathlib import Path
 
 import yaml
@@ -17,6 +19,7 @@ from tests import servers
 
 ROOT = Path(__file__).parents[2]
 COMPOSE = yaml.safe_load((ROOT / "docker-compose.yml").read_text(encoding="utf-8"))["services"]
+OWNER = "isla.renwick@durrisk.example"
 PROGRAMS = Path(sys.executable).parent
 
 
@@ -109,6 +112,27 @@ class Service:
             f"----- {path.stem}\n{path.read_text(errors='replace')[-6000:]}"
             for path in sorted(self.folder.glob("*.log"))
         )
+
+
+@contextlib.contextmanager
+def begun(folder: Path, *, database_url: str, broker_port: int, **environment: str) -> Iterator[Service]:
+    """A service that knows a fishery, with its owner's token in hand; nothing of it runs afterwards."""
+    service = Service(folder, database_url=database_url, broker_port=broker_port)
+    service.environment |= environment
+    service.once("python", "manage.py", "migrate", "--noinput")
+    service.once("python", "manage.py", "load_fishery", "beats/data/durrisk.toml")
+    service.token = service.once("python", "manage.py", "issue_token", OWNER)
+    try:
+        yield service
+    finally:
+        for process in service.running.values():
+            kill(process)
+
+
+def second(command, folder):
+    """The same command beside the first: its own name and its own book of what was scheduled."""
+    swaps = {"/tmp/schedule": str(folder / "schedule-2"), "worker@%h": "second@%h"}
+    return [swaps.get(word, word) for word in command]
 
 
 def ended(process: subprocess.Popen, end: float) -> int | str:

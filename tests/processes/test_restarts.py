@@ -2,50 +2,23 @@
 
 import contextlib
 import os
-import shutil
 import signal
-import sys
 
 import psycopg
 import pytest
 
-from tests import servers
 from tests.crash.auditor import QUESTIONS
-from tests.processes.service import COMPOSE, Service, asked, kill, until
-from tests.processes.test_whole_service import GHILLIE, OWNER, TOLD, all_told, deliveries, go_out, letters, swept
+from tests.processes.overdue import GHILLIE, TOLD, all_told, deliveries, go_out, letters, swept
+from tests.processes.service import COMPOSE, OWNER, asked, begun, second, until
 
-pytestmark = pytest.mark.processes
-
-
-@pytest.fixture(scope="module")
-def database():
-    """A PostgreSQL of this module's own, since it is stopped and started again."""
-    server = servers.Postgres()
-    server.up()
-    yield server
-    server.down(signal.SIGINT)
-    shutil.rmtree(server.home, ignore_errors=True)
+pytestmark = [pytest.mark.processes, pytest.mark.usefixtures("told_on_failure")]
 
 
 @pytest.fixture(scope="module")
-def service(tmp_path_factory, database):
-    with servers.valkey() as redis_url:
-        port = int(redis_url.rpartition(":")[2].partition("/")[0])
-        service = Service(tmp_path_factory.mktemp("restarts"), database_url=database.url, broker_port=port)
-        service.once("python", "manage.py", "migrate", "--noinput")
-        service.once("python", "manage.py", "load_fishery", "beats/data/durrisk.toml")
-        service.token = service.once("python", "manage.py", "issue_token", OWNER)
-        try:
-            yield service
-        finally:
-            for process in service.running.values():
-                kill(process)
-
-
-@pytest.fixture(autouse=True)
-def _told_on_failure(service):
-    yield
-    sys.stdout.write(service.said())
+def service(tmp_path_factory, database, broker):
+    folder = tmp_path_factory.mktemp("restarts")
+    with begun(folder, database_url=database.url, broker_port=broker.port) as service:
+        yield service
 
 
 def test_a_database_restarted_between_check_in_and_due_is_found_again_by_everybody(service, database):
@@ -91,12 +64,6 @@ def test_with_two_schedulers_and_two_workers_each_keeper_has_one_letter(service,
     until(lambda: swept(service) > sweeps, 40, "one more sweep")
     assert deliveries(alarm) == TOLD
     assert letters(service, "Shona Testwell") == [GHILLIE, OWNER]
-
-
-def second(command, folder):
-    """The same command beside the first: its own name and its own book of what was scheduled."""
-    swaps = {"/tmp/schedule": str(folder / "schedule-2"), "worker@%h": "second@%h"}
-    return [swaps.get(word, word) for word in command]
 
 
 def test_after_all_this_nothing_is_lost_and_no_record_doubled(service, database):

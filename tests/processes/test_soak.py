@@ -10,7 +10,6 @@ database and the broker do not. Each yes that anybody was given is looked for in
 import json
 import os
 import random
-import signal
 import sys
 import threading
 import time
@@ -20,10 +19,8 @@ import pytest
 
 from tests import servers
 from tests.crash.auditor import QUESTIONS, letters
-from tests.processes.service import COMPOSE, Service, kill
+from tests.processes.service import COMPOSE, begun, second
 from tests.processes.soak import Caller, Engine, Hand, Ledger, Memory, angler, keeper, owner
-from tests.processes.test_restarts import second
-from tests.processes.test_whole_service import OWNER, Broker
 
 pytestmark = pytest.mark.slow
 MINUTES = float(os.environ.get("SOAK_MINUTES", "20"))
@@ -45,35 +42,12 @@ LATE_ALARM = f"""
 
 
 @pytest.fixture(scope="module")
-def database():
-    server = servers.Postgres()
-    server.up()
-    yield server
-    server.down(signal.SIGINT)
-
-
-@pytest.fixture(scope="module")
-def broker():
-    broker = Broker()
-    broker.up()
-    yield broker
-    broker.down()
-
-
-@pytest.fixture(scope="module")
 def service(tmp_path_factory, database, broker):
-    folder = tmp_path_factory.mktemp("soak")
-    service = Service(folder, database_url=database.url, broker_port=broker.port)
-    service.ports = [service.port, servers.free_port()]
-    service.environment["FISHERY_SHARES"] = "books=100000,rotas=100000"
-    service.once("python", "manage.py", "migrate", "--noinput")
-    service.once("python", "manage.py", "load_fishery", "beats/data/durrisk.toml")
-    service.token = service.once("python", "manage.py", "issue_token", OWNER)
-    try:
+    folder, shares = tmp_path_factory.mktemp("soak"), "books=100000,rotas=100000"
+    where = {"database_url": database.url, "broker_port": broker.port}
+    with begun(folder, **where, FISHERY_SHARES=shares) as service:
+        service.ports = [service.port, servers.free_port()]
         yield service
-    finally:
-        for process in service.running.values():
-            kill(process)
 
 
 def twins(service):

@@ -5,51 +5,16 @@ and uses anglers of its own, so that any of them can be run alone.
 """
 
 import datetime as dt
-import email
-import email.policy
 import os
-import sys
-from contextlib import ExitStack
 
 import psycopg
 import pytest
-import redis
 
-from tests import servers
-from tests.processes.service import Service, asked, kill, until
+from tests.processes.overdue import GHILLIE, TOLD, alarms, all_told, deliveries, go_out, letters, overdue, swept
+from tests.processes.service import OWNER, asked, begun, until
 
-pytestmark = pytest.mark.processes
-OWNER, GHILLIE = "isla.renwick@durrisk.example", "callum.baird@durrisk.example"
-TOLD = [("email", GHILLIE, "sent"), ("email", OWNER, "sent"), ("log", "durrisk-water", "sent")]
+pytestmark = [pytest.mark.processes, pytest.mark.usefixtures("told_on_failure")]
 EVERYBODY = ("web", "worker", "scheduler", "watch")
-
-
-class Broker:
-    """A Valkey that can be emptied, stopped, and started again at the same address."""
-
-    def __init__(self) -> None:
-        self.port, self.stack, self.is_up = servers.free_port(), ExitStack(), False
-
-    def up(self) -> None:
-        if not self.is_up:
-            self.stack.enter_context(servers.valkey(self.port))
-        self.is_up = True
-
-    def down(self) -> None:
-        self.stack.close()
-        self.is_up = False
-
-    def empty(self) -> None:
-        with redis.Redis(port=self.port) as client:
-            client.flushall()
-
-
-@pytest.fixture(scope="module")
-def broker():
-    broker = Broker()
-    broker.up()
-    yield broker
-    broker.down()
 
 
 @pytest.fixture(scope="module")
@@ -67,71 +32,8 @@ def database_url(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def service(tmp_path_factory, database_url, broker):
-    """Migrated, loaded and answering, with a keeper's token in hand."""
-    service = Service(tmp_path_factory.mktemp("service"), database_url=database_url, broker_port=broker.port)
-    service.once("python", "manage.py", "migrate", "--noinput")
-    try:
-        service.start("web", "worker", "scheduler")
-        service.once("python", "manage.py", "load_fishery", "beats/data/durrisk.toml")
-        service.token = service.once("python", "manage.py", "issue_token", OWNER)
+    with begun(tmp_path_factory.mktemp("service"), database_url=database_url, broker_port=broker.port) as service:
         yield service
-    finally:
-        for process in service.running.values():
-            kill(process)
-
-
-@pytest.fixture(autouse=True)
-def _told_on_failure(service):
-    """pytest shows what a test's teardown prints only when the test failed."""
-    yield
-    sys.stdout.write(service.said())
-
-
-def go_out(service, name, *, seconds):
-    """Once somebody watches, a new guest goes out alone, due back in `seconds`; the outing as it is answered."""
-    until(lambda: asked(service, "/health/watch")[0] == 200, 40, "somebody watches")
-    status, guest = asked(service, "/api/v1/guests/", {"fishery": "durrisk-water", "name": name})
-    assert status == 201, guest
-    due = dt.datetime.now(dt.UTC) + dt.timedelta(seconds=seconds)
-    facts = {"guest": guest["id"], "beat": a_beat(service), "alone": True, "due_back_at": due.isoformat()}
-    status, outing = asked(service, "/api/v1/outings/", facts)
-    assert status == 201, outing
-    return outing
-
-
-def a_beat(service):
-    return min(beat["id"] for beat in asked(service, "/api/v1/beats/")[1]["results"])
-
-
-def alarms(service, outing):
-    return asked(service, f"/api/v1/alarms/?outing={outing['id']}")[1]["results"]
-
-
-def deliveries(alarm):
-    return sorted((each["channel"], each["recipient"], each["state"]) for each in alarm["deliveries"])
-
-
-def all_told(service, outing, *, count=1, seconds=25):
-    """Wait until `count` alarms of this outing have been raised and every message about them has left."""
-
-    def gone():
-        found = alarms(service, outing)
-        sent = all(state == "sent" for alarm in found for *_who, state in deliveries(alarm))
-        return found if len(found) == count and sent else None
-
-    return until(gone, seconds, f"the alarm for {outing['guest_name']}")
-
-
-def letters(service, name):
-    """Who was written to about this guest, as the mail server got it."""
-    texts = [text for path in service.mail.glob("*") for text in path.read_text().split("-" * 79 + "\n")]
-    messages = [email.message_from_string(text, policy=email.policy.default) for text in texts if text.strip()]
-    return sorted(message["To"] for message in messages if name in message["Subject"])
-
-
-def swept(service):
-    """How many sweeps the worker has finished."""
-    return service.log("worker").read_text().count("Task safety.sweep[") // 2  # received, succeeded
 
 
 def test_worker_and_scheduler_raise_the_alarm_and_send_it(service, broker):
@@ -177,10 +79,6 @@ def test_when_the_broker_is_back_worker_and_scheduler_go_on_by_themselves(servic
     assert deliveries(alarm) == TOLD
     assert {name: service.running[name].pid for name in before} == before
     assert [service.running[name].poll() for name in before] == [None, None]
-
-
-def overdue(outing):
-    return dt.datetime.now(dt.UTC) > dt.datetime.fromisoformat(outing["due_back_at"])
 
 
 def test_every_deadline_has_one_alarm_however_many_watch(service, broker):

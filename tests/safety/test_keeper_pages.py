@@ -17,7 +17,6 @@ from tests.factories import (
     AlarmFactory,
     BeatFactory,
     DeliveryFactory,
-    FisheryFactory,
     GaugeFactory,
     GuestFactory,
     OutingFactory,
@@ -28,6 +27,7 @@ from tests.factories import (
     guest_with_account,
     keeper,
 )
+from tests.pages import text
 
 pytestmark = pytest.mark.django_db
 HOUR = dt.timedelta(hours=1)
@@ -58,32 +58,12 @@ def alarm(beat):
     return AlarmFactory(outing=out(beat, late=HOUR, guest=guest))
 
 
-def text(answer) -> str:
-    return answer.content.decode()
-
-
 def counted() -> tuple[int, ...]:
     tables = (AuditEntry, Acknowledgement, Recall, Reading)
     return tuple(table.objects.count() for table in tables)
 
 
 PAGES = ("", "recall/", "level/")
-
-
-@pytest.mark.parametrize("path", PAGES)
-def test_a_keeper_gets_in_a_guest_is_told_whose_it_is_and_a_stranger_sees_nothing(path, beat, client, at):
-    assert client.get(at(path)).status_code == 200
-    client.force_login(guest_with_account(beat.fishery).user)
-    assert client.get(at(path)).status_code == 403
-    client.force_login(keeper(FisheryFactory()))
-    assert client.get(at(path)).status_code == 404
-
-
-@pytest.mark.parametrize("path", PAGES)
-def test_nobody_signed_in_is_led_to_sign_in(path, beat, client):
-    answer = client.get(f"/at/{beat.fishery.slug}/{path}")
-    assert answer.status_code == 303
-    assert answer["Location"].startswith("/sign-in/?next=")
 
 
 def test_a_get_writes_nothing(beat, client, at, alarm):
@@ -163,10 +143,6 @@ def test_an_alarm_that_is_over_refuses_an_answer_and_keeps_what_was_typed(client
     assert "This alarm is over" in text(answer)
     assert "behind the island" in text(answer)
     assert not Acknowledgement.objects.exists()
-
-
-def test_another_waters_alarm_is_not_there(client, at):
-    assert client.get(at(f"alarms/{AlarmFactory().pk}/")).status_code == 404
 
 
 # --- A recall ----------------------------------------------------------------------------------

@@ -4,7 +4,6 @@ import datetime as dt
 import re
 
 import pytest
-from django.urls import reverse
 from django.utils import timezone
 
 from beats.models import AuditEntry
@@ -19,6 +18,7 @@ from tests.factories import (
     TurnFactory,
     keeper,
 )
+from tests.pages import at
 
 pytestmark = pytest.mark.django_db
 DAY = dt.timedelta(days=1)
@@ -28,10 +28,6 @@ REASON = "the bridge is out"
 @pytest.fixture
 def today():
     return timezone.localdate(timezone=dt.UTC)
-
-
-def at(name, beat, *more):
-    return reverse(name, args=[beat.fishery.slug, *more])
 
 
 def typed(beat, first, last, **other):

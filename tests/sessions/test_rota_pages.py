@@ -4,19 +4,17 @@ import datetime as dt
 
 import pytest
 
-from beats.models import AuditEntry, PoolClosure
+from beats.models import PoolClosure
 from sessions.models import Catch, Rota, Turn
 from sessions.services.rotas import publish_rota
 from tests.factories import (
     NOON,
     BeatFactory,
     CatchFactory,
-    FisheryFactory,
     GuestFactory,
     PoolFactory,
-    guest_with_account,
-    keeper,
 )
+from tests.pages import text
 from tests.sessions.riverside import DAYS, MONDAY, Riverside, lines
 
 pytestmark = pytest.mark.django_db
@@ -47,35 +45,9 @@ def at(river, client):
     return lambda path="rota/": f"/at/{river.beat.fishery.slug}/{path}"
 
 
-def text(answer) -> str:
-    return answer.content.decode()
-
-
 def side_by_side(rota, day=TODAY, part="afternoon"):
     """Two turns of one part that may change places: all three guests wade anywhere."""
     return list(rota.turns.filter(day=day, part__slug=part).order_by("rod"))[:2]
-
-
-def test_a_keeper_gets_in_a_guest_is_told_whose_it_is_and_a_stranger_sees_nothing(river, rota, client, at):
-    paths = [
-        "rota/",
-        "rota/plan/",
-        "river-up/",
-        "fish/",
-        *(f"rota/{rota.pk}/{path}" for path in ("", "sheet/", "swap/")),
-    ]
-    before = AuditEntry.objects.count(), Rota.objects.count(), PoolClosure.objects.count()
-    people = {
-        river.ghillie: 200,
-        guest_with_account(river.beat.fishery).user: 403,
-        keeper(FisheryFactory()): 404,
-    }
-    for person, status in people.items():
-        client.force_login(person)
-        assert {client.get(at(path)).status_code for path in paths} == {status}
-    client.logout()
-    assert {client.get(at(path)).status_code for path in paths} == {303}
-    assert (AuditEntry.objects.count(), Rota.objects.count(), PoolClosure.objects.count()) == before
 
 
 def test_today_is_told_by_pool_and_by_rod(rota, client, at, django_assert_num_queries):

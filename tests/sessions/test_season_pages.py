@@ -5,7 +5,6 @@ import re
 from decimal import Decimal
 
 import pytest
-from django.urls import reverse
 from django.utils import timezone
 from rest_framework.test import APIClient
 
@@ -21,18 +20,13 @@ from tests.factories import (
     ReturnDueFactory,
     ReturnFactory,
     RodDayFactory,
-    guest_with_account,
-    keeper,
 )
+from tests.pages import at
 
 pytestmark = pytest.mark.django_db
 DAY = dt.timedelta(days=1)
 SEASON = 2025
 IN_MAY = dt.datetime(SEASON, 5, 6, 11, 0, tzinfo=dt.UTC)
-
-
-def at(name, beat, *more):
-    return reverse(name, args=[beat.fishery.slug, *more])
 
 
 def pages_of(beat):
@@ -48,21 +42,6 @@ def signing(page, **other):
     """What the form of a page would send."""
     fields = re.findall(r'<input type="hidden" name="(key|content_hash|reason)"(?: value="([^"]*)")?', page)
     return dict(fields) | other
-
-
-def test_ghillie_and_guest_are_told_whose_it_is_and_a_stranger_finds_nothing(client, beat, owner):
-    people = [(keeper(beat.fishery, "ghillie"), 403), (guest_with_account(beat.fishery).user, 403)]
-    people.append((keeper(LetFactory().beat.fishery), 404))
-    for path in pages_of(beat):
-        for user, status in people:
-            client.force_login(user)
-            assert client.get(path).status_code == status, path
-
-
-def test_nobody_signed_in_is_led_to_sign_in(client, beat, owner):
-    for path in pages_of(beat):
-        answer = client.get(path)
-        assert (answer.status_code, answer["Location"].startswith(reverse("sign-in"))) == (303, True)
 
 
 def test_opening_a_page_writes_nothing(house, beat):
