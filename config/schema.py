@@ -5,8 +5,12 @@ from functools import lru_cache
 from drf_spectacular.extensions import OpenApiAuthenticationExtension, OpenApiSerializerExtension
 from drf_spectacular.generators import SchemaGenerator
 from drf_spectacular.openapi import AutoSchema
+from drf_spectacular.plumbing import get_lib_doc_excludes
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse
 from rest_framework import serializers
+
+from beats.shared.plain_lists import PlainList
+from beats.shared.rest import VersionedMixin, VisibleMixin
 
 
 class Document(SchemaGenerator):
@@ -19,6 +23,11 @@ class Document(SchemaGenerator):
 @lru_cache(maxsize=1)
 def _document():
     return SchemaGenerator().get_schema(request=None, public=True)
+
+
+def bases_that_describe_nothing() -> list[type]:
+    """What these say of themselves is for whoever builds on them, not for whoever calls what was built."""
+    return [*get_lib_doc_excludes(), VisibleMixin, VersionedMixin, PlainList]
 
 
 class ProblemSerializer(serializers.Serializer):

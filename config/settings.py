@@ -185,6 +185,7 @@ SPECTACULAR_SETTINGS = {
     "POSTPROCESSING_HOOKS": ["drf_spectacular.hooks.postprocess_schema_enums", "config.schema.local_times"],
     "SERVE_INCLUDE_SCHEMA": False,
     "DEFAULT_GENERATOR_CLASS": "config.schema.Document",
+    "GET_LIB_DOC_EXCLUDES": "config.schema.bases_that_describe_nothing",
     "SERVE_PERMISSIONS": ["rest_framework.permissions.AllowAny"],
     "SERVE_AUTHENTICATION": [],
     "SWAGGER_UI_DIST": "SIDECAR",

@@ -2,9 +2,10 @@
 
 from django.contrib import admin
 from django.urls import include, path
-from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
+from drf_spectacular.views import SpectacularSwaggerView
 
 from config import health
+from config.document import TheDocument
 from config.metrics.view import metrics
 
 api = [
@@ -12,7 +13,7 @@ api = [
     path("", include("bookings.urls")),
     path("", include("sessions.urls")),
     path("", include("safety.urls")),
-    path("schema/", SpectacularAPIView.as_view(), name="schema"),
+    path("schema/", TheDocument.as_view(), name="schema"),
     path("docs/", SpectacularSwaggerView.as_view(url_name="schema"), name="docs"),
 ]
 urlpatterns = [

@@ -60,6 +60,8 @@ class Fisheries(VisibleMixin, ListAPIView):
 
 
 class FisheryDetail(VisibleMixin, RetrieveAPIView):
+    """One fishery: its river, its clock, its district, and when the water is too warm or too low."""
+
     queryset = Fishery.objects.none()
     visible_to = queries.fisheries_visible_to
     serializer_class = FisheryOut

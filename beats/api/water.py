@@ -28,6 +28,8 @@ class Beats(VisibleMixin, ListAPIView):
 
 
 class BeatDetail(VisibleMixin, RetrieveAPIView):
+    """One beat: its rods, its gauge, and the limits of a day on it."""
+
     queryset = Beat.objects.none()
     visible_to = queries.beats_visible_to
     serializer_class = BeatOut
@@ -43,6 +45,8 @@ class Pools(VisibleMixin, ListAPIView):
 
 
 class PoolDetail(VisibleMixin, RetrieveAPIView):
+    """One pool: its water, its wading, how many rods it holds, and what it is worth."""
+
     queryset = Pool.objects.none()
     visible_to = queries.pools_visible_to
     serializer_class = PoolOut

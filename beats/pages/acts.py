@@ -4,12 +4,18 @@ from collections.abc import Callable
 from typing import Any
 
 from django import forms
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse, QueryDict
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from beats.pages.show import shown, wants_json
 from beats.pages.told import or_english
 from beats.shared.refusals import Refusal, Stale
+
+
+def posted(request: HttpRequest) -> QueryDict | None:
+    """What was sent, be it nothing at all; None where the page is only opened."""
+    return request.POST if request.method == "POST" else None
 
 
 def acted(
@@ -34,6 +40,8 @@ def acted(
             put_refusal(form, refusal)
         else:
             return _done(request, then(done) if callable(then) else then)
+    else:
+        say_what_is_hidden(form)
     if wants_json(request):
         return JsonResponse({"code": "invalid", "sentence": sentence_of(form)}, status=422)
     return shown(request, template, {"form": form} | (facts or {}), status=422)
@@ -63,6 +71,13 @@ def put_refusal(form: forms.Form, refusal: Refusal) -> None:
     for column, texts in refusal.errors.items():
         if (field := columns.get(column, column)) in form.fields:
             form.add_error(field, [or_english(text) for text in texts])
+
+
+def say_what_is_hidden(form: forms.Form) -> None:
+    """A fault in what nobody types has no place of its own on the page: it is said above the form."""
+    if any(field.errors for field in form.hidden_fields()):
+        form.add_error(None, _("The page did not arrive whole. Open it again, and do it there."))
+        form.is_stale = True
 
 
 def sentence_of(form: forms.Form) -> str:

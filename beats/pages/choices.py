@@ -12,6 +12,14 @@ class PoolsField(forms.ModelMultipleChoiceField):
     def __init__(self, **more) -> None:
         super().__init__(None, widget=forms.CheckboxSelectMultiple, **more)
 
+    def clean(self, value):
+        """A number no row can have is no choice; SQLite would not even look for it."""
+        try:
+            return super().clean(value)
+        except OverflowError:
+            sentence, chosen = self.error_messages["invalid_choice"], {"value": ", ".join(value)}
+            raise forms.ValidationError(sentence, code="invalid_choice", params=chosen) from None
+
     def label_from_instance(self, pool: Pool) -> str:
         return f"{pool.name} ({pool.beat.name})"
 

@@ -42,7 +42,7 @@ class AgedForm(forms.Form):
 
     def age(self) -> dt.timedelta:
         try:
-            seconds = float(self.cleaned_data["said_age_s"] or 0)
+            seconds = float(self.cleaned_data.get("said_age_s") or 0)
         except ValueError:
             seconds = 0.0
         waited = min(max(seconds, 0.0), OLDEST_S) if math.isfinite(seconds) else 0.0

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from beats.models import Gauge
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import AgedForm
 from beats.queries import gauges_now
@@ -53,7 +53,7 @@ class Told:
 
 @page(*KEEPERS, methods=("GET", "POST"))
 def level(request, *, now, fishery):
-    form = LevelForm(request.POST or None, fishery=fishery)
+    form = LevelForm(posted(request), fishery=fishery)
 
     def note(data):
         # To the minute: a second tap within it notes the same again, which changes nothing.

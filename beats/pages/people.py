@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _t
 from django.utils.translation import gettext_lazy as _
 
 from beats.models import Membership
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
 from beats.pages.keyed import KeyForm
@@ -41,7 +41,7 @@ def people(request, *, now, fishery):
 @page(OWNER, methods=BOTH)
 def new_token(request, *, now, fishery):
     """The secret is on the page that answers and nowhere else; opening this again does not bring it back."""
-    form = SecretForm(request.POST or None)
+    form = SecretForm(posted(request))
     made: list[str] = []
 
     def do(data):
@@ -67,7 +67,7 @@ def withdraw(request, *, now, fishery, pk):
     facts = {"title": _t("Withdraw this token?"), "button": _t("Withdraw it"), "rusty": True,
              "lead": _t("%(label)s: whatever uses it is shut out at once.") % {"label": token.label}}  # fmt: skip
     return acted(
-        request, KeyForm(request.POST or None),
+        request, KeyForm(posted(request)),
         lambda _data: withdraw_token(token, fishery=fishery, by=request.user, now=now),
         then=reverse("house-people", args=[fishery.slug]), facts=facts,
     )  # fmt: skip

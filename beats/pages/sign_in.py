@@ -9,7 +9,7 @@ from django.utils import translation
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext_lazy as _
 
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.door import KEPT, page
 from beats.pages.show import shown
 from beats.services.sign_in import HOUR, ask_for_code, use_code
@@ -52,7 +52,7 @@ def sign_in(request, *, now):
 
     facts = {"title": _("Sign in"), "button": _("Send me a code")}
     return acted(
-        request, EmailForm(request.POST or None), ask, then=reverse("sign-in-code"),
+        request, EmailForm(posted(request)), ask, then=reverse("sign-in-code"),
         template="pages/sign_in.html", facts=facts,
     )  # fmt: skip
 
@@ -75,7 +75,7 @@ def code(request, *, now):
 
     facts = {"title": _("Type the code"), "button": _("Sign in"), "demo": settings.DEMO}
     return acted(
-        request, CodeForm(request.POST or None), use, then=lambda onward: onward,
+        request, CodeForm(posted(request)), use, then=lambda onward: onward,
         template="pages/sign_in_code.html", facts=facts,
     )  # fmt: skip
 

@@ -34,6 +34,8 @@ class Guests(VisibleMixin, ListAPIView):
 
 
 class GuestDetail(VersionedMixin, VisibleMixin, RetrieveAPIView):
+    """One guest's entry in the book."""
+
     queryset = Guest.objects.none()
     visible_to = queries.guests_visible_to
     serializer_class = GuestOut
@@ -68,6 +70,8 @@ class Lets(VisibleMixin, ListAPIView):
 
 
 class LetDetail(VersionedMixin, VisibleMixin, RetrieveAPIView):
+    """One let: who booked it, its days, and how it stands."""
+
     queryset = Let.objects.none()
     visible_to = queries.lets_visible_to
     serializer_class = LetOut

@@ -5,7 +5,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from beats.pages.acts import or_stands
+from beats.pages.acts import or_stands, posted
 from beats.pages.door import OWNER, page
 from beats.pages.seen_first import seen_first
 from beats.pages.told import or_english
@@ -40,7 +40,7 @@ def entry(request, *, now, fishery, pk):
 
     facts = facts_of(let, _("Note money"), _("Show what it does")) | {"money": before}
     return seen_first(
-        request, EntryForm(request.POST or None, currency=currency), do, tell=tell, then=address_of(let),
+        request, EntryForm(posted(request), currency=currency), do, tell=tell, then=address_of(let),
         go=_("Write it into the book"), facts=facts, template=TEMPLATE,
     )  # fmt: skip
 
@@ -50,7 +50,7 @@ def party(request, *, now, fishery, pk):
     """Who fishes which rod."""
     let = let_of(request, fishery, pk)
     rows = list(let.rod_days.select_related("guest").order_by("day", "rod"))
-    form = PartyForm(request.POST or None, let=let, rows=rows, today=local_day(fishery, now))
+    form = PartyForm(posted(request), let=let, rows=rows, today=local_day(fishery, now))
 
     def do(data):
         named = form.named()
@@ -88,7 +88,7 @@ def hand_on(request, *, now, fishery, pk):
         return {"effect": [has, _price(made, today)]}
 
     return seen_first(
-        request, HandOnForm(request.POST or None, let=let), do, tell=tell, then=address_of(let),
+        request, HandOnForm(posted(request), let=let), do, tell=tell, then=address_of(let),
         go=_("Hand it on"), facts=facts_of(let, _("Hand the let on"), _("Show what it does")), template=TEMPLATE,
     )  # fmt: skip
 
@@ -108,7 +108,7 @@ def split(request, *, now, fishery, pk):
         return {"effect": [line for each in (kept, made) for line in _let_lines(each, today)]}
 
     return seen_first(
-        request, SplitForm(request.POST or None, let=let), do, tell=tell, then=address_of,
+        request, SplitForm(posted(request), let=let), do, tell=tell, then=address_of,
         go=_("Split it"), facts=facts_of(let, _("Split the let"), _("Show what it does")), template=TEMPLATE,
     )  # fmt: skip
 

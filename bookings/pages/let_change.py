@@ -5,7 +5,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from beats.pages.acts import or_stands
+from beats.pages.acts import or_stands, posted
 from beats.pages.door import OWNER, page
 from beats.pages.seen_first import seen_first
 from beats.pages.told import or_english
@@ -49,7 +49,7 @@ def change(request, *, now, fishery, pk):
         return {"effect": [*moved, *lost, *money_lines(before, accounts.let_money(made, today=today))]}
 
     facts = facts_of(let, _("Other days or rods"), _("Show what it does"))
-    form = ChangeForm(request.POST or None, let=let)
+    form = ChangeForm(posted(request), let=let)
     if form.is_valid():  # what runs out goes before the deed is tried, in a transaction of its own
         release_lapsed(now, beat=form.cleaned_data["beat"])
     return seen_first(

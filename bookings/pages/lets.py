@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.asked import month_of
 from beats.pages.door import OWNER, page
 from beats.pages.house import PDF, made_file, shown_at
@@ -46,7 +46,7 @@ def one(request, *, now, fishery, pk):
 
 @page(OWNER, methods=BOTH)
 def new(request, *, now, fishery):
-    form = LetForm(request.POST or None, fishery=fishery)
+    form = LetForm(posted(request), fishery=fishery)
 
     def do(data):
         facts = {name: value for name, value in data.items() if name != "key"}
@@ -70,7 +70,7 @@ def new_guest(request, *, now, fishery):
         return add_guest(fishery, facts=facts, by=request.user, now=now, once=Once.of(data["key"], facts))
 
     facts = {"title": _("Enter a guest"), "button": _("Enter them")}
-    form = GuestForm(request.POST or None)
+    form = GuestForm(posted(request))
     return acted(request, form, do, then=reverse("house-new-let", args=[fishery.slug]), facts=facts)
 
 
@@ -81,7 +81,7 @@ def confirm(request, *, now, fishery, pk):
     facts = {"title": _("Confirm this let?"), "button": _("Confirm it"), "let": let, "fishery": fishery,
              "money": accounts.let_money(let, today=local_day(fishery, now))}  # fmt: skip
     return acted(
-        request, KeyForm(request.POST or None), lambda _data: confirm_let(let, by=request.user, now=now),
+        request, KeyForm(posted(request)), lambda _data: confirm_let(let, by=request.user, now=now),
         then=address_of(let), template="house/confirm.html", facts=facts,
     )  # fmt: skip
 
@@ -96,7 +96,7 @@ def cancel(request, *, now, fishery, pk):
              "fished": let.rod_days.filter(day__lt=today).count(),
              "money": accounts.let_money(let, today=today), "fishery": fishery}  # fmt: skip
     return acted(
-        request, KeyForm(request.POST or None), lambda _data: cancel_let(let, by=request.user, now=now),
+        request, KeyForm(posted(request)), lambda _data: cancel_let(let, by=request.user, now=now),
         then=address_of(let), template="house/cancel.html", facts=facts,
     )  # fmt: skip
 

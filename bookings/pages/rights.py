@@ -5,6 +5,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _t
 from django.utils.translation import gettext_lazy as _
 
+from beats.pages.acts import posted
 from beats.pages.asked import DayField
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
@@ -61,7 +62,7 @@ def opening(request, *, now, fishery):
         "title": _t("Open a season"), "button": _t("Show whose weeks are held"), "fishery": fishery,
         "back": reverse("house-rights", args=[fishery.slug]), "opened": list(standing.values()),
     }  # fmt: skip
-    form = SeasonForm(request.POST or None, this_year=local_day(fishery, now).year)
+    form = SeasonForm(posted(request), this_year=local_day(fishery, now).year)
     return seen_first(
         request, form, do, tell=lambda made: {"effect": _opened(made, again=made.year in standing)},
         then=reverse("house-rights", args=[fishery.slug]), go=_t("Open the season"), facts=facts,

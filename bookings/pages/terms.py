@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from beats.pages.acts import or_stands
+from beats.pages.acts import or_stands, posted
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
 from beats.pages.seen_first import seen_first
@@ -44,7 +44,7 @@ def price(request, *, now, fishery):
         return add_price(fishery, **facts, currency=currency, by=request.user, now=now, once=once)[0]
 
     return seen_first(
-        request, PriceForm(request.POST or None, fishery=fishery, currency=currency), do,
+        request, PriceForm(posted(request), fishery=fishery, currency=currency), do,
         tell=lambda row: {"effect": _price_lines(row, currency)},
         then=reverse("house-tariff", args=[fishery.slug]),
         go=_("Add the price"), facts=_facts(fishery, "house-tariff", _("Add a price"), _("Show what it prices")),
@@ -63,7 +63,7 @@ def price_end(request, *, now, fishery, pk):
     facts = _facts(fishery, "house-tariff", _("End a price"), _("Show what it prices"))
     facts["lead"] = f"{row.rod_day} {currency}, {_span(row)}"
     return seen_first(
-        request, PriceEndForm(request.POST or None, row=row), do,
+        request, PriceEndForm(posted(request), row=row), do,
         tell=lambda row: {"effect": _price_lines(row, currency)},
         then=reverse("house-tariff", args=[fishery.slug]),
         go=_("End it"), facts=facts,
@@ -91,7 +91,7 @@ def terms(request, *, now, fishery):
     facts = _facts(fishery, "house-policies", _("Terms"), _("Show what changes"))
     facts["lead"] = _("What is charged already stays. When open sums are due follows these terms at once.")
     return seen_first(
-        request, TermsForm(request.POST or None, initial=before), do, tell=tell,
+        request, TermsForm(posted(request), initial=before), do, tell=tell,
         then=reverse("house-policies", args=[fishery.slug]), go=_("Change the terms"), facts=facts,
     )  # fmt: skip
 
@@ -101,7 +101,7 @@ def letting(request, *, now, fishery):
     """How long rods are held, and what goes back when a let is cancelled."""
     policy = policy_of(fishery)
     steps = refunds_of(policy)
-    form = LettingForm(request.POST or None, policy=policy, steps=steps)
+    form = LettingForm(posted(request), policy=policy, steps=steps)
 
     def do(data):
         asked = {name: data[name] for name in ("hold_minutes", "offer_minutes")}

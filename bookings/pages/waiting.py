@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from beats.models import Fishery
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
 from beats.pages.keyed import KeyForm
@@ -48,7 +48,7 @@ def for_let(request, *, now, fishery, pk):
 
 @page(OWNER, methods=BOTH)
 def join(request, *, now, fishery):
-    form = WaitingForm(request.POST or None, fishery=fishery)
+    form = WaitingForm(posted(request), fishery=fishery)
 
     def do(data):
         facts = {"guest": data["guest"], "beat": data["beat"], "week": form.week(), "rods": data["rods"]}
@@ -71,7 +71,7 @@ def leave(request, *, now, fishery, pk):
         "lead": lead,
     }  # fmt: skip
     return acted(
-        request, KeyForm(request.POST or None), lambda _data: leave_waiting(entry, by=request.user, now=now),
+        request, KeyForm(posted(request)), lambda _data: leave_waiting(entry, by=request.user, now=now),
         then=reverse("house-waiting", args=[fishery.slug]), facts=facts,
     )  # fmt: skip
 

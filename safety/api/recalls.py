@@ -34,6 +34,8 @@ class Recalls(VisibleMixin, ListAPIView):
 
 
 class RecallDetail(VisibleMixin, RetrieveAPIView):
+    """One recall, with every rod it called."""
+
     queryset = Recall.objects.none()
     visible_to = queries.recalls_visible_to
     serializer_class = RecallOut

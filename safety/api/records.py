@@ -91,6 +91,8 @@ class Incidents(VisibleMixin, ListAPIView):
 
 
 class IncidentDetail(VisibleMixin, RetrieveAPIView):
+    """One incident."""
+
     queryset = Incident.objects.none()
     visible_to = queries.incidents_visible_to
     serializer_class = IncidentOut

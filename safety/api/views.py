@@ -45,6 +45,8 @@ class Alarms(VisibleMixin, ListAPIView):
 
 
 class AlarmDetail(VisibleMixin, RetrieveAPIView):
+    """One alarm, with what became of every message."""
+
     queryset = Alarm.objects.none()
     visible_to = queries.alarms_visible_to
     serializer_class = AlarmOut

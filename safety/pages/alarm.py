@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.door import KEEPERS, page
 from beats.queries import zone_of
 from safety import card, queries
@@ -43,6 +43,6 @@ def alarm(request, *, now, fishery, pk):
         "held": next((each for each in answers if each.promised_until > now), None),
     }
     return acted(
-        request, AnswerForm(request.POST or None), answer, then=reverse("water-alarm", args=[fishery.slug, pk]),
+        request, AnswerForm(posted(request)), answer, then=reverse("water-alarm", args=[fishery.slug, pk]),
         template="safety/alarm.html", facts=facts,
     )  # fmt: skip

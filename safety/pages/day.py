@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from beats.conditions import conditions
 from beats.emergency import in_danger
 from beats.models import Beat, Pool
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.door import page, to_sign_in
 from beats.pages.keyed import new_key
 from beats.pages.show import shown
@@ -65,7 +65,7 @@ def _check_in(request, guest: Guest, there: Beat, now: dt.datetime) -> HttpRespo
         return shown(request, "safety/already_out.html", {"today": today})
     water = today.water if today.beat == there else conditions(there, day=None, now=now)
     start = {"pool": str(today.next_turn.pool_id) if today.next_turn else ""}
-    form = CheckInForm(request.POST or None, beat=there, water=water, now=now, initial=start)
+    form = CheckInForm(posted(request), beat=there, water=water, now=now, initial=start)
 
     def do(data):
         said = form.said()
@@ -123,7 +123,7 @@ def call_for_help(request, *, now, guest):
              "danger": in_danger(tidal=bool(beat and beat.tidal)), "fishery": person.fishery,
              "keep": _("Call for help")}  # fmt: skip
     return acted(
-        request, PhoneForm(request.POST or None), do, then=reverse(HOME), template="safety/help.html", facts=facts
+        request, PhoneForm(posted(request)), do, then=reverse(HOME), template="safety/help.html", facts=facts
     )
 
 
@@ -155,7 +155,7 @@ def fish(request, *, now, guest):
         raise Http404
     pools = list(beat.pools.order_by("order"))
     start = {"pool": str(last.pool_id or "") if last else ""}
-    form = FishForm(request.POST or None, pools=pools, initial=start)
+    form = FishForm(posted(request), pools=pools, initial=start)
 
     def do(data):
         said, told = form.said(), form.told()

@@ -1,14 +1,13 @@
 """What a guest is asked, in as few taps as it takes."""
 
 import datetime as dt
-import math
 
 from django import forms
 from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext_lazy as _
 
 from beats.models import Beat, Pool
-from beats.pages.keyed import KeyForm
+from beats.pages.keyed import AgedForm, KeyForm
 from beats.queries import zone_of
 from beats.shared.rest import of_this_age
 from beats.water.told import Conditions
@@ -18,33 +17,20 @@ from sessions.old_books.figures import KG_IN_LB
 from sessions.services.by_phone import Said
 
 OTHER = "other"
-WEEK_S = 7 * 24 * 3600.0
 
 
-class PhoneForm(KeyForm):
+class PhoneForm(KeyForm, AgedForm):
     """A double tap is one deed, and a phone that kept it adds when it was told."""
 
-    said_age_s = forms.CharField(required=False, widget=forms.HiddenInput)
     said_at = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
 
     def said(self) -> Said:
-        """An age that is no number counts as none, so that no word is lost; the phone's clock is only kept."""
+        """The phone's clock is only kept."""
         try:
             told = parse_datetime(self.cleaned_data.get("said_at") or "")
         except ValueError:
             told = None
-        return Said(
-            self.cleaned_data["key"], told if told and told.tzinfo else None,
-            _age(self.cleaned_data.get("said_age_s") or "0"),
-        )  # fmt: skip
-
-
-def _age(text: str) -> float:
-    try:
-        age = float(text)
-    except ValueError:
-        return 0.0
-    return min(max(age, 0.0), WEEK_S) if math.isfinite(age) else 0.0
+        return Said(self.cleaned_data["key"], told if told and told.tzinfo else None, self.age().total_seconds())
 
 
 def _tiles(choices, label, **more):

@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.door import page
 from safety import push, queries
 from safety.services.pushes import add_push_address, drop_push_address
@@ -32,7 +32,7 @@ def phones(request, *, now):
     key = settings.WEB_PUSH_KEY
     facts = {"phones": queries.push_addresses_of(request.user), "public_key": push.public_key(key) if key else ""}
     return acted(
-        request, SubscriptionForm(request.POST or None), take, then=reverse("my-phones"),
+        request, SubscriptionForm(posted(request)), take, then=reverse("my-phones"),
         template="safety/phones.html", facts=facts,
     )  # fmt: skip
 
@@ -50,6 +50,6 @@ def phone_off(request, *, now, pk):
         drop_push_address(address, by=request.user, now=now)
 
     return acted(
-        request, forms.Form(request.POST or None), take_off,
+        request, forms.Form(posted(request)), take_off,
         then=reverse("my-phones"), facts=facts,
     )  # fmt: skip

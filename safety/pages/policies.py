@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from beats.models import Beat
-from beats.pages.acts import or_stands
+from beats.pages.acts import or_stands, posted
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
 from beats.pages.seen_first import seen_first
@@ -58,7 +58,7 @@ def watch_of(beat: Beat, *, now: dt.datetime) -> dict:
 def watch(request, *, now, fishery, beat):
     """The watch of one beat, set anew: what an angler would be told is shown first."""
     row = get_object_or_404(beats_visible_to(request.user), slug=beat, fishery=fishery)
-    form = WatchForm(request.POST or None, beat=row)
+    form = WatchForm(posted(request), beat=row)
 
     def do(data):
         facts = {name: data[name] for name in MINUTES}

@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.choices import PoolsField, pools_of
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import KeyedForm, once_of
@@ -52,7 +52,7 @@ class RecallForm(KeyedForm):
 
 @page(*KEEPERS, methods=("GET", "POST"))
 def recall(request, *, now, fishery):
-    form = RecallForm(request.POST or None, fishery=fishery)
+    form = RecallForm(posted(request), fishery=fishery)
 
     def call(data):
         pools = [pool.pk for pool in data["pools"]]
@@ -94,7 +94,7 @@ def recall_end(request, *, now, fishery, pk):
         "button": _("End it"),
         "rusty": True,
     }
-    form = forms.Form(request.POST if request.method == "POST" else None)
+    form = forms.Form(posted(request))
     return acted(
         request, form, lambda _data: end_recall(row, by=request.user, now=now),
         then=reverse("water-recall", args=[fishery.slug]), facts=facts,

@@ -53,6 +53,8 @@ class Outings(PlainList, VisibleMixin, ListAPIView):
 
 
 class OutingDetail(VisibleMixin, RetrieveAPIView):
+    """One outing: when somebody went out, when they are due back, and whether they are."""
+
     queryset = Outing.objects.none()
     visible_to = queries.outings_visible_to
     serializer_class = OutingOut

@@ -52,6 +52,8 @@ class Rotas(VisibleMixin, ListAPIView):
 
 
 class RotaDetail(RetrieveAPIView):
+    """One rota, with how its goals were met."""
+
     queryset = Rota.objects.none()
     serializer_class = RotaDetailOut
 
@@ -120,6 +122,8 @@ class RotaJobs(VisibleMixin, ListAPIView):
 
 
 class RotaJobDetail(VisibleMixin, RetrieveAPIView):
+    """One rota being worked out: waiting, at work, done, or why not."""
+
     queryset = RotaJob.objects.none()
     visible_to = queries.rota_jobs_visible_to
     serializer_class = RotaJobOut

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
 from beats.models import Beat, Fishery
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.asked import DayField
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
@@ -62,7 +62,7 @@ def closings(request, *, now, fishery):
 
 @page(OWNER, methods=BOTH)
 def close(request, *, now, fishery):
-    form = ClosingForm(request.POST or None, fishery=fishery)
+    form = ClosingForm(posted(request), fishery=fishery)
     if form.is_valid():  # what runs out goes before the deed is tried, in a transaction of its own
         release_lapsed(now, beat=form.cleaned_data["beat"])
 
@@ -95,7 +95,7 @@ def reopen(request, *, now, fishery, pk):
         "lead": _t("Closed %(span)s: %(reason)s. Rods can be let on all these days again, at once.") % told,
     }  # fmt: skip
     return acted(
-        request, KeyForm(request.POST or None), lambda _data: reopen_beat(closure, by=request.user, now=now),
+        request, KeyForm(posted(request)), lambda _data: reopen_beat(closure, by=request.user, now=now),
         then=reverse("house-closings", args=[fishery.slug]), facts=facts,
     )  # fmt: skip
 

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from beats.models import Beat
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.choices import pools_of
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import KeyedForm, once_of
@@ -72,7 +72,7 @@ class FishForm(KeyedForm, SizesForm):
 
 @page(*KEEPERS, methods=("GET", "POST"))
 def fish(request, *, now, fishery):
-    form = FishForm(request.POST or None, fishery=fishery, local=now.astimezone(zone_of(fishery)))
+    form = FishForm(posted(request), fishery=fishery, local=now.astimezone(zone_of(fishery)))
 
     def note(data):
         told = form.told()

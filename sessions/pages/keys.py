@@ -4,7 +4,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.door import OWNER, page
 from beats.pages.house import shown_at
 from beats.pages.keyed import KeyForm
@@ -29,7 +29,7 @@ def keys(request, *, now, fishery):
 @page(OWNER, methods=BOTH)
 def new(request, *, now, fishery):
     """The secret is on the page that answers and nowhere else; a second tap makes none and shows none."""
-    form = BoardKeyForm(request.POST or None)
+    form = BoardKeyForm(posted(request))
     made: list[str] = []
 
     def do(data):
@@ -53,6 +53,6 @@ def withdraw(request, *, now, fishery, pk):
     lead = _("%(label)s: whoever holds it is shut out at once.") % {"label": key.label}
     facts = {"title": _("Withdraw this key?"), "button": _("Withdraw it"), "rusty": True, "lead": lead}
     return acted(
-        request, KeyForm(request.POST or None), lambda _data: revoke_board_key(key, by=request.user, now=now),
+        request, KeyForm(posted(request)), lambda _data: revoke_board_key(key, by=request.user, now=now),
         then=reverse("house-keys", args=[fishery.slug]), facts=facts,
     )  # fmt: skip

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _t
 from django.utils.translation import gettext_lazy as _
 
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.asked import year_of
 from beats.pages.door import OWNER, page
 from beats.pages.house import PDF, made_file
@@ -43,7 +43,7 @@ def season_return_page(request, *, now, fishery, season):
     """Read the list, read the figures, sign what was read."""
     season = year_of(str(season), usual=now.year)
     made, last = season_return(fishery, season, now=now), last_signed(fishery, season)
-    form = SignForm(request.POST or None, initial={"content_hash": made.content_hash})
+    form = SignForm(posted(request), initial={"content_hash": made.content_hash})
     if last is None:
         form.fields["reason"].widget = forms.HiddenInput()
 

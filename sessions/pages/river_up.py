@@ -6,7 +6,7 @@ from django import forms
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.choices import PoolsField, pools_of
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import KeyedForm, once_of
@@ -54,7 +54,7 @@ class RiverUpForm(KeyedForm):
 
 @page(*KEEPERS, methods=("GET", "POST"))
 def up(request, *, now, fishery):
-    form = RiverUpForm(request.POST or None, fishery=fishery)
+    form = RiverUpForm(posted(request), fishery=fishery)
 
     def close(data):
         asked, pools = form.asked(local_day(fishery, now)), list(data["pools"])

@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from beats.pages.acts import acted
+from beats.pages.acts import acted, posted
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import KeyedForm, once_of
 from beats.pages.show import shown
@@ -65,7 +65,7 @@ def plan(request, *, now, fishery):
         "button": _("Work it out"),
     }
     return acted(
-        request, PlanForm(request.POST or None, fishery=fishery), work_out,
+        request, PlanForm(posted(request), fishery=fishery), work_out,
         then=lambda made: reverse("water-rota-week", args=[fishery.slug, made.pk]), facts=facts,
     )  # fmt: skip
 
@@ -74,7 +74,7 @@ def plan(request, *, now, fishery):
 def week(request, *, now, fishery, pk):
     """A rota: who moves and why, what that does, all turns; a draft has a button that publishes it."""
     row = seen_rota(request, fishery, pk)
-    form = forms.Form(request.POST if request.method == "POST" else None)
+    form = forms.Form(posted(request))
     return acted(
         request, form, lambda _data: publish_rota(row, by=request.user, now=now),
         then=reverse("water-rota", args=[fishery.slug]), template="rota/week.html", facts=_told(row, fishery),

@@ -4,13 +4,12 @@ import datetime as dt
 import re
 
 import pytest
-from django.urls import reverse
 from django.utils import timezone
 from rest_framework.test import APIClient
 
 from beats.authentication import issue_token
 from beats.models import AccessToken, AuditEntry
-from tests.factories import FisheryFactory, guest_with_account, keeper
+from tests.factories import guest_with_account, keeper
 from tests.pages import at
 
 pytestmark = pytest.mark.django_db
@@ -25,19 +24,6 @@ def status_with(secret):
     client = APIClient()
     client.credentials(HTTP_AUTHORIZATION=f"Bearer {secret}")
     return client.get("/api/v1/fisheries/").status_code
-
-
-def test_only_the_owner_gets_in(client, beat, owner):
-    paths = [at("house-people", beat), at("house-new-token", beat)]
-    paths.append(at("house-withdraw-token", beat, token_of(owner).pk))
-    people = [(keeper(beat.fishery, "ghillie"), 403), (guest_with_account(beat.fishery).user, 403)]
-    people.append((keeper(FisheryFactory()), 404))
-    for path in paths:
-        assert client.get(path)["Location"].startswith(reverse("sign-in"))
-    for user, status in people:
-        client.force_login(user)
-        assert {client.get(path).status_code for path in paths} == {status}
-        client.logout()
 
 
 def test_everybody_is_shown_with_their_part_and_who_cannot_be_rung(house, beat):

@@ -5,7 +5,6 @@ import re
 import urllib.error
 import urllib.parse
 import urllib.request
-from html.parser import HTMLParser
 
 import pytest
 from django.contrib.sessions.models import Session
@@ -17,26 +16,9 @@ from beats.services.sign_in import send_codes
 from bookings.permits import check_in_address
 from sessions.models import Outing
 from tests.browser.test_guest_day import check_in, guest, hut  # noqa: F401 - a fixture among them
+from tests.pages import Page
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-
-class Page(HTMLParser):
-    """The links of a page and its forms: where each goes, and what it would send."""
-
-    def __init__(self, html):
-        super().__init__()
-        self.links, self.forms = [], []
-        self.feed(html)
-
-    def handle_starttag(self, tag, attrs):
-        facts = dict(attrs)
-        if tag == "a":
-            self.links.append(facts.get("href", ""))
-        elif tag == "form":
-            self.forms.append((facts.get("action", ""), []))
-        elif tag in {"input", "button", "select", "textarea"} and self.forms and facts.get("name"):
-            self.forms[-1][1].append((facts["name"], facts.get("value", "")))
 
 
 class Scanner:
@@ -64,9 +46,9 @@ class Scanner:
         self.ask(address, method="HEAD")
         reached, html = self.ask(address, method="GET")
         page = Page(html)
-        for action, fields in page.forms:
-            typed = [(name, self.knows.get(name, value)) for name, value in fields]
-            self.ask(urllib.parse.urljoin(reached, action or reached), method="POST", data=typed)
+        for form in page.forms:
+            typed = [(each.name, self.knows.get(each.name, each.value)) for each in form.fields]
+            self.ask(urllib.parse.urljoin(reached, form.action or reached), method="POST", data=typed)
             self.sent += 1
         for link in page.links:
             self.open(urllib.parse.urljoin(reached, link), deep=deep - 1)

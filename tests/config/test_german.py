@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from beats.authentication import issue_token
 from safety.services.pulse import beat_pulse
-from tests.config.test_page_roles import TABLE, Place, is_a_word
+from tests.config.page_table import TABLE, Place, is_a_word
 from tests.config.world import build
 from tests.factories import BeatFactory, guest_with_account, keeper
 

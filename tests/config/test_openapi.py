@@ -133,3 +133,19 @@ def test_every_refusal_is_a_problem_document(operations):
         for code, answer in operation["responses"].items():
             if code >= "400":
                 assert list(answer["content"]) == ["application/problem+json"], (key, code)
+
+
+@pytest.mark.parametrize("asked", ["", "?version=a%0d%0aX-A:b", "?version=%22", "?lang=zz", "?unknown=1"])
+def test_the_document_is_the_same_whatever_is_asked_with_it(client, asked):
+    answer = client.get(f"/api/v1/schema/{asked}")
+    assert (answer.status_code, answer["Content-Disposition"]) == (200, 'inline; filename="Rodtally.yaml"')
+    assert answer.content == COMMITTED.read_bytes()
+
+
+def test_the_document_comes_as_json_too(client):
+    answer = client.get("/api/v1/schema/", headers={"Accept": "application/json"})
+    assert (answer["Content-Type"], answer.json()) == ("application/json", the_document())
+
+
+def test_every_operation_says_what_it_does(operations):
+    assert [of for of, told in operations.items() if not told.get("summary", told.get("description"))] == []
