@@ -3,7 +3,7 @@
 from django.db.models import Q, QuerySet
 
 from beats.models import Fishery, Membership, User
-from beats.queries import fisheries_kept_by, fisheries_visible_to
+from beats.queries import beats_kept_by, fisheries_kept_by, fisheries_visible_to
 from bookings.models import (
     BeatClosure,
     CalendarFeed,
@@ -21,6 +21,11 @@ from bookings.models import (
 )
 
 
+def own_guests(user: User) -> QuerySet[Guest, int]:
+    """The ids of a person's own entries, to ask within another question as `beats_kept_by` is."""
+    return Guest.objects.filter(user=user).values_list("pk")
+
+
 def guests_visible_to(user: User) -> QuerySet[Guest]:
     """Keepers see the fishery's guests; a guest sees their own entry."""
     mine = Q(user=user) | Q(fishery__in=fisheries_kept_by(user))
@@ -30,13 +35,13 @@ def guests_visible_to(user: User) -> QuerySet[Guest]:
 def lets_visible_to(user: User) -> QuerySet[Let]:
     """Keepers see all; a guest sees lets they booked or fish in."""
     fishing = RodDay.objects.filter(guest__user=user).values("let")
-    mine = Q(booker__user=user) | Q(pk__in=fishing) | Q(beat__fishery__in=fisheries_kept_by(user))
+    mine = Q(booker__in=own_guests(user)) | Q(pk__in=fishing) | Q(beat__in=beats_kept_by(user))
     return Let.objects.filter(mine).select_related("beat__fishery", "booker")
 
 
 def lets_answered_for_by(user: User) -> QuerySet[Let]:
     """Lets whose money is the person's affair: those they booked, and for keepers all."""
-    mine = Q(booker__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
+    mine = Q(booker__in=own_guests(user)) | Q(beat__in=beats_kept_by(user))
     return Let.objects.filter(mine).select_related("beat__fishery", "booker")
 
 
@@ -48,7 +53,7 @@ def tariff_visible_to(user: User) -> QuerySet[Tariff]:
 def ledger_visible_to(user: User) -> QuerySet[LedgerEntry]:
     """The owner sees every entry; a guest sees their own. A ghillie has no part in it."""
     owned = Fishery.objects.filter(memberships__user=user, memberships__role=Membership.Role.OWNER)
-    return LedgerEntry.objects.filter(Q(guest__user=user) | Q(fishery__in=owned))
+    return LedgerEntry.objects.filter(Q(guest__in=own_guests(user)) | Q(fishery__in=owned))
 
 
 def feeds_visible_to(user: User) -> QuerySet[CalendarFeed]:
@@ -69,14 +74,15 @@ def payment_keys_visible_to(user: User) -> QuerySet[PaymentKey]:
 
 
 def rod_days_visible_to(user: User) -> QuerySet[RodDay]:
-    """Keepers see all; a guest sees their own days and those of the lets they booked."""
-    mine = (
-        Q(guest__user=user)
-        | Q(sharer__user=user)
-        | Q(let__booker__user=user)
-        | Q(beat__fishery__in=fisheries_kept_by(user))
-    )
-    return RodDay.objects.filter(mine).select_related("beat", "guest")
+    """Keepers see all; a guest sees their own days and those of the lets they booked.
+
+    Each way to see one is asked by its own index: one OR would look at the day's rods of every other water.
+    """
+    own = own_guests(user)
+    booked = Let.objects.filter(booker__in=own).values("pk")
+    ways = Q(beat__in=beats_kept_by(user)), Q(guest__in=own), Q(sharer__in=own), Q(let__in=booked)
+    first, *others = (RodDay.objects.filter(way).values("pk") for way in ways)
+    return RodDay.objects.filter(pk__in=first.union(*others, all=True)).select_related("beat", "guest")
 
 
 def beat_closures_visible_to(user: User) -> QuerySet[BeatClosure]:

@@ -7,8 +7,9 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.shortcuts import get_object_or_404
 
 from beats.models import AuditEntry, Beat, Fishery, Gauge, Membership, Reading, User
-from beats.queries import fisheries_kept_by, kept_by, role_in
+from beats.queries import beats_kept_by, fisheries_kept_by, kept_by, role_in
 from bookings.models import Guest, RodDay
+from bookings.queries import own_guests
 from sessions.models import BoardKey, Catch, CatchQuerySet, OldBook, Outing, Plan, Return, Rota, RotaJob, Turn
 
 
@@ -43,7 +44,7 @@ def _own_line(user: User) -> Q:
 
 def outings_visible_to(user: User) -> QuerySet[Outing]:
     """Keepers see everybody; a guest sees their own."""
-    seen = Q(guest__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
+    seen = Q(guest__in=own_guests(user)) | Q(beat__in=beats_kept_by(user))
     return Outing.objects.filter(seen).select_related("guest", "beat__fishery", "pool")
 
 
@@ -55,7 +56,7 @@ def open_outing(guest: Guest) -> Outing | None:
 
 def plans_visible_to(user: User) -> QuerySet[Plan]:
     """Keepers see everybody's; a guest sees their own."""
-    seen = Q(guest__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
+    seen = Q(guest__in=own_guests(user)) | Q(beat__in=beats_kept_by(user))
     return Plan.objects.filter(seen).select_related("guest", "beat__fishery", "pool")
 
 
@@ -66,7 +67,7 @@ def catches_visible_to(user: User) -> CatchQuerySet:
 
 def catches_ever_visible_to(user: User) -> CatchQuerySet:
     """Those struck out, too."""
-    seen = Q(guest__user=user) | Q(beat__fishery__in=fisheries_kept_by(user))
+    seen = Q(guest__in=own_guests(user)) | Q(beat__in=beats_kept_by(user))
     return Catch.objects.filter(seen).select_related("beat__fishery", "beat__gauge", "pool", "guest")
 
 

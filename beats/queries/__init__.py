@@ -17,6 +17,7 @@ from beats.queries.river import (
 )
 from beats.queries.seen import (
     Role,
+    beats_kept_by,
     beats_visible_to,
     fisheries_kept_by,
     fisheries_visible_to,
@@ -36,6 +37,7 @@ __all__ = [
     "GaugeNow",
     "Level",
     "Role",
+    "beats_kept_by",
     "beats_visible_to",
     "facts_of_day",
     "fisheries_kept_by",

@@ -2,6 +2,7 @@
 
 import json
 import platform
+import statistics
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
@@ -30,6 +31,19 @@ def spent(act: Callable[[], object]) -> float:
     began = time.perf_counter()
     act()
     return time.perf_counter() - began
+
+
+def by_turns(
+    rounds: int, *acts: Callable[[], object], clock: Callable[[], float] = time.perf_counter
+) -> list[float]:
+    """The median seconds of each act. They take turns, so that a busy machine slows all of them alike."""
+    taken: list[list[float]] = [[] for _ in acts]
+    for _ in range(rounds):
+        for act, seconds in zip(acts, taken, strict=True):
+            began = clock()
+            act()
+            seconds.append(clock() - began)
+    return [statistics.median(seconds) for seconds in taken]
 
 
 def below(limit: float, case: str, value: float, unit: str, baseline: float | None = None) -> Row:

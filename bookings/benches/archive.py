@@ -2,14 +2,13 @@
 
 import datetime as dt
 import json
-import statistics
-import time
 from collections.abc import Callable
 
 from django.db import connection
 
+from beats.management.own_database import by_hand
 from beats.models import Beat, Fishery
-from beats.shared.bench import Row
+from beats.shared.bench import Row, by_turns
 from bookings.availability import month_days
 from bookings.models import Guest, Let
 from bookings.openings import DIALECT, openings, spans
@@ -56,12 +55,12 @@ def rows(rounds: int, years: int = YEARS) -> list[Row]:
         _compared(
             f"a month of {BEATS} beats among {size}", rounds,
             lambda: json.dumps(told_spans(spans(fishery, **search))),
-            lambda: json.dumps(_by_hand(MONTH_BY_HAND, [fishery.pk, first, last]), default=str),
+            lambda: json.dumps(by_hand(MONTH_BY_HAND, [fishery.pk, first, last])(), default=str),
         ),
         _compared(
             f"first five openings among {size}", rounds,
             lambda: openings(fishery, **search, rods=3, days=4),
-            lambda: _by_hand(
+            by_hand(
                 OPENINGS_BY_HAND.format(open_days=in_order), [fishery.pk, first, last, fishery.pk]
             ),
         ),
@@ -106,24 +105,12 @@ def _filled(years: int) -> Fishery:
 
 
 def _count() -> int:
-    return _by_hand("SELECT COUNT(*) FROM bookings_rodday", [])[0][0]
-
-
-def _by_hand(sql: str, values: list) -> list[tuple]:
-    with connection.cursor() as cursor:
-        cursor.execute(sql, values)
-        return cursor.fetchall()
+    return by_hand("SELECT COUNT(*) FROM bookings_rodday", [])()[0][0]
 
 
 def _compared(case: str, rounds: int, ours: Callable, baseline: Callable) -> Row:
-    """Medians in milliseconds; the two take turns, so that a busy machine slows both."""
+    """Medians in milliseconds."""
     if not ours() or not baseline():
         raise RuntimeError(f"{case}: the archive does not hold what was put in")
-    spent: tuple[list[float], list[float]] = ([], [])
-    for _ in range(rounds):
-        for call, times in zip((ours, baseline), spent, strict=True):
-            start = time.perf_counter()
-            call()
-            times.append(time.perf_counter() - start)
-    value, base = (statistics.median(times) * 1000 for times in spent)
+    value, base = (seconds * 1000 for seconds in by_turns(rounds, ours, baseline))
     return Row(case, round(value, 2), "ms", round(base, 2), f"under {GOAL:g} times by hand", value / base < GOAL)

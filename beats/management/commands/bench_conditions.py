@@ -1,10 +1,8 @@
 """manage.py bench_conditions: what the day of a beat of thirty pools costs, to reckon and to ask for."""
 
 import datetime as dt
-import statistics
 import tempfile
 import time
-from collections.abc import Callable
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
@@ -15,7 +13,7 @@ from rest_framework.renderers import JSONRenderer
 from beats.management.own_database import in_a_database_of_its_own
 from beats.models import Beat, Fishery, Gauge, Observation, Pool, Reading, TideWater
 from beats.queries import facts_of_day
-from beats.shared.bench import Row, below, printed
+from beats.shared.bench import Row, below, by_turns, printed
 from beats.shared.plain import plain
 from beats.water.today import conditions, cycle_of
 
@@ -49,14 +47,16 @@ def _measure(pools: int, rounds: int) -> list[Row]:
     told = conditions(facts)
     if len(told.pools) != pools or any(pool.flow.depth_m is None for pool in told.pools):
         raise CommandError("The beat's day is not full: nothing was measured.")
-    trip, reckoned, anew, gathered, written = _medians_ms(
+    taken = by_turns(
         rounds,
         _round_trip,
         lambda: conditions(facts),
         lambda: (cycle_of.cache_clear(), conditions(facts)),
         lambda: facts_of_day(beat, day=None, now=NOW),
         lambda: JSONRenderer().render(plain(told)),
+        clock=time.process_time,
     )
+    trip, reckoned, anew, gathered, written = (round(1000 * seconds, 4) for seconds in taken)
     size = f"{pools} pools"
     return [
         below(GOAL_MS, f"computation of a day, {size}, beside one round trip", reckoned, "ms", trip),
@@ -65,17 +65,6 @@ def _measure(pools: int, rounds: int) -> list[Row]:
         Row(f"those questions, {size}, beside one round trip", gathered, "ms", trip),
         Row(f"the answer as JSON, {size}, beside one round trip", written, "ms", trip),
     ]
-
-
-def _medians_ms(rounds: int, *calls: Callable) -> list[float]:
-    """Medians of the processor's milliseconds; the calls take turns, so that a busy machine slows all."""
-    spent: list[list[float]] = [[] for _ in calls]
-    for _ in range(rounds):
-        for call, times in zip(calls, spent, strict=True):
-            start = time.process_time()
-            call()
-            times.append(time.process_time() - start)
-    return [round(statistics.median(times) * 1e3, 4) for times in spent]
 
 
 def _round_trip() -> None:

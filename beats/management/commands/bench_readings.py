@@ -1,9 +1,7 @@
 """manage.py bench_readings: what the newest level and the last three hours cost among many readings."""
 
 import datetime as dt
-import statistics
 import tempfile
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,9 +9,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 
 from beats import queries
-from beats.management.own_database import in_a_database_of_its_own
+from beats.management.own_database import by_hand, in_a_database_of_its_own
 from beats.models import Fishery, Gauge
-from beats.shared.bench import Row, printed, within
+from beats.shared.bench import Row, by_turns, printed, within
 
 GAUGES = 10
 GOAL = 2.0
@@ -53,12 +51,12 @@ def _measure(rows: int, rounds: int) -> list[Row]:
     return [
         _compared(
             f"newest level of {rows} readings", rounds,
-            lambda: queries.newest_level(gauge.pk, LAST), _by_hand(queries.NEWEST, [gauge.pk, at(LAST)]),
+            lambda: queries.newest_level(gauge.pk, LAST), by_hand(queries.NEWEST, [gauge.pk, at(LAST)]),
         ),
         _compared(
             f"three hours of {rows} readings", rounds,
             lambda: queries.levels_between(gauge.pk, first, LAST),
-            _by_hand(queries.BETWEEN, [gauge.pk, at(first), at(LAST)]),
+            by_hand(queries.BETWEEN, [gauge.pk, at(first), at(LAST)]),
         ),
     ]  # fmt: skip
 
@@ -74,24 +72,9 @@ def _filled(rows: int) -> Gauge:
     return gauges[GAUGES // 2]
 
 
-def _by_hand(sql: str, values: list) -> Callable[[], list]:
-    def ask() -> list:
-        with connection.cursor() as cursor:
-            cursor.execute(sql, values)
-            return cursor.fetchall()
-
-    return ask
-
-
 def _compared(case: str, rounds: int, ours: Callable, baseline: Callable) -> Row:
-    """Medians in microseconds; the two take turns, so that a busy machine slows both."""
+    """Medians in microseconds."""
     if len(baseline()) not in (1, 13):  # one, or thirteen quarters of an hour
         raise CommandError(f"{case}: the database does not hold what was put in.")
-    spent: tuple[list[float], list[float]] = ([], [])
-    for _ in range(rounds):
-        for call, times in zip((ours, baseline), spent, strict=True):
-            start = time.perf_counter()
-            call()
-            times.append(time.perf_counter() - start)
-    value, base = (round(statistics.median(times) * 1e6, 1) for times in spent)
+    value, base = (round(seconds * 1e6, 1) for seconds in by_turns(rounds, ours, baseline))
     return within(GOAL, case, value, "us", base)

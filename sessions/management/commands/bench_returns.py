@@ -14,9 +14,9 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 
-from beats.management.own_database import in_a_database_of_its_own
+from beats.management.own_database import by_hand, in_a_database_of_its_own
 from beats.models import Beat, Fishery, Membership, Pool, User
-from beats.shared.bench import Row, below, printed, within
+from beats.shared.bench import Row, below, by_turns, printed, within
 from sessions.export.columns import COLUMNS, FROM, STANDING
 from sessions.export.stream import csv_stream
 from sessions.old_books.plan import Plan
@@ -100,8 +100,8 @@ def _filled(slug: str, fish: int) -> Fishery:
 def _returns(water: Fishery, fish: int) -> Iterable[Row]:
     sql = BY_HAND.replace("EXTRACT(MONTH FROM c.caught_on)", "CAST(strftime('%%m', c.caught_on) AS INTEGER)")
     asked = [water.pk, f"{SEASON}-01-01", f"{SEASON}-12-31"]
-    by_hand = _asking(sql if connection.vendor == "sqlite" else BY_HAND, asked)
-    ours, base = _medians(lambda: season_return(water, SEASON, now=NOW), by_hand)
+    hand = by_hand(sql if connection.vendor == "sqlite" else BY_HAND, asked)
+    ours, base = by_turns(5, lambda: season_return(water, SEASON, now=NOW), hand)
     yield within(2, f"return of {fish} fish", ours, "s", base)
     start = time.perf_counter()
     made = season_statistics(water, SEASON, species="salmon", now=NOW)
@@ -124,26 +124,6 @@ def _old_book(water: Fishery, rows: int) -> Iterable[Row]:
     start = time.perf_counter()
     bring_in(water, data, plan, name="old.csv", by=owner, now=NOW)
     yield below(20, f"old book of {rows} fish", time.perf_counter() - start, "s")
-
-
-def _asking(sql: str, values: list) -> Callable[[], list]:
-    def ask() -> list:
-        with connection.cursor() as cursor:
-            cursor.execute(sql, values)
-            return cursor.fetchall()
-
-    return ask
-
-
-def _medians(ours: Callable, baseline: Callable, rounds: int = 5) -> tuple[float, float]:
-    """In seconds; the two take turns, so that a busy machine slows both."""
-    spent: tuple[list[float], list[float]] = ([], [])
-    for _ in range(rounds):
-        for call, times in zip((ours, baseline), spent, strict=True):
-            start = time.perf_counter()
-            call()
-            times.append(time.perf_counter() - start)
-    return statistics.median(spent[0]), statistics.median(spent[1])
 
 
 def _grown_mib(water: Fishery) -> float:
@@ -178,7 +158,7 @@ def _exports(water: Fishery, fish: int, grown: float) -> Iterable[Row]:
     plain = "SELECT " + ", ".join(column.source for column in COLUMNS)
     sql = f"{plain} {FROM} WHERE b.fishery_id = {water.pk} AND {STANDING} ORDER BY c.id"
     own, times = (_copy_of(sql), 1.5) if connection.vendor == "postgresql" else (_csv_of(sql), 2.0)
-    value, base = _medians(ours, own, rounds=3)
+    value, base = by_turns(3, ours, own)
     yield within(times, f"file of {fish} fish", value, "s", base)
     yield below(0.2, "first rows of it", first, "s")
     yield below(20, "memory over idle", grown, "MiB")
