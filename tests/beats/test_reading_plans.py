@@ -23,9 +23,8 @@ def gauge():
     )
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE beats_reading")
-        if (
-            connection.vendor == "postgresql"
-        ):  # or the planner gathers by the same index and sorts, as the table lies
+        if connection.vendor == "postgresql":
+            # As the table lies, its planner may gather by the same index and sort what it gathered.
             cursor.execute("SET LOCAL enable_bitmapscan = off")
     return gauges[4]
 
