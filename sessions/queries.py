@@ -16,7 +16,7 @@ from sessions.models import BoardKey, Catch, CatchQuerySet, OldBook, Outing, Pla
 def rotas_visible_to(user: User) -> QuerySet[Rota]:
     """Keepers see every rota; a guest sees published ones they have a turn in."""
     mine = Turn.objects.filter(_own_line(user)).values("rota")
-    seen = Q(beat__fishery__in=fisheries_kept_by(user)) | Q(pk__in=mine)
+    seen = Q(beat__in=beats_kept_by(user)) | Q(pk__in=mine)
     return Rota.objects.filter(seen).select_related("beat__fishery", "beat__gauge")
 
 
