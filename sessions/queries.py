@@ -26,17 +26,15 @@ def rota_jobs_visible_to(user: User) -> QuerySet[RotaJob]:
 
 
 def turns_visible_to(user: User) -> QuerySet[Turn]:
-    """Keepers see every turn; a guest sees their own line of published rotas.
-
-    By joins, unlike other rows: a page goes along the days by their index, and looks at each turn's rota anyway.
-    """
-    seen = _own_line(user) | Q(rota__beat__fishery__in=kept_by(user))
+    """Keepers see every turn, by its part of the day; a guest sees their own line of published rotas."""
+    seen = _own_line(user) | Q(part__fishery__in=kept_by(user))
     return Turn.objects.filter(seen).select_related("part", "pool", "guest", "rota")
 
 
 def _own_line(user: User) -> Q:
     """Turns of a published rota on a rod the person fishes or shares."""
-    return Q(rota__status=Rota.Status.PUBLISHED) & (Q(guest__user=user) | Q(sharer__user=user))
+    own = own_guests(user)
+    return Q(rota__status=Rota.Status.PUBLISHED) & (Q(guest__in=own) | Q(sharer__in=own))
 
 
 def outings_visible_to(user: User) -> QuerySet[Outing]:
