@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from django.db.models import QuerySet
+from django.db.models.expressions import RawSQL
 from django.http import Http404
 
 from beats.models import Beat, Fishery, Gauge, GaugeKey, Membership, Pool, Reading, User
@@ -10,6 +11,8 @@ from beats.shared.phrases import say
 from beats.shared.refusals import NotYours
 
 Role = Membership.Role
+KEPT = "SELECT fishery_id FROM beats_membership WHERE user_id = %s AND role IN (%s, %s)"
+BEATS_KEPT = f"SELECT id FROM beats_beat WHERE fishery_id IN ({KEPT})"  # noqa: S608 - our own words
 
 
 def fisheries_visible_to(user: User) -> QuerySet[Fishery]:
@@ -21,15 +24,19 @@ def fisheries_kept_by(user: User) -> QuerySet[Fishery]:
     return Fishery.objects.filter(memberships__user=user, memberships__role__in=Membership.KEEPERS)
 
 
-def kept_by(user: User) -> QuerySet[Membership, int]:
-    """The same as a list of their ids, to ask within another question."""
-    return Membership.objects.filter(user=user, role__in=Membership.KEEPERS).values_list("fishery")
+def kept_by(user: User) -> RawSQL:
+    """The same as a list of their ids, to ask within another question.
+
+    By hand, like the beats below: most lists ask these, and Django takes longer to write them than the database to
+    answer.
+    """
+    return RawSQL(KEPT, [user.pk, *Membership.KEEPERS])  # noqa: S611 - values are bound
 
 
-def beats_kept_by(user: User) -> QuerySet[Beat, int]:
+def beats_kept_by(user: User) -> RawSQL:
     """The ids of their beats. Rows that name a beat are asked for by this, not by a join: both databases then look
     at one column of each, or at its index."""
-    return Beat.objects.filter(fishery__in=kept_by(user)).values_list("pk")
+    return RawSQL(BEATS_KEPT, [user.pk, *Membership.KEEPERS])  # noqa: S611 - values are bound
 
 
 def beats_visible_to(user: User) -> QuerySet[Beat]:
