@@ -17,11 +17,11 @@ api = [
     path("docs/", SpectacularSwaggerView.as_view(url_name="schema"), name="docs"),
 ]
 urlpatterns = [
+    path("api/v1/", include(api)),  # first: an address is looked for in this order, and programs ask most often
     path("", include("beats.urls_pages")),
     path("", include("bookings.urls_pages")),
     path("", include("sessions.urls_pages")),
     path("", include("safety.urls_pages")),
-    path("api/v1/", include(api)),
     path("office/", admin.site.urls),
     path("health/live", health.live, name="health-live"),
     path("health/ready", health.ready, name="health-ready"),
