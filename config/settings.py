@@ -122,7 +122,9 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     }
 else:
     DATABASES["default"] |= {"CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True}
-    DATABASES["default"]["OPTIONS"] = {"connect_timeout": 5}
+    # What is asked often is planned once a connection: behind the wall planning costs more than answering. So a
+    # pooler must keep a connection to one client (the wall's role hangs on it, too).
+    DATABASES["default"]["OPTIONS"] = {"connect_timeout": 5, "server_side_binding": True, "prepare_threshold": 5}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 AUTH_USER_MODEL = "beats.User"
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.ScryptPasswordHasher"]

@@ -9,7 +9,6 @@ import datetime as dt
 from django.db import connection
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
-from beats.shared.prepared import first_value
 from safety.models import Alarm, Drill, RecallCall
 from sessions.models import Outing
 
@@ -90,4 +89,6 @@ that ever went out."""
 def may_be_due(now: dt.datetime) -> bool:
     """Whether anything may be due, in one query. False only when every other question would find nothing."""
     at = connection.ops.adapt_datetimefield_value(now)
-    return bool(first_value(MAY_BE_DUE, at, kind="timestamptz"))
+    with connection.cursor() as cursor:
+        cursor.execute(MAY_BE_DUE, [at] * MAY_BE_DUE.count("%s"))
+        return bool(cursor.fetchone()[0])
