@@ -5,6 +5,7 @@ import hashlib
 import secrets
 from dataclasses import dataclass
 
+from django.db import connection
 from django.utils import timezone
 from rest_framework import exceptions
 from rest_framework.authentication import BaseAuthentication, get_authorization_header
@@ -48,7 +49,8 @@ class TokenAuthentication(BaseAuthentication):
             return None
         if len(words) != 2:
             raise exceptions.AuthenticationFailed("Send one token: Authorization: Bearer YOUR-TOKEN")
-        found = next(iter(User.objects.raw(BEARER, [_digest_bytes(words[1]), timezone.now()])), None)
+        now = connection.ops.adapt_datetimefield_value(timezone.now())
+        found = next(iter(User.objects.raw(BEARER, [_digest_bytes(words[1]), now])), None)
         if found is None:
             raise exceptions.AuthenticationFailed("This token is unknown or has expired. Ask for a new one.")
         wall.raise_for(found.pk)

@@ -39,13 +39,11 @@ def _said(row, names: Sequence[str], told: list[tuple[int, Told]]) -> dict[str, 
     for place, tell in told:
         if values[place] is not None:
             values[place] = tell(values[place])
-    return dict(zip(names, values, strict=False))
+    return dict(zip(names, values, strict=False))  # columns that only place a page stand after those with a name
 
 
 @cache
-def _plan(
-    serializer_class,
-) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple[int, Callable[[Any], Told]], ...]]:
+def _plan(serializer_class) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple[int, Maker], ...]]:
     """Names of the fields, their columns, and which of them, by place, are not written as they are."""
     fields = serializer_class().fields
     columns = tuple(field.source.replace(".", "__") for field in fields.values())
