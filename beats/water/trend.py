@@ -16,6 +16,8 @@ from itertools import combinations, groupby
 from statistics import median
 
 from beats.water.figures import LEVEL_M, BadFigure, figure, instant
+from beats.water.onset import Onset, OnsetDetector
+from beats.water.quality import Unconfirmed
 
 QUARTER = dt.timedelta(minutes=15)
 MOST_READINGS = 60
@@ -73,7 +75,11 @@ class Band(StrEnum):
 
 @dataclass(frozen=True)
 class State:
-    """The newest reading at `now`: `age` since it was read; `rise_m_per_h` None when too few tell it."""
+    """The newest reading at `now`: `age` since it was read; `rise_m_per_h` None when too few tell it.
+
+    `rising`: an onset stands (`beats.water.onset`); None where it is not known. `unconfirmed`: the next
+    reading is needed before the newest is believed.
+    """
 
     level_m: float
     at: dt.datetime
@@ -82,6 +88,8 @@ class State:
     trusted: bool
     band: Band | None
     rise_m_per_h: float | None
+    rising: bool | None = None
+    unconfirmed: Unconfirmed | None = None
 
 
 def state(
@@ -93,21 +101,58 @@ def state(
 ) -> State | None:
     """The gauge at `now`, from its readings in any order; None when there are none.
 
-    The rate is of the window that ends with the newest reading, from the trusted ones only; a stale
-    or distrusted gauge has no rate. Raises BadFigure for a reading later than `now`, and as `marked`.
+    The rate is that of the window that ends with the newest reading, or of the newest readings alone where
+    they rise faster (`newest_rate`), from the trusted ones only; a stale or distrusted gauge has no rate.
+    Raises BadFigure for a reading later than `now`, and as `marked`.
     """
     now = instant(now, "time asked about")
-    series = marked(readings, habits)
+    given = list(readings)
+    series = marked(given, habits)
     if not series:
         return None
+    found = onset_of(series, vouched=frozenset(reading.at for reading in given if reading.trusted))
+    return state_of(series, found, now=now, typical_m=typical_m, habits=habits)
+
+
+def state_of(
+    series: Sequence[Reading],
+    found: Onset,
+    *,
+    now: dt.datetime,
+    typical_m: tuple[float, float] | None = None,
+    habits: Habits = USUAL,
+) -> State:
+    """As `state`, from readings that are marked already and what the onset detector found in them."""
     newest = series[-1]
     if newest.at > now:
         raise BadFigure(f"A reading is dated {newest.at:%Y-%m-%d %H:%M} UTC, still to come. Check the clock.")
     age = now - newest.at
     stale = age > habits.stale_after
-    within = band(newest.level_m, typical_m) if typical_m and newest.trusted else None
-    rate = None if stale or not newest.trusted else rise_m_per_h(series, habits)
-    return State(newest.level_m, newest.at, age, stale, bool(newest.trusted), within, rate)
+    trusted = bool(newest.trusted)
+    within = band(newest.level_m, typical_m) if typical_m and trusted else None
+    rate = None if stale or not trusted else newest_rate(rise_m_per_h(series, habits), found)
+    rising = True if found.rising else None if rate is None else False
+    return State(newest.level_m, newest.at, age, stale, trusted, within, rate, rising, found.unconfirmed)
+
+
+def onset_of(series: Iterable[Reading], *, vouched: frozenset[dt.datetime] = frozenset()) -> Onset:
+    """What the newest trusted reading says of an onset; `series` by time, as `marked` gives it."""
+    detector, found = OnsetDetector(), Onset()
+    for reading in series:
+        if reading.trusted is not False:
+            found = detector.add(reading.at, reading.level_m, vouched=reading.at in vouched)
+    return found
+
+
+def newest_rate(trend_m_per_h: float | None, found: Onset) -> float | None:
+    """The rate to show, in metres an hour: the long trend, or the rise of the newest readings where it is faster.
+
+    None where neither is known, and while the newest reading is unconfirmed and no rise stands.
+    """
+    if found.unconfirmed and not found.rising:
+        return None
+    known = [rate for rate in (trend_m_per_h, found.rate_m_per_h) if rate is not None]
+    return max(known, default=None)
 
 
 def band(level_m: float, typical_m: tuple[float, float]) -> Band:
