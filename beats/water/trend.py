@@ -12,39 +12,27 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from itertools import combinations, groupby
+from itertools import combinations
 from statistics import median
 
+from beats.water import quality
 from beats.water.figures import LEVEL_M, BadFigure, figure, instant
+from beats.water.gauge_history import Flat, FlatRun
+from beats.water.quality import Reading as Reading
+from beats.water.quality import Unconfirmed
 
-QUARTER = dt.timedelta(minutes=15)
 MOST_READINGS = 60
 """Slopes go with the square: a logger that reads every second is thinned to so many in a window."""
-
-
-@dataclass(frozen=True)
-class Reading:
-    """A level (m on the gauge's datum) at an instant.
-
-    `trusted`: None until judged, False once flagged, True where a person vouches for it.
-    """
-
-    at: dt.datetime
-    level_m: float
-    trusted: bool | None = None
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "at", instant(self.at, "time of the reading"))
-        figure(self.level_m, "level", "m", LEVEL_M)
 
 
 @dataclass(frozen=True)
 class Habits:
     """What is usual at a gauge. Our own defaults, no source; each can be set.
 
-    `stale_after`: older than this is stale. `jump_m`: more than this between two readings a quarter of
-    an hour apart (and so in proportion if further) is a fault until a person says otherwise. The rate
-    is taken over `window`, from at least `fewest` readings that span at least `shortest`.
+    `stale_after`: older than this is stale, and a longer gap between readings is a silence. `jump_m`,
+    `fall_step_m` and `confirm_readings`: see `quality.Checks`. Flat for `flat_after`, and for longer than is usual
+    there, the gauge may be stuck: see `gauge_history`. The rate is taken over `window`, from at least
+    `fewest` readings that span at least `shortest`.
     """
 
     stale_after: dt.timedelta = dt.timedelta(minutes=60)
@@ -52,12 +40,20 @@ class Habits:
     window: dt.timedelta = dt.timedelta(hours=3)
     fewest: int = 3
     shortest: dt.timedelta = dt.timedelta(minutes=30)
+    fall_step_m: float = quality.DEFAULTS.fall_step_m
+    confirm_readings: int = quality.DEFAULTS.confirm_readings
+    flat_after: dt.timedelta = dt.timedelta(hours=24)
 
     def __post_init__(self) -> None:
-        figure(self.jump_m, "jump that is not believed", "m", (0.1, 50))
         figure(self.fewest, "fewest readings for a trend", "readings", (2, MOST_READINGS))
         if min(self.stale_after, self.window, self.shortest) <= dt.timedelta(0):
             raise BadFigure("The age that is stale, the window and the span of a trend are longer than nothing.")
+        _ = self.checks
+
+    @property
+    def checks(self) -> quality.Checks:
+        """The same as settings of the quality control."""
+        return quality.Checks(self.jump_m, self.fall_step_m, self.confirm_readings, self.stale_after)
 
 
 USUAL = Habits()
@@ -73,7 +69,13 @@ class Band(StrEnum):
 
 @dataclass(frozen=True)
 class State:
-    """The newest reading at `now`: `age` since it was read; `rise_m_per_h` None when too few tell it."""
+    """The newest reading at `now`: `age` since it was read; `rise_m_per_h` None when too few tell it.
+
+    `unconfirmed`: why the newest level is not believed yet. `assumed_m`: the level to assume meanwhile, the higher
+    of the last believed one and what may have replaced it; None where none is known or it is too old. `faulty`:
+    the readings just before were faults, so that nothing is known until the newest is confirmed. `flat`: whether the
+    gauge may be stuck, and `flat_for` how long it has read the same; None where that says nothing.
+    """
 
     level_m: float
     at: dt.datetime
@@ -82,6 +84,11 @@ class State:
     trusted: bool
     band: Band | None
     rise_m_per_h: float | None
+    unconfirmed: Unconfirmed | None = None
+    assumed_m: float | None = None
+    faulty: bool = False
+    flat: Flat | None = None
+    flat_for: dt.timedelta | None = None
 
 
 def state(
@@ -90,14 +97,18 @@ def state(
     now: dt.datetime,
     typical_m: tuple[float, float] | None = None,
     habits: Habits = USUAL,
+    flat_run: FlatRun | None = None,
 ) -> State | None:
     """The gauge at `now`, from its readings in any order; None when there are none.
+
+    `flat_run`: the run of equal readings before these, or up to some of them; without it nothing is said of a
+    stuck gauge.
 
     The rate is of the window that ends with the newest reading, from the trusted ones only; a stale
     or distrusted gauge has no rate. Raises BadFigure for a reading later than `now`, and as `marked`.
     """
     now = instant(now, "time asked about")
-    series = marked(readings, habits)
+    series, track = quality.tracked(readings, habits.checks)
     if not series:
         return None
     newest = series[-1]
@@ -105,9 +116,37 @@ def state(
         raise BadFigure(f"A reading is dated {newest.at:%Y-%m-%d %H:%M} UTC, still to come. Check the clock.")
     age = now - newest.at
     stale = age > habits.stale_after
+    run = _flat_run(flat_run, series, habits)
+    flat = run.doubt(habits.flat_after) if run else None
+    unconfirmed = newest.unconfirmed
+    if flat is Flat.STUCK and newest.trusted:
+        unconfirmed, newest = Unconfirmed.STUCK, replace(newest, trusted=False)
     within = band(newest.level_m, typical_m) if typical_m and newest.trusted else None
     rate = None if stale or not newest.trusted else rise_m_per_h(series, habits)
-    return State(newest.level_m, newest.at, age, stale, bool(newest.trusted), within, rate)
+    return State(
+        newest.level_m,
+        newest.at,
+        age,
+        stale,
+        bool(newest.trusted),
+        within,
+        rate,
+        unconfirmed=unconfirmed,
+        assumed_m=track.assumed_m if track.good is None or now - track.good.at <= quality.CARRIED_FOR else None,
+        faulty=track.faulty,
+        flat=flat,
+        flat_for=run.last - run.since if run and flat and run.since and run.last else None,
+    )
+
+
+def _flat_run(before: FlatRun | None, series: Sequence[Reading], habits: Habits) -> FlatRun | None:
+    if before is None:
+        return None
+    run = before
+    for one in series:
+        if one.trusted or one.unconfirmed:
+            run = run.after(one.at, one.level_m, vouched=False, flat_after=habits.flat_after)
+    return run
 
 
 def band(level_m: float, typical_m: tuple[float, float]) -> Band:
@@ -122,36 +161,13 @@ def band(level_m: float, typical_m: tuple[float, float]) -> Band:
 
 
 def is_jump(before: Reading, after: Reading, habits: Habits = USUAL) -> bool:
-    """Whether a river does not move so far so fast: more than `jump_m` a quarter of an hour."""
-    quarters = max(1.0, (after.at - before.at) / QUARTER)
-    return abs(after.level_m - before.level_m) > habits.jump_m * quarters
+    """Whether a river does not move so far so fast; see `quality.is_jump`."""
+    return quality.is_jump(before, after, habits.checks)
 
 
 def marked(readings: Iterable[Reading], habits: Habits = USUAL) -> list[Reading]:
-    """The readings by time, all kept, each now trusted or (after a jump) not.
-
-    After a jump readings stay distrusted until one is back within `jump_m` of the last trusted one, or is
-    vouched for: a gauge that was moved does not become right by repeating itself. Only what is given is
-    seen, so keep the mark with the reading. The same reading twice counts once; two levels at one instant
-    are BadFigure.
-    """
-    series: list[Reading] = []
-    good: Reading | None = None
-    fell_out = False
-    for reading in _in_order(readings):
-        verdict = reading.trusted
-        if verdict is None:
-            verdict = good is None or not _out_of_line(good, reading, habits, fell_out=fell_out)
-        series.append(replace(reading, trusted=verdict))
-        good = series[-1] if verdict else good
-        fell_out = not verdict
-    return series
-
-
-def _out_of_line(good: Reading, reading: Reading, habits: Habits, *, fell_out: bool) -> bool:
-    if fell_out:
-        return abs(reading.level_m - good.level_m) > habits.jump_m
-    return is_jump(good, reading, habits)
+    """The readings by time, each judged; see `quality.marked`."""
+    return quality.marked(readings, habits.checks)
 
 
 def rise_m_per_h(series: Sequence[Reading], habits: Habits = USUAL) -> float | None:
@@ -184,18 +200,3 @@ def _thinned(readings: Sequence[Reading]) -> Sequence[Reading]:
     """Every so-manieth, counted back from the newest."""
     step = math.ceil(len(readings) / MOST_READINGS)
     return readings[::-1][::step][::-1]
-
-
-def _in_order(readings: Iterable[Reading]) -> list[Reading]:
-    found: list[Reading] = []
-    for at, same in groupby(sorted(readings, key=lambda reading: reading.at), key=lambda reading: reading.at):
-        several = list(same)
-        levels = sorted({reading.level_m for reading in several})
-        if len(levels) > 1:
-            both = " and ".join(f"{level:g}" for level in levels)
-            raise BadFigure(
-                f"At {at:%Y-%m-%d %H:%M} UTC the gauge reads both {both} m. Give each reading its own time."
-            )
-        words = {reading.trusted for reading in several}
-        found.append(Reading(at, levels[0], next((word for word in (True, False) if word in words), None)))
-    return found
