@@ -30,7 +30,7 @@ class DepthNotKnown(Refusal):
 def conditions(beat: Beat, *, day: dt.date | None, now: dt.datetime, who: Who = ANYBODY) -> Conditions:
     """What is known of a beat on a local day (today when none is given).
 
-    Three queries, and a fourth where the gauge has been silent since yesterday began.
+    Three queries.
     """
     return told(queries.facts_of_day(beat, day=day, now=now), who)
 
@@ -56,6 +56,14 @@ def _notes(known: Reckoning) -> tuple[str, ...]:
     age = int(state.age.total_seconds() // 60)
     at = words.instant(state.at.astimezone(known.facts.beat.zone))
     return (
-        level_words(gauge.name, state.level_m, age, stale=state.stale, trusted=state.trusted),
+        level_words(
+            gauge.name,
+            state.level_m,
+            age,
+            stale=state.stale,
+            trusted=state.trusted,
+            unconfirmed=state.unconfirmed,
+            assumed_m=state.assumed_m,
+        ),
         f"Read at {at}.",
     )

@@ -140,6 +140,16 @@ class GaugeTable(Table):
     jump_m: float = _metres(
         "metres in a quarter of an hour beyond which a reading is not believed, 0.1 to 50, such as 2", 0.1, 50, 2.0
     )
+    fall_step_m: float = _metres(
+        "metres of fall in a quarter of an hour beyond which a level must be confirmed, 0.01 to 50, such as 0.25",
+        0.01, 50, 0.25,
+    )  # fmt: skip
+    confirm_readings: int = _field(
+        "how many further readings confirm a fall or a level after a silence, 1 to 20", 2, ge=1, le=20
+    )
+    flat_after_hours: int = _field(
+        "hours without any change after which the gauge may be stuck, 1 to 720", 24, ge=1, le=720
+    )
     feed_kind: Literal["environment-agency", "kiwis", "waterml"] | None = _field(
         "environment-agency, kiwis or waterml: the format in which its level is published", None
     )

@@ -1,8 +1,8 @@
 """When the river itself calls the rods in, and when it lets them out again. Pure.
 
-One trusted reading at the mark calls; the call stands until two in a row are a whole band below it. A
-gauge that hovers at the mark therefore calls once, and a spike that no river makes (`trend.marked`)
-calls nobody.
+One reading at the mark calls, confirmed or not; the call stands until two confirmed ones in a row are a whole
+band below it. A gauge that hovers at the mark therefore calls once. A single fault (`quality.Track`) calls
+nobody; two in a row at the mark do, since a flood wave looks like that too.
 
 A gauge read every quarter of an hour cannot warn of a wave front (`beats.water.trend`): this is one
 more pair of eyes, and no more.
@@ -29,10 +29,16 @@ def level_calls(readings: Sequence[Reading], mark_m: float | None, band_m: float
     """Whether the level calls the rods in, given whether it does so already. `readings` by time, marked."""
     if mark_m is None:
         return False
-    last = [reading.level_m for reading in readings if reading.trusted is not False][-IN_A_ROW:]
     if standing:
-        return len(last) < IN_A_ROW or not all(level < mark_m - band_m for level in last)
-    return bool(last) and last[-1] >= mark_m
+        last = [reading.level_m for reading in readings if reading.trusted is not False][-IN_A_ROW:]
+        if len(last) < IN_A_ROW or not all(level < mark_m - band_m for level in last):
+            return True
+    newest = readings[-IN_A_ROW:]
+    if not newest or newest[-1].level_m < mark_m:
+        return False
+    if newest[-1].trusted is not False or newest[-1].unconfirmed is not None:
+        return True
+    return len(newest) == IN_A_ROW and all(reading.level_m >= mark_m for reading in newest)
 
 
 def rise_calls(state: State | None, marks: Marks, *, standing: bool) -> bool:
@@ -45,8 +51,19 @@ def rise_calls(state: State | None, marks: Marks, *, standing: bool) -> bool:
     return state.rise_m_per_h >= (mark / 2 if standing else mark)
 
 
-def pools_out(level_m: float | None, windows: dict[int, float], band_m: float, *, standing: set[int]) -> set[int]:
-    """Pools too high to fish: above their window, or still within the band of it when they were out before."""
+def pools_out(
+    level_m: float | None,
+    windows: dict[int, float],
+    band_m: float,
+    *,
+    standing: set[int],
+    confirmed: bool = True,
+) -> set[int]:
+    """Pools too high to fish: above their window, or still within the band of it when they were out before.
+
+    A level that is not confirmed may add pools and ends none.
+    """
     if level_m is None:
         return standing & set(windows)
-    return {pool for pool, high in windows.items() if level_m > (high - band_m if pool in standing else high)}
+    out = {pool for pool, high in windows.items() if level_m > (high - band_m if pool in standing else high)}
+    return out if confirmed else out | standing & set(windows)

@@ -100,8 +100,9 @@ def history_of(fish: Catch) -> QuerySet[AuditEntry]:
 
 
 def water_at(gauge: Gauge, at: dt.datetime) -> Reading | None:
-    """What the gauge said at an instant; None when its last word was too old by then. One query."""
-    reading = Reading.objects.filter(gauge=gauge, at__lte=at).order_by("-at").first()
+    """What the gauge read at an instant, faults left out; None when that was too old by then. One query."""
+    believed = Q(trusted__isnull=True) | Q(trusted=True)
+    reading = Reading.objects.filter(believed, gauge=gauge, at__lte=at).order_by("-at").first()
     stale = dt.timedelta(minutes=gauge.stale_after_minutes)
     return reading if reading and at - reading.at <= stale else None
 

@@ -31,6 +31,25 @@ class Gauge(models.Model):
     jump_m = models.FloatField(
         default=2, db_default=2, help_text="More than this in a quarter of an hour is not believed"
     )
+    fall_step_m = models.FloatField(
+        default=0.25, db_default=0.25, help_text="A larger fall in a quarter of an hour must be confirmed"
+    )
+    confirm_readings = models.PositiveSmallIntegerField(
+        default=2, db_default=2, help_text="Further readings that confirm a fall, or a level after a silence"
+    )
+    flat_after_hours = models.PositiveSmallIntegerField(
+        default=24, db_default=24, help_text="Flat for so long, and longer than usual here: it may be stuck"
+    )
+    lowest_m = models.FloatField(null=True, help_text="Lowest level believed so far")
+    highest_m = models.FloatField(null=True, help_text="Highest level believed so far")
+    flat_m = models.FloatField(null=True, help_text="Level of the run of equal readings that ends with the newest")
+    flat_since = models.DateTimeField(null=True)
+    flat_last_at = models.DateTimeField(null=True)
+    flat_count = models.PositiveIntegerField(default=0, db_default=0)
+    longest_flat_minutes = models.PositiveIntegerField(
+        default=0, db_default=0, help_text="Longest run of equal readings that is usual here"
+    )
+    seen_since = models.DateTimeField(null=True, help_text="First reading the flat runs were counted from")
     feed_kind = models.CharField(max_length=20, choices=Feed, null=True)
     feed_url = models.URLField(
         max_length=500, null=True, help_text="https only; may hold a key, so it is not shown"
@@ -55,6 +74,15 @@ class Gauge(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(jump_m__gte=0.1, jump_m__lte=50), name="a_jump_is_more_than_a_wave"
+            ),
+            models.CheckConstraint(
+                condition=Q(fall_step_m__gte=0.01, fall_step_m__lte=50), name="gauge_fall_step_range"
+            ),
+            models.CheckConstraint(
+                condition=Q(confirm_readings__gte=1, confirm_readings__lte=20), name="gauge_confirm_readings_range"
+            ),
+            models.CheckConstraint(
+                condition=Q(flat_after_hours__gte=1, flat_after_hours__lte=720), name="gauge_flat_after_range"
             ),
         ]
 

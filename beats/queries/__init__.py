@@ -1,18 +1,22 @@
 """Who may see which water, what the river says, and what is known of a beat on a day."""
 
-from beats.queries.day import facts_of_day, habits_of, warnings_now
+from beats.queries.day import facts_of_day, warnings_now
 from beats.queries.gauges import GaugeNow, gauges_now
 from beats.queries.river import (
     BETWEEN,
     NEWEST,
     Level,
+    flat_run_of,
+    habits_of,
     judged,
     level_at,
     levels_between,
+    levels_with_context,
     light_on,
     local_day,
     newest_level,
     rulings,
+    state_of,
     zone_of,
 )
 from beats.queries.seen import (
@@ -42,6 +46,7 @@ __all__ = [
     "facts_of_day",
     "fisheries_kept_by",
     "fisheries_visible_to",
+    "flat_run_of",
     "gauge_keys_visible_to",
     "gauges_now",
     "gauges_visible_to",
@@ -50,6 +55,7 @@ __all__ = [
     "kept_by",
     "level_at",
     "levels_between",
+    "levels_with_context",
     "light_on",
     "local_day",
     "newest_level",
@@ -58,6 +64,7 @@ __all__ = [
     "require_role",
     "role_in",
     "rulings",
+    "state_of",
     "the_parts",
     "warnings_now",
     "zone_of",

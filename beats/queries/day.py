@@ -1,7 +1,7 @@
 """All that is known of a beat on a day, in three questions however many pools it has.
 
 One for the gauge's readings, one for the pools, and one union for all the rest: grades and rules of the
-house, closures, observations and tides. A gauge that has long been silent costs a fourth, for its last word.
+house, closures, observations and tides.
 """
 
 import datetime as dt
@@ -32,7 +32,17 @@ from beats.models import (
     PoolClosure,
     TideWater,
 )
-from beats.queries.river import Read, judged, levels_between, light_on, local_day, newest_level, zone_of
+from beats.queries.river import (
+    Read,
+    flat_run_of,
+    habits_of,
+    judged,
+    levels_with_context,
+    light_on,
+    local_day,
+    looked_back,
+    zone_of,
+)
 from beats.water import changes, section
 from beats.water.advice import Word
 from beats.water.casting import Side
@@ -43,7 +53,8 @@ from beats.water.lies import Feature
 from beats.water.noted import CLARITY_LASTS
 from beats.water.practice import Clarity
 from beats.water.tide_table import Kind, TideTable, Water
-from beats.water.trend import Habits, Reading
+from beats.water.quality import CONTEXT
+from beats.water.trend import Reading
 from beats.water.wading import Thresholds
 
 ONE_DAY = dt.timedelta(days=1)
@@ -159,32 +170,32 @@ def _shaped(queryset: QuerySet, kind: str, **columns: str) -> QuerySet:
 
 
 def _reads(beat: Beat, now: dt.datetime) -> list[Read]:
-    """The gauge since yesterday began, in order; if it said nothing, its last word before."""
+    """The gauge since yesterday began, in order, and the few readings before."""
     if beat.gauge_id is None:
         return []
     eve = local_day(beat.fishery, now) - ONE_DAY
     start = dt.datetime.combine(eve, dt.time(), zone_of(beat.fishery)).astimezone(dt.UTC)
-    if reads := levels_between(beat.gauge_id, start, now):
-        return reads
-    newest = newest_level(beat.gauge_id, now)
-    return [newest] if newest else []
+    return levels_with_context(beat.gauge_id, start, now)
 
 
 def _recent(reads: list[Read], gauge: Gauge | None) -> tuple[Reading, ...]:
-    """Those the rate of rise is taken from: up to the newest, as far back as the window."""
+    """Those the level is judged by: the window of the trend and a flat run, and a few before."""
     if not reads or gauge is None:
         return ()
-    first = reads[-1][0] - habits_of(gauge).window
-    return tuple(Reading(at, level_m, trusted) for at, level_m, _, trusted in reads if at >= first)
-
-
-def habits_of(gauge: Gauge) -> Habits:
-    """What the keepers said is usual at a gauge."""
-    return Habits(stale_after=dt.timedelta(minutes=gauge.stale_after_minutes), jump_m=gauge.jump_m)
+    first = reads[-1][0] - looked_back(gauge)
+    start = max(0, sum(at < first for at, *_ in reads) - CONTEXT)
+    return tuple(Reading(at, level_m, trusted) for at, level_m, _, trusted in reads[start:])
 
 
 def _gauge(gauge: Gauge) -> GaugeFacts:
-    return GaugeFacts(gauge.name, gauge.typical_low_m, gauge.typical_high_m, habits_of(gauge), gauge.attribution)
+    return GaugeFacts(
+        gauge.name,
+        gauge.typical_low_m,
+        gauge.typical_high_m,
+        habits_of(gauge),
+        gauge.attribution,
+        flat_run_of(gauge),
+    )
 
 
 def _beat(beat: Beat) -> BeatFacts:

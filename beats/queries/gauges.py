@@ -4,33 +4,37 @@ import datetime as dt
 from dataclasses import dataclass
 
 from beats.models import Fishery
-from beats.queries.day import habits_of
-from beats.queries.river import levels_between
-from beats.water import trend
+from beats.queries.river import state_of
 from beats.water.reckoning import level_words
 
 
 @dataclass(frozen=True)
 class GaugeNow:
-    """`rise_m_per_h` is None where too few fresh readings tell it."""
+    """`rise_m_per_h` is None where too few fresh readings tell it; `flat_hours` where it may be stuck."""
 
     words: str
     rise_m_per_h: float | None
     attribution: str | None
+    flat_hours: int | None = None
 
 
 def gauges_now(fishery: Fishery, now: dt.datetime) -> list[GaugeNow]:
     """Each gauge by name. One query, and one for each gauge: a fishery has a few."""
     told = []
     for gauge in fishery.gauges.order_by("name", "id"):
-        habits = habits_of(gauge)
-        rows = levels_between(gauge.pk, now - max(habits.window, dt.timedelta(days=2)), now)
-        readings = [trend.Reading(at, level_m, trusted) for at, level_m, _, trusted in rows]
-        state = trend.state(readings, now=now, habits=habits)
+        state = state_of(gauge, now)
         if state is None:
             told.append(GaugeNow(level_words(gauge.name, None, None, stale=True, trusted=True), None, None))
             continue
-        age = int(state.age.total_seconds() // 60)
-        words = level_words(gauge.name, state.level_m, age, stale=state.stale, trusted=state.trusted)
-        told.append(GaugeNow(words, state.rise_m_per_h, gauge.attribution))
+        words = level_words(
+            gauge.name,
+            state.level_m,
+            int(state.age.total_seconds() // 60),
+            stale=state.stale,
+            trusted=state.trusted,
+            unconfirmed=state.unconfirmed,
+            assumed_m=state.assumed_m,
+        )
+        hours = state.flat_for // dt.timedelta(hours=1) if state.flat_for else None
+        told.append(GaugeNow(words, state.rise_m_per_h, gauge.attribution, hours))
     return told

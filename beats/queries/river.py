@@ -10,7 +10,10 @@ from django.db import connection
 
 from beats import close_times, light, season
 from beats.models import Beat, Fishery, Gauge
+from beats.water.gauge_history import FlatRun
+from beats.water.quality import CONTEXT, Unconfirmed
 from beats.water.reckoning import level_words
+from beats.water.trend import Habits, Reading, State, state
 
 # By hand: the law is asked about on nearly every request, and writing these down costs more than running them.
 GRADES = "SELECT from_on, grade FROM beats_conservationgrade WHERE fishery_id = %s ORDER BY id"
@@ -76,14 +79,15 @@ def light_on(fishery: Fishery, day: dt.date) -> light.Light:
 
 
 # Written by hand: every page of conditions asks them, and the ORM takes ten times as long to say the same.
-# Both are one walk along the unique index of (gauge, at).
-NEWEST = (
-    "SELECT at, level_m, water_c, trusted FROM beats_reading "
-    "WHERE gauge_id = %s AND at <= %s ORDER BY at DESC LIMIT 1"
-)
-BETWEEN = (
-    "SELECT at, level_m, water_c, trusted FROM beats_reading "
-    "WHERE gauge_id = %s AND at >= %s AND at <= %s ORDER BY at"
+# Each is a walk along the unique index of (gauge, at). What a keeper distrusts is not read at all.
+COLUMNS = "SELECT at, level_m, water_c, trusted FROM beats_reading WHERE gauge_id = %s AND "
+NOT_REJECTED = "(judged_by_id IS NULL OR trusted)"
+NEWEST = f"{COLUMNS} at <= %s AND {NOT_REJECTED} ORDER BY at DESC LIMIT 1"
+BETWEEN = f"{COLUMNS} at >= %s AND at <= %s AND {NOT_REJECTED} ORDER BY at"
+WITH_CONTEXT = (
+    "SELECT at, level_m, water_c, trusted FROM "
+    f"({COLUMNS} at < %s AND {NOT_REJECTED} ORDER BY at DESC LIMIT {CONTEXT}) AS earlier "
+    f"UNION ALL {COLUMNS} at >= %s AND at <= %s AND {NOT_REJECTED} ORDER BY at"
 )
 
 Read = tuple[dt.datetime, float, float | None, bool | None]
@@ -101,21 +105,43 @@ def levels_between(gauge_id: int, first: dt.datetime, last: dt.datetime) -> list
     return _readings(BETWEEN, gauge_id, first, last)
 
 
+def levels_with_context(gauge_id: int, first: dt.datetime, last: dt.datetime) -> list[Read]:
+    """As `levels_between`, and the few readings before `first`, however old: what the quality control needs.
+
+    One query. Empty only where the gauge read nothing until `last`.
+    """
+    start, end = map(connection.ops.adapt_datetimefield_value, (first, last))
+    return _rows(WITH_CONTEXT, [gauge_id, start, gauge_id, start, end])
+
+
 def _readings(sql: str, gauge_id: int, *instants: dt.datetime) -> list[Read]:
+    return _rows(sql, [gauge_id, *map(connection.ops.adapt_datetimefield_value, instants)])
+
+
+def _rows(sql: str, values: list) -> list[Read]:
     with connection.cursor() as cursor:
-        cursor.execute(sql, [gauge_id, *map(connection.ops.adapt_datetimefield_value, instants)])
+        cursor.execute(sql, values)
         rows = cursor.fetchall()
     if connection.vendor == "sqlite":  # keeps instants in UTC and does not say so, and truth as 0 and 1
         return [
-            (at.replace(tzinfo=dt.UTC), level_m, water_c, None if trusted is None else bool(trusted))
+            (_instant(at), level_m, water_c, None if trusted is None else bool(trusted))
             for at, level_m, water_c, trusted in rows
         ]
     return rows
 
 
+def _instant(stored: dt.datetime | str) -> dt.datetime:
+    """SQLite returns a date and time of a combined query as text."""
+    at = dt.datetime.fromisoformat(stored) if isinstance(stored, str) else stored
+    return at.replace(tzinfo=dt.UTC)
+
+
 @dataclass(frozen=True)
 class Level:
-    """The newest reading of a beat's gauge, and how old it is. `stale` when too old to trust."""
+    """The newest reading of a beat's gauge, and how old it is. `stale` when too old to trust.
+
+    `assumed_m`: the level to assume where `level_m` is not to be relied on; see `trend.State`.
+    """
 
     gauge: Gauge
     level_m: float | None
@@ -123,20 +149,70 @@ class Level:
     age_minutes: int | None
     stale: bool
     trusted: bool = True
+    unconfirmed: Unconfirmed | None = None
+    assumed_m: float | None = None
 
     @property
     def words(self) -> str:
-        return level_words(self.gauge.name, self.level_m, self.age_minutes, stale=self.stale, trusted=self.trusted)
+        return level_words(
+            self.gauge.name,
+            self.level_m,
+            self.age_minutes,
+            stale=self.stale,
+            trusted=self.trusted,
+            unconfirmed=self.unconfirmed,
+            assumed_m=self.assumed_m,
+        )
+
+
+def habits_of(gauge: Gauge) -> Habits:
+    """What the keepers wrote down as usual at a gauge."""
+    return Habits(
+        stale_after=dt.timedelta(minutes=gauge.stale_after_minutes),
+        jump_m=gauge.jump_m,
+        fall_step_m=gauge.fall_step_m,
+        confirm_readings=gauge.confirm_readings,
+        flat_after=dt.timedelta(hours=gauge.flat_after_hours),
+    )
+
+
+def flat_run_of(gauge: Gauge) -> FlatRun:
+    """The run of equal readings as it was when the newest reading was stored."""
+    longest = dt.timedelta(minutes=gauge.longest_flat_minutes)
+    return FlatRun(
+        gauge.flat_m, gauge.flat_since, gauge.flat_last_at, gauge.flat_count, longest, gauge.seen_since
+    )
+
+
+def looked_back(gauge: Gauge) -> dt.timedelta:
+    """How far back readings are read to judge the newest; further where no flat run is stored yet."""
+    habits = habits_of(gauge)
+    return habits.window if gauge.flat_last_at else max(habits.window, habits.flat_after * 2)
+
+
+def state_of(gauge: Gauge, now: dt.datetime) -> State | None:
+    """The gauge at `now`, judged with its settings and its history; None without a reading. One query."""
+    habits = habits_of(gauge)
+    rows = levels_with_context(gauge.pk, now - looked_back(gauge), now)
+    readings = [Reading(at, level_m, trusted) for at, level_m, _, trusted in rows]
+    return state(readings, now=now, habits=habits, flat_run=flat_run_of(gauge))
 
 
 def level_at(beat: Beat, now: dt.datetime) -> Level | None:
-    """What the beat's gauge last said at `now`; None when the beat has no gauge."""
+    """What the beat's gauge last read at `now`; None when the beat has no gauge."""
     gauge = beat.gauge
     if gauge is None:
         return None
-    newest = newest_level(gauge.pk, now)
-    if newest is None:
+    known = state_of(gauge, now)
+    if known is None:
         return Level(gauge, None, None, None, stale=True)
-    at, level_m, _, trusted = newest
-    age = int((now - at).total_seconds() // 60)
-    return Level(gauge, level_m, at, age, stale=age > gauge.stale_after_minutes, trusted=trusted is not False)
+    return Level(
+        gauge,
+        known.level_m,
+        known.at,
+        known.age // dt.timedelta(minutes=1),
+        stale=known.stale,
+        trusted=known.trusted,
+        unconfirmed=known.unconfirmed,
+        assumed_m=known.assumed_m,
+    )

@@ -167,6 +167,13 @@ class GaugeOut(serializers.Serializer):
     typical_high_m = serializers.FloatField(allow_null=True)
     stale_after_minutes = serializers.IntegerField()
     jump_m = serializers.FloatField(help_text="More than this in a quarter of an hour is not believed")
+    fall_step_m = serializers.FloatField(help_text="A larger fall in a quarter of an hour must be confirmed")
+    confirm_readings = serializers.IntegerField(
+        help_text="Further readings that confirm a fall, or a level after a silence"
+    )
+    flat_after_hours = serializers.IntegerField(help_text="Flat for so long, it may be stuck")
+    lowest_m = serializers.FloatField(allow_null=True, help_text="Lowest level believed so far")
+    highest_m = serializers.FloatField(allow_null=True, help_text="Highest level believed so far")
     feed_kind = serializers.ChoiceField(choices=Gauge.Feed.choices, allow_null=True)
     polled_at = serializers.DateTimeField(allow_null=True, help_text="When its feed was last asked")
     poll_failures = serializers.IntegerField(help_text="In a row; 0 when the last fetching came off")

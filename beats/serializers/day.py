@@ -17,6 +17,7 @@ from beats.water.facts import Who
 from beats.water.fish_care import Care
 from beats.water.limits import Grade, Wader
 from beats.water.moon import Range
+from beats.water.quality import Unconfirmed
 from beats.water.section import Wader as WadingGrade
 from beats.water.tide_table import Kind
 from beats.water.trend import Band
@@ -31,7 +32,7 @@ def _choices(kind) -> list[tuple[str, str]]:
 GRADES, TIDES, BLOWS = (_choices(kind) for kind in (Grade, Kind, Blows))
 SIDES = Pool.Bank.choices
 FAMILIES, CARES, RANGES, BANDS = (_choices(kind) for kind in (Family, Care, Range, Band))
-TRUSTS, STRENGTHS = (_choices(kind) for kind in (Trust, Strength))
+TRUSTS, STRENGTHS, UNCONFIRMED = (_choices(kind) for kind in (Trust, Strength, Unconfirmed))
 STANDINGS = [(word, word) for word in ("within", "below", "above", "not known")]
 WADERS = {"adult": Wader.ADULT, "child": Wader.CHILD, "frail": Wader.FRAIL}
 WADER_NAMES = _choices(Wader)
@@ -118,16 +119,25 @@ class LightOut(serializers.Serializer):
 
 
 class LevelOut(serializers.Serializer):
-    """The gauge; null figures are not known. From any trust but fresh nothing is reckoned."""
+    """The gauge; null figures are not known. Pools are worked out only from a fresh or an unconfirmed level."""
 
     gauge = serializers.CharField()
-    level_m = Maybe()
+    level_m = Maybe(help_text="Null where the newest reading is taken for a fault")
     at = When()
     age_minutes = Minutes()
     stale_after_minutes = serializers.IntegerField()
     stale = serializers.BooleanField()
-    trusted = serializers.BooleanField(help_text="false where it jumped, and where there is no reading")
+    trusted = serializers.BooleanField(
+        help_text="false where it jumped, where it is unconfirmed, and where there is no reading"
+    )
     trust = serializers.ChoiceField(choices=TRUSTS)
+    unconfirmed = serializers.ChoiceField(
+        choices=UNCONFIRMED, allow_null=True, help_text="Why the newest level is not believed yet"
+    )
+    assumed_m = Maybe(help_text="The level to assume: the highest that may still be true")
+    flat_for_hours = serializers.IntegerField(
+        allow_null=True, help_text="How long it has read the same, where it may be stuck; else null"
+    )
     band = serializers.ChoiceField(choices=BANDS, allow_null=True, help_text="Against the typical range")
     typical_low_m = Maybe()
     typical_high_m = Maybe()

@@ -12,8 +12,9 @@ from beats.water.facts import Facts, PoolFacts
 from beats.water.pool_today import Day, level_window
 from beats.water.reckoning import HEIGHT_NOT_KNOWN, MINUTE, Reckoning
 from beats.water.tide import cut_off
-from beats.water.wading import NO_LEVEL, Trust, too_fast
+from beats.water.wading import FLAT, NO_LEVEL, UNCONFIRMED, Trust, too_fast
 
+HOUR = dt.timedelta(hours=1)
 AHEAD = dt.timedelta(minutes=60)
 """How long before the tide cuts a pool off it is told."""
 
@@ -23,6 +24,8 @@ class Kind(StrEnum):
 
     JUMPED = "gauge jumped"
     SILENT = "gauge silent"
+    UNCONFIRMED = "level unconfirmed"
+    STUCK = "gauge may be stuck"
     RISING = "rising too fast"
     WINDOW_LEFT = "pool window left"
     DARK = "dark soon"
@@ -64,12 +67,24 @@ def _of_the_level(known: Reckoning) -> list[Warning]:
         return []
     if known.trust is Trust.DISTRUSTED and state:
         return [Warning(Kind.JUMPED, NO_LEVEL[Trust.DISTRUSTED], value=state.level_m, unit="m", at=state.at)]
+    if known.trust is Trust.UNCONFIRMED and state:
+        return [Warning(Kind.UNCONFIRMED, UNCONFIRMED, value=state.assumed_m, unit="m", at=state.at)]
+    if known.trust in (Trust.FRESH, Trust.STUCK) and state and state.flat:
+        hours = state.flat_for / HOUR if state.flat_for else None
+        usual = gauge.habits.flat_after / HOUR
+        stuck = Warning(Kind.STUCK, FLAT, value=hours, threshold=usual, unit="h", at=state.at)
+        return [stuck, *_rising(known)]
     if known.trust is not Trust.FRESH or state is None:
         age = state.age / MINUTE if state else None
         usual = gauge.habits.stale_after / MINUTE
         return [Warning(Kind.SILENT, HEIGHT_NOT_KNOWN, value=age, threshold=usual, unit="min")]
-    rate, limit = state.rise_m_per_h, known.facts.beat.thresholds.rise_m_per_h
-    if not (sentence := too_fast(rate, limit)):
+    return _rising(known)
+
+
+def _rising(known: Reckoning) -> list[Warning]:
+    state, limit = known.state, known.facts.beat.thresholds.rise_m_per_h
+    rate = state.rise_m_per_h if state else None
+    if state is None or not (sentence := too_fast(rate, limit)):
         return []
     return [Warning(Kind.RISING, sentence, value=rate, threshold=limit, unit="m/h", at=state.at)]
 

@@ -11,6 +11,7 @@ from beats.water import moon, section
 from beats.water.advice import Word
 from beats.water.casting import Side
 from beats.water.fish_care import ADVISED, Limits, Temperature
+from beats.water.gauge_history import NO_RUN, FlatRun
 from beats.water.hydraulics import PLAIN, Factors, Measured
 from beats.water.lies import Feature
 from beats.water.limits import Wader
@@ -57,6 +58,7 @@ class GaugeFacts:
     typical_high_m: float | None = None
     habits: Habits = USUAL
     attribution: str | None = None
+    flat_run: FlatRun = NO_RUN
 
     @property
     def typical_m(self) -> tuple[float, float] | None:

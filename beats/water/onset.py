@@ -10,7 +10,7 @@ over a day (median absolute deviation: F. R. Hampel 1974, J. Am. Stat. Assoc. 69
 a steady rise is nearly a line and leaves no residual.
 
 One misread value does no harm: earlier readings are compared as the median of three neighbours (J. W. Tukey
-1977, "Exploratory Data Analysis"), and a step of `STEP_M` in one reading waits for the next reading. The
+1977, "Exploratory Data Analysis"), and a step of `RISE_STEP_M` in one reading waits for the next reading. The
 figures below were chosen on one flashy river, checked by years (`manage.py bench_onset`).
 """
 
@@ -22,11 +22,9 @@ from itertools import takewhile
 from math import sqrt
 from typing import NamedTuple
 
-from beats.water.quality import Unconfirmed
+from beats.water.quality import RISE_STEP_M, Unconfirmed
 
 HOUR_S = 3600.0
-STEP_M = 0.25
-"""A step up in one reading that is reported as unconfirmed."""
 ALLOWANCE_M_PER_H = 0.08
 """A rise slower than this is left to the long trend."""
 LEAST_RISE_M = 0.045
@@ -133,7 +131,7 @@ class OnsetDetector:
         compared = self._compared(new)
         began = max(compared, key=lambda point: _sum(point, new))
         signal = _sum(began, new) >= threshold - SAME
-        step = new.level_m - compared[0].level_m >= STEP_M - SAME or (signal and len(self._last) < 2)
+        step = new.level_m - compared[0].level_m >= RISE_STEP_M - SAME or (signal and len(self._last) < 2)
         step = step and not vouched
         if step and not self._stepped:
             signal = self._now.rising

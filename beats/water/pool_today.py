@@ -12,6 +12,7 @@ from beats.water.casting import casting
 from beats.water.facts import Noted, PoolFacts, Who
 from beats.water.hydraulics import Flow, Measured, NotKnown, by_rule, by_table
 from beats.water.lies import lies
+from beats.water.limits import Grade
 from beats.water.practice import Clarity
 from beats.water.sinking import FASTEST_MPS
 from beats.water.tackle import suggest
@@ -19,13 +20,15 @@ from beats.water.tide import CutOff, Stretch, Window
 from beats.water.tide_table import TideTable
 from beats.water.tips import Water, choose_tip
 from beats.water.told import CastingToday, CutOffToday, FlowToday, LevelWindow, PoolToday, WadingToday
-from beats.water.wading import NO_LEVEL, Setting, Trust, Verdict, verdict
+from beats.water.wading import NO_LEVEL, Caution, Setting, Trust, Verdict, verdict
 
 SHALLOWEST_M = 0.05
 NO_REFERENCE = say(
     "The level at which this pool was measured is not written down, so its depth today is not known: look at it."
 )
 PARTLY_KNOWN = say("Of part of this day the table says nothing: take those hours as cut off.")
+USABLE = (Trust.FRESH, Trust.UNCONFIRMED)
+"""Of an unconfirmed level the higher one is used: see `Reckoning.level_m`."""
 NO_WIND = say("The wind has not been noted in the last hours: feel it, and keep the fly downwind of you.")
 NO_TIDES = say("No tide table is loaded for this beat: take the hours of high water from one of your own.")
 
@@ -42,6 +45,7 @@ class Day:
     settings: Mapping[section.Wader, Setting]
     trust: Trust
     level_m: float | None
+    assumed_m: float | None
     wind: Noted | None
     thunder: bool
     water_c: float | None
@@ -55,7 +59,7 @@ def pool_today(pool: PoolFacts, day: Day) -> PoolToday:
     """Everything about one pool. Cautions come first in what may put somebody in danger."""
     flow = flow_of(pool, day)
     stood_in = flow_where_one_stands(pool, day)
-    found = verdict(stood_in, day.trust, day.settings[pool.wading_grade])
+    found = _not_reassured(pool, day, verdict(stood_in, day.trust, day.settings[pool.wading_grade]))
     cast, no_cast = _casting(pool, day)
     tackle, no_tackle = _tackle(pool, day, flow)
     return PoolToday(
@@ -79,10 +83,28 @@ def pool_today(pool: PoolFacts, day: Day) -> PoolToday:
     )
 
 
+def _not_reassured(pool: PoolFacts, day: Day, found: Verdict) -> Verdict:
+    """A level no longer known is no reason to go in where the last one believed said "stay out"."""
+    if found.grade is not Grade.NOT_KNOWN or day.trust in USABLE or day.assumed_m is None:
+        return found
+    last = replace(day, trust=Trust.FRESH, level_m=day.assumed_m)
+    before = verdict(flow_where_one_stands(pool, last), Trust.FRESH, day.settings[pool.wading_grade])
+    if before.grade is not Grade.STAY_OUT:
+        return found
+    caution = Caution(
+        say(
+            "At the last level believed, {level_m:.2f} m, this pool was one to stay out of. Nothing shows that "
+            "the river has fallen.",
+            level_m=day.assumed_m,
+        )
+    )
+    return replace(found, grade=Grade.STAY_OUT, told=(caution, *found.told))
+
+
 def flow_of(pool: PoolFacts, day: Day) -> Flow | NotKnown:
     """Depth and speed at today's level, by the pool's own table or else by rule; never from a level in doubt."""
-    if day.trust is not Trust.FRESH or day.level_m is None:
-        return NotKnown(NO_LEVEL[Trust.UNKNOWN if day.trust is Trust.FRESH else day.trust])
+    if day.trust not in USABLE or day.level_m is None:
+        return NotKnown(NO_LEVEL[Trust.UNKNOWN if day.trust in USABLE else day.trust])
     if pool.table:
         return by_table(day.level_m, pool.table)
     if pool.reference_level_m is None:
@@ -95,7 +117,7 @@ def flow_where_one_stands(pool: PoolFacts, day: Day) -> Flow | NotKnown:
     """The same where an angler stands, if that was measured: water is fished deeper than it is waded."""
     if pool.wading_depth_m is None and pool.wading_velocity_mps is None:
         return flow_of(pool, day)
-    if day.trust is not Trust.FRESH or day.level_m is None or pool.reference_level_m is None:
+    if day.trust not in USABLE or day.level_m is None or pool.reference_level_m is None:
         return flow_of(replace(pool, table=()), day)  # says why it is not known
     depth = pool.depth_m if pool.wading_depth_m is None else pool.wading_depth_m
     velocity = pool.velocity_mps if pool.wading_velocity_mps is None else pool.wading_velocity_mps
@@ -105,7 +127,9 @@ def flow_where_one_stands(pool: PoolFacts, day: Day) -> Flow | NotKnown:
 def level_window(pool: PoolFacts, day: Day) -> LevelWindow:
     """Whether the level is one at which the pool fishes, as its owner says."""
     low, high = pool.level_min_m, pool.level_max_m
-    if day.trust is not Trust.FRESH or day.level_m is None:
+    if day.trust not in USABLE or day.level_m is None:
+        if high is not None and day.assumed_m is not None and day.assumed_m > high:
+            return LevelWindow("above", low, high, _last_too_high(day.assumed_m, high))
         return LevelWindow(
             "not known", low, high, say("The level is not known, so neither is whether this pool fishes.")
         )
@@ -133,6 +157,15 @@ def level_window(pool: PoolFacts, day: Day) -> LevelWindow:
         )
     return LevelWindow(
         "within", low, high, say("{level_m:.2f} m is a height this pool fishes at.", level_m=day.level_m)
+    )
+
+
+def _last_too_high(level_m: float, high: float) -> str:
+    return say(
+        "{level_m:.2f} m, the last level believed, is above {high:.2f} m: too high for this pool until a "
+        "fresh reading shows otherwise.",
+        level_m=level_m,
+        high=high,
     )
 
 

@@ -15,6 +15,7 @@ from beats.water.facts import ANYBODY, Facts, Who
 from beats.water.noted import Standing, standing
 from beats.water.pool_today import Day
 from beats.water.practice import Clarity
+from beats.water.quality import Unconfirmed
 from beats.water.wading import Setting, Trust
 
 MINUTE = dt.timedelta(minutes=1)
@@ -24,16 +25,46 @@ BOTTOM_SEEN = {Clarity.CLEAR: True, Clarity.COLOURED: False}
 """Of peat-stained water nobody can say from afar."""
 
 
-def level_words(gauge: str, level_m: float | None, age: int | None, *, stale: bool, trusted: bool) -> str:
-    """The level in a sentence, with its age, and what is wrong with it."""
+MAY_BE_STUCK = say("The gauge has not moved for a long time and may be stuck: look at the river itself.")
+
+
+def level_words(
+    gauge: str,
+    level_m: float | None,
+    age: int | None,
+    *,
+    stale: bool,
+    trusted: bool,
+    unconfirmed: Unconfirmed | None = None,
+    assumed_m: float | None = None,
+) -> str:
+    """The level in a sentence, with its age (minutes), and what is wrong with it.
+
+    A level that is not trusted is not shown as one; of an unconfirmed level stands which to assume (m).
+    """
     if level_m is None or age is None:
         return say("{gauge}: no reading yet. Look at the river itself.", gauge=gauge)
+    if not trusted and unconfirmed is None:
+        return _not_trusted(gauge, age)
     told = [say("{gauge}: {level_m:.2f} m, read {age} ago.", gauge=gauge, level_m=level_m, age=words.minutes(age))]
-    if not trusted:
-        told.append(say("The gauge jumped: do not trust this, look at the river itself."))
+    if unconfirmed is Unconfirmed.STUCK:
+        told.append(MAY_BE_STUCK)
+    elif not trusted and assumed_m is not None:
+        told.append(say("Not confirmed yet: assume {assumed_m:.2f} m.", assumed_m=assumed_m))
+    elif not trusted:
+        told.append(say("Not confirmed yet: look at the river itself."))
     if stale:
         told.append(say("This is old: look at the river itself."))
     return joined(told)
+
+
+def _not_trusted(gauge: str, age: int) -> str:
+    return say(
+        "{gauge}: the newest reading, {age} ago, is not trusted: the gauge is at fault, or a flood wave has come. "
+        "Stay out until somebody has looked at the river.",
+        gauge=gauge,
+        age=words.minutes(age),
+    )
 
 
 @dataclass(frozen=True)
@@ -49,16 +80,34 @@ class Reckoning:
         gauge, now = self.facts.gauge, self.facts.now
         if gauge is None or not self.facts.is_today:
             return None
-        return trend.state(self.facts.readings, now=now, typical_m=gauge.typical_m, habits=gauge.habits)
+        return trend.state(
+            self.facts.readings,
+            now=now,
+            typical_m=gauge.typical_m,
+            habits=gauge.habits,
+            flat_run=gauge.flat_run,
+        )
 
     @cached_property
     def trust(self) -> Trust:
         state = self.state
         if state is None:
             return Trust.UNKNOWN
+        if state.stale:
+            return Trust.STALE if state.trusted or state.unconfirmed else Trust.DISTRUSTED
+        if state.unconfirmed is Unconfirmed.STUCK:
+            return Trust.STUCK
         if not state.trusted:
-            return Trust.DISTRUSTED
-        return Trust.STALE if state.stale else Trust.FRESH
+            known = state.unconfirmed and not state.faulty and state.assumed_m is not None
+            return Trust.UNCONFIRMED if known else Trust.DISTRUSTED
+        return Trust.FRESH
+
+    @property
+    def level_m(self) -> float | None:
+        """The level to work with, in metres: the higher one while the newest is unconfirmed."""
+        if self.state is None:
+            return None
+        return self.state.assumed_m if self.trust is Trust.UNCONFIRMED else self.state.level_m
 
     @cached_property
     def seen(self) -> Standing:
@@ -86,6 +135,7 @@ class Reckoning:
             water_c=self.water_c,
             rise_m_per_h=self.state.rise_m_per_h if self.state else None,
             thresholds=self.facts.beat.thresholds,
+            flat=bool(self.state and self.state.flat),
             own_grade=None if self.who.grade is None else int(self.who.grade),
         )
 
@@ -102,7 +152,8 @@ class Reckoning:
             who=self.who,
             settings={grade: replace(self.setting, pool_grade=int(grade)) for grade in section.Wader},
             trust=self.trust,
-            level_m=self.state.level_m if self.state else None,
+            level_m=self.level_m,
+            assumed_m=self.state.assumed_m if self.state else None,
             wind=seen.wind,
             thunder=self.thunder,
             water_c=self.water_c,

@@ -31,7 +31,7 @@ from beats.water.told import (
     WaterToday,
     WindToday,
 )
-from beats.water.wading import BEATS_OWN, CANNOT_SEE, NO_LEVEL, Caution, Trust, too_fast
+from beats.water.wading import BEATS_OWN, CANNOT_SEE, FLAT, NO_LEVEL, UNCONFIRMED, Caution, Trust, too_fast
 from beats.water.wind import beaufort
 
 TIDE = say("The tide reaches this beat. Know the hour of high water before you wade.")
@@ -40,6 +40,7 @@ RANGES = {
     moon.Range.NEAPS: say("neaps"), moon.Range.MAKING: say("making"),
 }  # fmt: skip
 NOTHING_NOTED = "not known"
+HOUR = dt.timedelta(hours=1)
 
 
 def conditions(facts: Facts, who: Who = ANYBODY) -> Conditions:
@@ -97,6 +98,12 @@ def _of_the_level(known: Reckoning) -> Iterator[Caution]:
     state, limit = known.state, known.facts.beat.thresholds.rise_m_per_h
     if known.trust is Trust.DISTRUSTED:
         yield Caution(NO_LEVEL[Trust.DISTRUSTED], age_minutes=_age(known))
+    if known.trust is Trust.UNCONFIRMED and state:
+        yield Caution(UNCONFIRMED, value=state.assumed_m, unit="m", age_minutes=_age(known))
+    if state and state.flat:
+        hours = state.flat_for / HOUR if state.flat_for else None
+        usual = known.facts.gauge.habits.flat_after / HOUR if known.facts.gauge else None
+        yield Caution(FLAT, value=hours, threshold=usual, unit="h", source="the gauge's own setting")
     if known.trust in (Trust.UNKNOWN, Trust.STALE):
         usual = known.facts.gauge.habits.stale_after / MINUTE if known.facts.gauge else None
         age = _age(known)
@@ -163,16 +170,28 @@ def _level(known: Reckoning) -> LevelToday | None:
         return None
     age = _age(known)
     stale, trusted = (state.stale, state.trusted) if state else (True, False)
-    told = level_words(gauge.name, state.level_m if state else None, age, stale=stale, trusted=trusted)
+    unconfirmed, assumed_m = (state.unconfirmed, state.assumed_m) if state else (None, None)
+    told = level_words(
+        gauge.name,
+        state.level_m if state else None,
+        age,
+        stale=stale,
+        trusted=trusted,
+        unconfirmed=unconfirmed,
+        assumed_m=assumed_m,
+    )
     return LevelToday(
         gauge=gauge.name,
-        level_m=state.level_m if state else None,
+        level_m=state.level_m if state and (trusted or unconfirmed) else None,
         at=state.at if state else None,
         age_minutes=age,
         stale_after_minutes=gauge.habits.stale_after // MINUTE,
         stale=stale,
         trusted=trusted,
         trust=known.trust,
+        unconfirmed=unconfirmed,
+        assumed_m=assumed_m,
+        flat_for_hours=state.flat_for // HOUR if state and state.flat_for else None,
         band=state.band if state and known.trust is Trust.FRESH else None,
         typical_low_m=gauge.typical_low_m,
         typical_high_m=gauge.typical_high_m,

@@ -15,6 +15,7 @@ from beats.water.limits import Grade
 from beats.water.limits import Ruling as Limit
 from beats.water.moon import Range
 from beats.water.practice import Clarity
+from beats.water.quality import Unconfirmed
 from beats.water.tide import Window
 from beats.water.tide_table import Water
 from beats.water.trend import Band
@@ -46,7 +47,9 @@ class LightToday:
 
 @dataclass(frozen=True)
 class LevelToday:
-    """`trust` says what the level is worth; from anything but fresh nothing is reckoned."""
+    """`trust` says what the level is worth; pools are worked out from a fresh one, or from `assumed_m` while
+    the newest is unconfirmed. `level_m` is None for a reading that is taken for a fault.
+    """
 
     gauge: str
     level_m: float | None
@@ -56,6 +59,9 @@ class LevelToday:
     stale: bool
     trusted: bool
     trust: Trust
+    unconfirmed: Unconfirmed | None
+    assumed_m: float | None
+    flat_for_hours: int | None
     band: Band | None
     typical_low_m: float | None
     typical_high_m: float | None

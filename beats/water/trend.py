@@ -9,44 +9,33 @@ rose by 160 m3/s between two readings (D. Archer, University of Reading, after A
 
 import datetime as dt
 import math
+from collections import deque
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from itertools import combinations, groupby
+from itertools import combinations
 from statistics import median
 
+from beats.water import quality
 from beats.water.figures import LEVEL_M, BadFigure, figure, instant
+from beats.water.gauge_history import Flat, FlatRun
 from beats.water.onset import Onset, OnsetDetector
+from beats.water.quality import Reading as Reading
 from beats.water.quality import Unconfirmed
 
-QUARTER = dt.timedelta(minutes=15)
+HOUR = dt.timedelta(hours=1)
 MOST_READINGS = 60
 """Slopes go with the square: a logger that reads every second is thinned to so many in a window."""
-
-
-@dataclass(frozen=True)
-class Reading:
-    """A level (m on the gauge's datum) at an instant.
-
-    `trusted`: None until judged, False once flagged, True where a person vouches for it.
-    """
-
-    at: dt.datetime
-    level_m: float
-    trusted: bool | None = None
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "at", instant(self.at, "time of the reading"))
-        figure(self.level_m, "level", "m", LEVEL_M)
 
 
 @dataclass(frozen=True)
 class Habits:
     """What is usual at a gauge. Our own defaults, no source; each can be set.
 
-    `stale_after`: older than this is stale. `jump_m`: more than this between two readings a quarter of
-    an hour apart (and so in proportion if further) is a fault until a person says otherwise. The rate
-    is taken over `window`, from at least `fewest` readings that span at least `shortest`.
+    `stale_after`: older than this is stale, and a longer gap between readings is a silence. `jump_m`,
+    `fall_step_m` and `confirm_readings`: see `quality.Checks`. Flat for `flat_after`, and for longer than is usual
+    there, the gauge may be stuck: see `gauge_history`. The rate is taken over `window`, from at least
+    `fewest` readings that span at least `shortest`.
     """
 
     stale_after: dt.timedelta = dt.timedelta(minutes=60)
@@ -54,12 +43,20 @@ class Habits:
     window: dt.timedelta = dt.timedelta(hours=3)
     fewest: int = 3
     shortest: dt.timedelta = dt.timedelta(minutes=30)
+    fall_step_m: float = quality.DEFAULTS.fall_step_m
+    confirm_readings: int = quality.DEFAULTS.confirm_readings
+    flat_after: dt.timedelta = dt.timedelta(hours=24)
 
     def __post_init__(self) -> None:
-        figure(self.jump_m, "jump that is not believed", "m", (0.1, 50))
         figure(self.fewest, "fewest readings for a trend", "readings", (2, MOST_READINGS))
         if min(self.stale_after, self.window, self.shortest) <= dt.timedelta(0):
             raise BadFigure("The age that is stale, the window and the span of a trend are longer than nothing.")
+        _ = self.checks
+
+    @property
+    def checks(self) -> quality.Checks:
+        """The same as settings of the quality control."""
+        return quality.Checks(self.jump_m, self.fall_step_m, self.confirm_readings, self.stale_after)
 
 
 USUAL = Habits()
@@ -77,8 +74,11 @@ class Band(StrEnum):
 class State:
     """The newest reading at `now`: `age` since it was read; `rise_m_per_h` None when too few tell it.
 
-    `rising`: an onset stands (`beats.water.onset`); None where it is not known. `unconfirmed`: the next
-    reading is needed before the newest is believed.
+    `unconfirmed`: why the newest level is not believed yet. `assumed_m`: the level to assume meanwhile, the higher
+    of the last believed one and what may have replaced it; None where none is known or it is too old. `faulty`:
+    the readings just before were faults, so that nothing is known until the newest is confirmed. `flat`: whether the
+    gauge may be stuck, and `flat_for` how long it has read the same; None where that says nothing.
+    `rising`: an onset stands (`beats.water.onset`); None where that is not known.
     """
 
     level_m: float
@@ -88,8 +88,12 @@ class State:
     trusted: bool
     band: Band | None
     rise_m_per_h: float | None
-    rising: bool | None = None
     unconfirmed: Unconfirmed | None = None
+    assumed_m: float | None = None
+    faulty: bool = False
+    flat: Flat | None = None
+    flat_for: dt.timedelta | None = None
+    rising: bool | None = None
 
 
 def state(
@@ -98,50 +102,88 @@ def state(
     now: dt.datetime,
     typical_m: tuple[float, float] | None = None,
     habits: Habits = USUAL,
+    flat_run: FlatRun | None = None,
 ) -> State | None:
     """The gauge at `now`, from its readings in any order; None when there are none.
+
+    `flat_run`: the run of equal readings before these, or up to some of them; without it nothing is said of a
+    stuck gauge.
 
     The rate is that of the window that ends with the newest reading, or of the newest readings alone where
     they rise faster (`newest_rate`), from the trusted ones only; a stale or distrusted gauge has no rate.
     Raises BadFigure for a reading later than `now`, and as `marked`.
     """
-    now = instant(now, "time asked about")
-    given = list(readings)
-    series = marked(given, habits)
-    if not series:
-        return None
-    found = onset_of(series, vouched=frozenset(reading.at for reading in given if reading.trusted))
-    return state_of(series, found, now=now, typical_m=typical_m, habits=habits)
+    record = Record(habits, flat_run)
+    for reading in quality.in_order(readings):
+        record.add(reading)
+    return record.state(now, typical_m)
 
 
-def state_of(
-    series: Sequence[Reading],
-    found: Onset,
-    *,
-    now: dt.datetime,
-    typical_m: tuple[float, float] | None = None,
-    habits: Habits = USUAL,
-) -> State:
-    """As `state`, from readings that are marked already and what the onset detector found in them."""
-    newest = series[-1]
-    if newest.at > now:
-        raise BadFigure(f"A reading is dated {newest.at:%Y-%m-%d %H:%M} UTC, still to come. Check the clock.")
-    age = now - newest.at
-    stale = age > habits.stale_after
-    trusted = bool(newest.trusted)
-    within = band(newest.level_m, typical_m) if typical_m and trusted else None
-    rate = None if stale or not trusted else newest_rate(rise_m_per_h(series, habits), found)
-    rising = True if found.rising else None if rate is None else False
-    return State(newest.level_m, newest.at, age, stale, trusted, within, rate, rising, found.unconfirmed)
+class Record:
+    """The readings of one gauge as they arrive, in the order of time, and the state after each.
 
+    It keeps what the next reading is judged by and no more, so that a record of years can be followed.
+    """
 
-def onset_of(series: Iterable[Reading], *, vouched: frozenset[dt.datetime] = frozenset()) -> Onset:
-    """What the newest trusted reading says of an onset; `series` by time, as `marked` gives it."""
-    detector, found = OnsetDetector(), Onset()
-    for reading in series:
-        if reading.trusted is not False:
-            found = detector.add(reading.at, reading.level_m, vouched=reading.at in vouched)
-    return found
+    def __init__(self, habits: Habits = USUAL, flat_run: FlatRun | None = None) -> None:
+        self.recent: deque[Reading] = deque()
+        self._habits = habits
+        self._control = quality.Control(habits.checks)
+        self._onset, self._found = OnsetDetector(), Onset()
+        self._flat = flat_run
+
+    def add(self, reading: Reading) -> Reading:
+        """Take the next reading; returns it judged."""
+        judged, confirmed = self._control.add(reading)
+        for one in confirmed:
+            self._believe(one)
+        if confirmed:
+            known = {one.at: one for one in confirmed}
+            self.recent = deque(known.get(one.at, one) for one in self.recent)
+        self.recent.append(judged)
+        if judged.trusted:
+            self._believe(judged, vouched=reading.trusted is True)
+        if self._flat is not None and (judged.trusted or judged.unconfirmed):
+            after = self._habits.flat_after
+            self._flat = self._flat.after(judged.at, judged.level_m, vouched=False, flat_after=after)
+        while len(self.recent) > quality.CONTEXT and judged.at - self.recent[0].at > self._habits.window:
+            self.recent.popleft()
+        return judged
+
+    def state(self, now: dt.datetime, typical_m: tuple[float, float] | None = None) -> State | None:
+        """The gauge at `now`; None before the first reading. Raises BadFigure, as `trend.state`."""
+        now = instant(now, "time asked about")
+        if not self.recent:
+            return None
+        newest, track = self.recent[-1], self._control.track
+        if newest.at > now:
+            raise BadFigure(f"A reading is dated {newest.at:%Y-%m-%d %H:%M} UTC, still to come. Check the clock.")
+        stale = now - newest.at > self._habits.stale_after
+        flat = self._flat.doubt(self._habits.flat_after) if self._flat else None
+        unconfirmed = newest.unconfirmed or self._found.unconfirmed
+        if flat is Flat.STUCK and newest.trusted:
+            unconfirmed, newest = Unconfirmed.STUCK, replace(newest, trusted=False)
+        trend = rise_m_per_h(self.recent, self._habits)
+        rate = None if stale or not newest.trusted else newest_rate(trend, self._found)
+        run = self._flat
+        return State(
+            newest.level_m,
+            newest.at,
+            now - newest.at,
+            stale,
+            bool(newest.trusted),
+            band(newest.level_m, typical_m) if typical_m and newest.trusted else None,
+            rate,
+            unconfirmed=unconfirmed,
+            assumed_m=track.assumed_m if track.good is None or now - track.good.at <= quality.CARRIED_FOR else None,
+            faulty=track.faulty,
+            flat=flat,
+            flat_for=run.last - run.since if run and flat and run.since and run.last else None,
+            rising=True if self._found.rising else None if rate is None else False,
+        )
+
+    def _believe(self, reading: Reading, *, vouched: bool = False) -> None:
+        self._found = self._onset.add(reading.at, reading.level_m, vouched=vouched)
 
 
 def newest_rate(trend_m_per_h: float | None, found: Onset) -> float | None:
@@ -167,39 +209,16 @@ def band(level_m: float, typical_m: tuple[float, float]) -> Band:
 
 
 def is_jump(before: Reading, after: Reading, habits: Habits = USUAL) -> bool:
-    """Whether a river does not move so far so fast: more than `jump_m` a quarter of an hour."""
-    quarters = max(1.0, (after.at - before.at) / QUARTER)
-    return abs(after.level_m - before.level_m) > habits.jump_m * quarters
+    """Whether a river does not move so far so fast; see `quality.is_jump`."""
+    return quality.is_jump(before, after, habits.checks)
 
 
 def marked(readings: Iterable[Reading], habits: Habits = USUAL) -> list[Reading]:
-    """The readings by time, all kept, each now trusted or (after a jump) not.
-
-    After a jump readings stay distrusted until one is back within `jump_m` of the last trusted one, or is
-    vouched for: a gauge that was moved does not become right by repeating itself. Only what is given is
-    seen, so keep the mark with the reading. The same reading twice counts once; two levels at one instant
-    are BadFigure.
-    """
-    series: list[Reading] = []
-    good: Reading | None = None
-    fell_out = False
-    for reading in _in_order(readings):
-        verdict = reading.trusted
-        if verdict is None:
-            verdict = good is None or not _out_of_line(good, reading, habits, fell_out=fell_out)
-        series.append(replace(reading, trusted=verdict))
-        good = series[-1] if verdict else good
-        fell_out = not verdict
-    return series
+    """The readings by time, each judged; see `quality.marked`."""
+    return quality.marked(readings, habits.checks)
 
 
-def _out_of_line(good: Reading, reading: Reading, habits: Habits, *, fell_out: bool) -> bool:
-    if fell_out:
-        return abs(reading.level_m - good.level_m) > habits.jump_m
-    return is_jump(good, reading, habits)
-
-
-def rise_m_per_h(series: Sequence[Reading], habits: Habits = USUAL) -> float | None:
+def rise_m_per_h(series: Iterable[Reading], habits: Habits = USUAL) -> float | None:
     """Metres an hour over the window that ends with the last reading; negative when falling.
 
     `series` by time, as `marked` gives it. None when too few trusted readings, over too short a time, tell it.
@@ -216,10 +235,9 @@ def rise_m_per_h(series: Sequence[Reading], habits: Habits = USUAL) -> float | N
 
 def theil_sen(readings: Sequence[Reading]) -> float:
     """The median slope between every two readings, in metres an hour; at least two, at different instants."""
-    hour = dt.timedelta(hours=1)
-    slopes = [
-        (b.level_m - a.level_m) / ((b.at - a.at) / hour) for a, b in combinations(readings, 2) if a.at != b.at
-    ]
+    first = readings[0].at if readings else None
+    points = [((one.at - first) / HOUR, one.level_m) for one in readings] if first else []
+    slopes = [(b_m - a_m) / (b_h - a_h) for (a_h, a_m), (b_h, b_m) in combinations(points, 2) if a_h != b_h]
     if not slopes:
         raise BadFigure("A trend needs two readings at different times. Add a reading.")
     return median(slopes)
@@ -229,18 +247,3 @@ def _thinned(readings: Sequence[Reading]) -> Sequence[Reading]:
     """Every so-manieth, counted back from the newest."""
     step = math.ceil(len(readings) / MOST_READINGS)
     return readings[::-1][::step][::-1]
-
-
-def _in_order(readings: Iterable[Reading]) -> list[Reading]:
-    found: list[Reading] = []
-    for at, same in groupby(sorted(readings, key=lambda reading: reading.at), key=lambda reading: reading.at):
-        several = list(same)
-        levels = sorted({reading.level_m for reading in several})
-        if len(levels) > 1:
-            both = " and ".join(f"{level:g}" for level in levels)
-            raise BadFigure(
-                f"At {at:%Y-%m-%d %H:%M} UTC the gauge reads both {both} m. Give each reading its own time."
-            )
-        words = {reading.trusted for reading in several}
-        found.append(Reading(at, levels[0], next((word for word in (True, False) if word in words), None)))
-    return found

@@ -35,6 +35,8 @@ class Trust(StrEnum):
     STALE = "stale"
     UNKNOWN = "unknown"
     DISTRUSTED = "distrusted"
+    UNCONFIRMED = "unconfirmed"
+    STUCK = "stuck"
 
 
 NO_LEVEL = {
@@ -50,7 +52,15 @@ NO_LEVEL = {
             "come: stay out of the water until somebody has looked at the river."
         )
     ),
+    Trust.STUCK: say(
+        "The gauge has not moved for far longer than is usual here and may be stuck, so nothing can be said of "
+        "this pool. Look at the river first."
+    ),
 }
+UNCONFIRMED = say(
+    "The newest level is not confirmed yet. This is worked out for the higher level: look at the river first."
+)
+FLAT = say("The gauge has not moved for a long time and may be stuck: compare it with the river before you wade.")
 
 
 @dataclass(frozen=True)
@@ -75,7 +85,7 @@ class Setting:
     """Who wades, and what else is known of the day; None is "not known", and is said so.
 
     `water_c` in °C; `rise_m_per_h` negative when falling; `bottom_seen` False in coloured water;
-    `new_here`: the first time on this water. `own_grade` and `pool_grade`, 0 from the bank to 3 deep, fast
+    `new_here`: the first time on this water. `flat`: the gauge may be stuck. `own_grade` and `pool_grade`, 0 from the bank to 3 deep, fast
     or rough: what the wader is used to, and what the pool asks.
     """
 
@@ -86,6 +96,7 @@ class Setting:
     water_c: float | None = None
     rise_m_per_h: float | None = None
     debris: bool = False
+    flat: bool = False
     thresholds: Thresholds = Thresholds()
     own_grade: int | None = None
     pool_grade: int | None = None
@@ -129,11 +140,16 @@ class Verdict:
 def verdict(flow: Flow | NotKnown, level: Trust, setting: Setting) -> Verdict:
     """The grade of a pool for one wader, with every ruling and caution, the gravest caution first.
 
+    An unconfirmed level is graded like a fresh one, from the flow at the level to assume, and raised by a step.
+
     A level that is stale, unknown or distrusted, or a pool whose depth is not known, has the grade "not
     known" whatever else is known, and no rulings: figures from a level nobody trusts look like an answer.
     """
     found = sorted(_cautions(setting), key=lambda caution: -caution.steps)  # stable: else in the order told
     told = (*found, Caution(CANNOT_SEE))
+    if level is Trust.UNCONFIRMED:
+        found, level = [Caution(UNCONFIRMED, 1), *found], Trust.FRESH
+        told = (*found, Caution(CANNOT_SEE))
     if level is not Trust.FRESH:
         return Verdict(Grade.NOT_KNOWN, None, (), (Caution(NO_LEVEL[level]), *told))
     if isinstance(flow, NotKnown):
@@ -144,6 +160,8 @@ def verdict(flow: Flow | NotKnown, level: Trust, setting: Setting) -> Verdict:
 
 
 def _cautions(setting: Setting) -> Iterator[Caution]:
+    if setting.flat:
+        yield Caution(FLAT, 1)
     yield from _rise(setting)
     yield from _clarity(setting)
     yield from _cold(setting)

@@ -77,7 +77,7 @@ def _by_gauge(beat: Beat, rules: WatchPolicy, standing: dict, now: dt.datetime) 
     if beat.gauge is None:
         return {}
     habits = queries.habits_of(beat.gauge)
-    rows = queries.levels_between(beat.gauge_id, now - habits.window, now)
+    rows = queries.levels_with_context(beat.gauge_id, now - habits.window, now)
     readings = marked((Reading(at, level, trusted) for at, level, _, trusted in rows), habits)
     known = state(readings, now=now, habits=habits)
     wanted: dict[str, tuple[str, list[int]]] = {}
@@ -91,10 +91,11 @@ def _by_gauge(beat: Beat, rules: WatchPolicy, standing: dict, now: dt.datetime) 
 
 def _pools(beat: Beat, rules: WatchPolicy, standing: dict, known: State | None) -> dict:
     windows = dict(beat.pools.filter(level_max_m__isnull=False).values_list("pk", "level_max_m"))
-    trusted = known is not None and not known.stale and known.trusted
-    level = known.level_m if known is not None and trusted else None
+    fresh = known is not None and not known.stale and (known.trusted or known.unconfirmed is not None)
+    level = known.level_m if known is not None and fresh else None
+    confirmed = known is not None and known.trusted
     before = set(standing[Cause.POOL].pools) if Cause.POOL in standing else set()
-    out = pools_out(level, windows, rules.recall_band_m, standing=before)
+    out = pools_out(level, windows, rules.recall_band_m, standing=before, confirmed=confirmed)
     return {Cause.POOL: ("the river is too high for your pool.", sorted(out))} if out else {}
 
 

@@ -195,7 +195,11 @@ def _level(beat, at: dt.datetime) -> str:
     level = level_at(beat, at)
     if level is None or level.level_m is None:
         return "not known"
-    return f"{level.level_m:.2f} m at {level.gauge.name}, read {level.age_minutes} min before"
+    read = f"read {level.age_minutes} min before"
+    if not level.trusted and level.unconfirmed is None:
+        return f"not known: the gauge at {level.gauge.name}, {read}, is not trusted"
+    doubt = "" if level.trusted else ", not confirmed"
+    return f"{level.level_m:.2f} m at {level.gauge.name}, {read}{doubt}"
 
 
 def _light(fishery, at: dt.datetime) -> str:

@@ -189,8 +189,15 @@ def _level(
     if not 0 <= (local_day(beat.fishery, now) - first_on).days < 7:
         return None, ["The level of another week is not known, so no pool was left out for its height."]
     level = level_at(beat, now)
-    if level is None or level.level_m is None or level.stale or not level.trusted:
+    if level is None or level.level_m is None:
         return None, ["No fresh level is known, so no pool was left out for its height. Look at the river."]
+    if level.stale or not level.trusted:
+        if level.assumed_m is None:
+            return None, ["No fresh level is known, so no pool was left out for its height. Look at the river."]
+        return level.assumed_m, [
+            f"No confirmed level is known. Worked out for {level.assumed_m:.2f} m, the highest that may still be "
+            "true. Look at the river."
+        ]
     return level.level_m, [f"Worked out for {level.words}"]
 
 

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from scipy.stats import theilslopes
 
 from beats.water.figures import BadFigure
+from beats.water.quality import QUARTER
 from beats.water.trend import (
     MOST_READINGS,
-    QUARTER,
     Band,
     Habits,
     Reading,
@@ -112,9 +112,9 @@ def test_a_jump_of_ten_metres_is_kept_flagged_and_not_trusted():
 
 
 def test_after_a_jump_the_gauge_is_trusted_again_once_it_is_back_in_line():
-    series = marked(quarters(0.5, 0.52, 10.5, 10.5, 0.58, 0.6))
-    assert [reading.trusted for reading in series] == [True, True, False, False, True, True]
-    assert [reading.level_m for reading in series] == [0.5, 0.52, 10.5, 10.5, 0.58, 0.6]
+    series = marked(quarters(0.5, 0.52, 10.5, 10.5, 0.58, 0.6, 0.62))
+    assert [reading.trusted for reading in series] == [True, True, False, False, True, True, True]
+    assert [reading.level_m for reading in series] == [0.5, 0.52, 10.5, 10.5, 0.58, 0.6, 0.62]
     assert state(series, now=NOON).rise_m_per_h == pytest.approx(0.08)
 
 
@@ -128,8 +128,8 @@ def test_a_person_may_vouch_for_a_reading():
 
 
 def test_a_flag_that_was_kept_stays():
-    kept = [Reading(NOON - QUARTER, 10.5, trusted=False), Reading(NOON, 0.6)]
-    assert [reading.trusted for reading in marked(kept)] == [False, True]
+    kept = [Reading(NOON - QUARTER, 10.5, trusted=False), *quarters(0.6, 0.6, 0.6, last=NOON + 2 * QUARTER)]
+    assert [reading.trusted for reading in marked(kept)] == [False, True, True, True]
 
 
 def test_a_river_may_change_much_between_two_readings_far_apart():
