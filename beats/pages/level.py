@@ -12,8 +12,10 @@ from beats.pages.acts import acted, posted
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import AgedForm
 from beats.queries import gauges_now
+from beats.queries.gauges import GaugeNow
 from beats.services.river import note_reading
 from beats.water.feeds.levels import COLDEST_C, HIGHEST_M, LOWEST_M, WARMEST_C
+from beats.water.wading import BELOW_A_DAM, SHOWS_A_RISE_M_PER_H
 
 AGO = [(0, _("now")), (15, _("15 minutes ago")), (30, _("30 minutes ago")), (60, _("an hour ago"))]
 
@@ -68,9 +70,8 @@ def level(request, *, now, fishery):
         "button": _("Note it"),
         "fishery": fishery,
         "keep": _("A level"),
-        "gauges": [
-            Told(each.words, _trend(each.rise_m_per_h), each.attribution) for each in gauges_now(fishery, now)
-        ],
+        "below_a_dam": BELOW_A_DAM,
+        "gauges": [Told(each.words, _trend(each), each.attribution) for each in gauges_now(fishery, now)],
     }
     return acted(
         request, form, note,
@@ -78,11 +79,20 @@ def level(request, *, now, fishery):
     )  # fmt: skip
 
 
-def _trend(rise_m_per_h: float | None) -> str:
+def _trend(gauge: GaugeNow) -> str:
+    """Whether the river rises or falls, in a sentence. It holds only where enough fresh readings say so."""
+    rise_m_per_h = gauge.rise_m_per_h
+    shown = rise_m_per_h is not None and rise_m_per_h > SHOWS_A_RISE_M_PER_H
+    if gauge.rising and not shown:
+        return _("RISING, and no reading yet shows that it has stopped.")
+    if gauge.unconfirmed and not shown:
+        return _(
+            "Whether it rises is not known until the next reading. Look at the river, and read the gauge again."
+        )
     if rise_m_per_h is None:
         return _("Whether it rises is not known: too few fresh readings. Put a stone at the edge and watch it.")
     moved = {"rate": f"{abs(rise_m_per_h):.2f}"}
-    if moved["rate"] == "0.00":
+    if abs(rise_m_per_h) <= SHOWS_A_RISE_M_PER_H:
         return _("Holding, by the last readings.")
     if rise_m_per_h > 0:
         return _("RISING %(rate)s m an hour, by the last readings.") % moved

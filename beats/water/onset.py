@@ -114,8 +114,8 @@ class OnsetDetector:
 
         The rate is from the newest readings. While they signal an onset it is the slope from the reading at
         which the rise began, where the cumulative sum is largest. Else, where the newest stands clearly above
-        the lowest of the last hour, it is the slope from that one. None where they show no rise, and while
-        the newest is unconfirmed.
+        the lowest of the last hour, it is the slope from that one. None where they show no rise or the crest
+        has passed, and while the newest is unconfirmed and no rise stands.
         """
         new = _Point(at.timestamp(), level_m)
         if self._last and new.at_s <= self._last[-1].at_s:
@@ -167,7 +167,6 @@ class OnsetDetector:
         highest = max((point.level_m for point in self._smooth), default=new.level_m)
         if new.level_m > highest - max(FALLEN_M, threshold):
             self._high_s = new.at_s
-        since = new.at_s - max(self._high_s, self._signal_s)
         fallen = new.at_s - self._high_s >= FALLEN_FOR_S
         quiet = new.at_s - self._signal_s >= QUIET_S
         if self._after_signal >= 2 and (quiet or fallen):
@@ -196,9 +195,10 @@ def _sum(began: _Point, new: _Point) -> float:
 
 
 def _rate(began: _Point, compared: list[_Point], new: _Point, noise_m: float, *, signal: bool) -> float | None:
+    if new.level_m < max(point.level_m for point in compared) - max(FALLEN_M, NOISE_FACTOR * noise_m):
+        return None  # past the crest: the long trend says more
     if not signal:
         began = min(compared, key=lambda point: point.level_m)
         if new.level_m - began.level_m < max(LEAST_SHOWN_M, SHOWN_FACTOR * noise_m):
             return None
     return (new.level_m - began.level_m) / ((new.at_s - began.at_s) / HOUR_S)
-

@@ -132,6 +132,11 @@ class Record:
         self._onset, self._found = OnsetDetector(), Onset()
         self._flat = flat_run
 
+    @property
+    def onset(self) -> Onset:
+        """What the newest believed reading says of a rise."""
+        return self._found
+
     def add(self, reading: Reading) -> Reading:
         """Take the next reading; returns it judged."""
         judged, confirmed = self._control.add(reading)
@@ -175,7 +180,9 @@ class Record:
             band(newest.level_m, typical_m) if typical_m and newest.trusted else None,
             rate,
             unconfirmed=unconfirmed,
-            assumed_m=track.assumed_m if track.good is None or now - track.good.at <= quality.CARRIED_FOR else None,
+            assumed_m=track.assumed_m
+            if track.good is None or now - track.good.at <= quality.CARRIED_FOR
+            else None,
             faulty=track.faulty,
             flat=flat,
             flat_for=run.last - run.since if run and flat and run.since and run.last else None,
