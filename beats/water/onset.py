@@ -133,8 +133,8 @@ class OnsetDetector:
         signal = _sum(began, new) >= threshold - SAME
         step = new.level_m - compared[0].level_m >= RISE_STEP_M - SAME or (signal and len(self._last) < 2)
         step = step and not vouched
-        if step and not self._stepped:
-            signal = self._now.rising
+        if step and not self._stepped and not self._now.rate_m_per_h:
+            signal = self._now.rising  # nothing before shows a rise: the next reading confirms or clears it
         self._stepped = step
         rising = self._still(new, threshold, signal=signal)
         rate = None if step and not rising else _rate(began, compared, new, noise_m, signal=signal)

@@ -10,6 +10,7 @@ from beats.light import DARKER_THAN_TOLD
 from beats.models import ConservationGrade
 from beats.season import Status
 from beats.shared.plain import plain
+from beats.water.wading import BELOW_A_DAM
 from tests.factories import NOON, BeatFactory, GaugeFactory, ReadingFactory, client_of, keeper
 
 pytestmark = pytest.mark.django_db
@@ -37,7 +38,7 @@ def test_on_an_open_day_with_a_fresh_level_the_limits_are_still_said(beat):
     ReadingFactory(gauge=beat.gauge, at=NOON - 40 * MINUTE, level_m=0.62)
     told = today(beat)
     assert (told.day, told.law.status) == (dt.date(2026, 5, 6), Status.OPEN)
-    assert sentences(told) == (CANNOT_SEE, DARKER_THAN_TOLD)
+    assert sentences(told) == (CANNOT_SEE, BELOW_A_DAM, DARKER_THAN_TOLD)
     assert told.level.words == "Bridge: 0.62 m, read 40 min ago."
     assert told.summary.startswith("Open. Sunrise 05:")
     assert told.summary.endswith("Bridge: 0.62 m, read 40 min ago.")
