@@ -52,8 +52,8 @@ from beats.water.hydraulics import MANNING, Factors, Measured
 from beats.water.lies import Feature
 from beats.water.noted import CLARITY_LASTS
 from beats.water.practice import Clarity
-from beats.water.tide_table import Kind, TideTable, Water
 from beats.water.quality import CONTEXT
+from beats.water.tide_table import Kind, TideTable, Water
 from beats.water.trend import Reading
 from beats.water.wading import Thresholds
 

@@ -179,9 +179,7 @@ def habits_of(gauge: Gauge) -> Habits:
 def flat_run_of(gauge: Gauge) -> FlatRun:
     """The run of equal readings as it was when the newest reading was stored."""
     longest = dt.timedelta(minutes=gauge.longest_flat_minutes)
-    return FlatRun(
-        gauge.flat_m, gauge.flat_since, gauge.flat_last_at, gauge.flat_count, longest, gauge.seen_since
-    )
+    return FlatRun(gauge.flat_m, gauge.flat_since, gauge.flat_last_at, gauge.flat_count, longest, gauge.seen_since)
 
 
 def looked_back(gauge: Gauge) -> dt.timedelta:
