@@ -35,8 +35,8 @@ def refuse_unconfirmed(gauge: Gauge, judged: quality.Reading) -> None:
         return
     raise LevelUnlikely(
         say(
-            "{level_m:.2f} m was understood. That is far from the last level believed at {gauge}. Look at the board "
-            "again.",
+            "{level_m:.2f} m was understood. That is far from the last level believed at {gauge}. Look at the "
+            "board again.",
             level_m=judged.level_m,
             gauge=gauge.name,
         )

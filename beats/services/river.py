@@ -103,8 +103,8 @@ def put_reading(
     if not made and reading.level_m != level_m:
         raise ReadOtherwise(
             say(
-                "At that instant {gauge_name} already reads {reading_level_m} m. If that is wrong, correct it on the "
-                "page of the levels; otherwise give your own reading its own time.",
+                "At that instant {gauge_name} already reads {reading_level_m} m. If that is wrong, correct that "
+                "reading; otherwise give your own reading its own time.",
                 gauge_name=gauge.name,
                 reading_level_m=reading.level_m,
             )

@@ -85,7 +85,8 @@ class Setting:
     """Who wades, and what else is known of the day; None is "not known", and is said so.
 
     `water_c` in °C; `rise_m_per_h` negative when falling; `bottom_seen` False in coloured water;
-    `new_here`: the first time on this water. `flat`: the gauge may be stuck. `own_grade` and `pool_grade`, 0 from the bank to 3 deep, fast
+    `new_here`: the first time on this water. `flat`: the gauge may be stuck.
+    `own_grade` and `pool_grade`, 0 from the bank to 3 deep, fast
     or rough: what the wader is used to, and what the pool asks.
     """
 
