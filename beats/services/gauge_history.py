@@ -17,6 +17,9 @@ RECENT = 3000
 """A month of readings every quarter of an hour."""
 MACHINE_NEEDS = 96
 """So many readings before a machine's level counts as outside its history: a day of quarters of an hour."""
+SHORT_HISTORY = 10
+SHORT_HISTORY_MARGIN_M = 10.0
+"""With fewer than `SHORT_HISTORY` readings and no typical range, little is known. Our own, no source."""
 BELIEVED = Q(trusted__isnull=True) | Q(trusted=True)
 
 
@@ -34,6 +37,14 @@ def shown_range(gauge: Gauge) -> Range:
         return Range(gauge.lowest_m, gauge.highest_m)
     levels = list(_believed(gauge).order_by("-at").values_list("level_m", flat=True)[:RECENT])
     return Range(min(levels), max(levels)) if levels else Range()
+
+
+def margin_of(gauge: Gauge) -> float:
+    """How far outside its range (m) a level must lie to be asked about: far, while the history is short."""
+    if gauge.typical_low_m is not None and gauge.typical_high_m is not None:
+        return gauge.jump_m
+    long_enough = _believed(gauge).order_by("-at")[SHORT_HISTORY - 1 : SHORT_HISTORY].exists()
+    return gauge.jump_m if long_enough else max(gauge.jump_m, SHORT_HISTORY_MARGIN_M)
 
 
 def enough_for_machines(gauge: Gauge) -> bool:

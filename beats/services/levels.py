@@ -10,7 +10,7 @@ from django.http import Http404
 from beats.audit import record
 from beats.models import Gauge, GaugeKey, Reading, User
 from beats.queries import Role, require_role, zone_of
-from beats.services.gauge_history import add_to_history, known_range
+from beats.services.gauge_history import add_to_history, known_range, margin_of
 from beats.services.plausible_level import LevelUnlikely, what_was_understood
 from beats.services.river import CLOCK_SKEW, NotYetRead, put_reading
 from beats.services.trust import faults
@@ -70,14 +70,14 @@ def note_by_keeper(
 
 def _unlikely(gauge: Gauge, levels: Sequence[Level]) -> dict[str, list[str]]:
     """The new levels far outside the gauge's history, by the name of their field."""
-    seen, found = known_range(gauge), {}
+    seen, margin_m, found = known_range(gauge), margin_of(gauge), {}
     stored = set(
         Reading.objects.filter(gauge=gauge, at__in=[level.at for level in levels]).values_list("at", "level_m")
     )
     for place, level in sorted(enumerate(levels), key=lambda each: each[1].at):
         if (level.at, level.level_m) in stored:
             continue
-        if outside(level.level_m, seen, margin_m=gauge.jump_m):
+        if outside(level.level_m, seen, margin_m=margin_m):
             found[f"readings.{place}.level_m"] = [what_was_understood(gauge, level.level_m, seen)]
         else:
             seen = seen.with_level(level.level_m)

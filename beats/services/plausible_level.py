@@ -1,7 +1,7 @@
 """Levels that a person is asked to confirm before they are stored."""
 
 from beats.models import Gauge, Reading
-from beats.services.gauge_history import BELIEVED, known_range, shown_range
+from beats.services.gauge_history import BELIEVED, known_range, margin_of, shown_range
 from beats.shared.phrases import joined, say
 from beats.shared.refusals import Refusal
 from beats.water import quality
@@ -22,7 +22,7 @@ def refuse_unlikely(gauge: Gauge, level_m: float, *, other_than: Reading | None 
     `other_than`: a reading that is being corrected, which does not count as history.
     """
     seen = _without(gauge, other_than) if other_than else known_range(gauge)
-    if outside(level_m, seen, margin_m=gauge.jump_m):
+    if outside(level_m, seen, margin_m=margin_of(gauge)):
         raise LevelUnlikely(
             what_was_understood(gauge, level_m, seen),
             errors={"level_m": [say("Check the level, or send confirmed: true.")]},

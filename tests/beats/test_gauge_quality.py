@@ -269,6 +269,17 @@ class TestEntering:
         answer = api.post(address, {"level_m": 62, "confirmed": True}, format="json")
         assert (answer.status_code, answer.json()["trusted"]) == (201, True)
 
+    def test_one_reading_is_no_history_yet(self, api, beat):
+        Gauge.objects.update(typical_low_m=None, typical_high_m=None)
+        address = f"/api/v1/gauges/{beat.gauge_id}/readings/"
+        before = (timezone.now() - 91 * MINUTE).isoformat()
+        assert api.post(address, {"level_m": 10.0, "at": before}, format="json").status_code == 201
+        assert api.post(address, {"level_m": 0.5}, format="json").status_code == 201
+        level, pool = now_at(api, beat)
+        assert (level["trusted"], level["unconfirmed"], level["assumed_m"]) == (False, "after_silence", 10.0)
+        assert pool["wading"]["grade"] == "stay out"
+        assert api.post(address, {"level_m": 62}, format="json").status_code == 422
+
     def test_many_by_a_keeper_are_refused_whole_and_named(self, api, beat):
         read(beat, (61, 1.84), (46, 0.6))
         some = [{"at": (timezone.now() - n * MINUTE).isoformat(), "level_m": m} for n, m in ((20, 0.6), (1, 62))]
