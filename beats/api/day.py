@@ -10,12 +10,12 @@ from rest_framework.views import APIView
 from beats import queries
 from beats.conditions import conditions, section_today
 from beats.models import Beat
-from beats.serializers import ReadingOut
+from beats.serializers import CorrectionIn, ReadingOut
 from beats.serializers.day import ConditionsOut, DayIn, who_of
 from beats.serializers.notes import ObservationIn, ObservationOut, TidesOut, TrustIn
 from beats.services.observations import note_observation
 from beats.services.tides import import_tides
-from beats.services.trust import judge_reading
+from beats.services.trust import correct_reading, judge_reading
 from beats.shared.made import NOTHING_FETCHED, PRIVATE, PictureRenderer
 from beats.shared.plain import plain
 from beats.shared.rest import BoundedCsvParser, answer, once_of, read_input, read_query
@@ -80,3 +80,14 @@ class ReadingTrust(APIView):
         reading = get_object_or_404(queries.readings_visible_to(request.user), pk=pk)
         facts = read_input(TrustIn, request)
         return Response(ReadingOut(judge_reading(reading, **facts, by=request.user, now=timezone.now())).data)
+
+
+class ReadingDetail(APIView):
+    """A reading put right by a keeper. What it said before stays in the audit trail."""
+
+    @extend_schema(request=CorrectionIn, responses=ReadingOut, summary="Correct a reading's level")
+    def patch(self, request, pk):
+        reading = get_object_or_404(queries.readings_visible_to(request.user), pk=pk)
+        facts = read_input(CorrectionIn, request)
+        corrected = correct_reading(reading, **facts, by=request.user, now=timezone.now())
+        return Response(ReadingOut(corrected).data)

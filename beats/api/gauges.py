@@ -61,10 +61,12 @@ class GaugeReadings(PlainList, VisibleMixin, ListAPIView):
     def post(self, request, pk):
         facts, now = read_input(ReadingIn, request), timezone.now()
         facts.setdefault("at", now)
-        if isinstance(request.auth, GaugeKey):
+        confirmed = facts.pop("confirmed")
+        if isinstance(request.auth, GaugeKey):  # a machine confirms nothing
             reading, made = note_one_by_logger(request.auth, Level(**facts), gauge_id=pk, now=now)
         else:
-            reading, made = note_reading(gauge_of(request, pk), **facts, by=request.user, now=now)
+            gauge = gauge_of(request, pk)
+            reading, made = note_reading(gauge, **facts, confirmed=confirmed, by=request.user, now=now)
         return answer(ReadingOut, reading, made=made)
 
 
@@ -77,11 +79,13 @@ class ManyReadings(APIView):
         request=ReadingsIn, responses=NotedOut, summary="Note many levels, as a logger does after a gap"
     )
     def post(self, request, pk):
-        levels, now = [Level(**facts) for facts in read_input(ReadingsIn, request)["readings"]], timezone.now()
+        facts, now = read_input(ReadingsIn, request), timezone.now()
+        levels = [Level(**each) for each in facts["readings"]]
         if isinstance(request.auth, GaugeKey):
             noted = note_by_logger(request.auth, levels, gauge_id=pk, now=now)
         else:
-            noted = note_by_keeper(gauge_of(request, pk), levels, by=request.user, now=now)
+            gauge = gauge_of(request, pk)
+            noted = note_by_keeper(gauge, levels, confirmed=facts["confirmed"], by=request.user, now=now)
         return Response(NotedOut(noted).data)
 
 

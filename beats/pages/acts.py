@@ -43,7 +43,9 @@ def acted(
     else:
         say_what_is_hidden(form)
     if wants_json(request):
-        return JsonResponse({"code": "invalid", "sentence": sentence_of(form)}, status=422)
+        return JsonResponse(
+            {"code": getattr(form, "refusal_code", "invalid"), "sentence": sentence_of(form)}, status=422
+        )
     return shown(request, template, {"form": form} | (facts or {}), status=422)
 
 
@@ -67,6 +69,7 @@ def put_refusal(form: forms.Form, refusal: Refusal) -> None:
     """A refusal beside the field it names, else above the form. A form's `columns` say which field fills which."""
     form.add_error(None, or_english(refusal.sentence))
     form.is_stale = isinstance(refusal, Stale)
+    form.refusal_code = refusal.code
     columns = getattr(form, "columns", {})
     for column, texts in refusal.errors.items():
         if (field := columns.get(column, column)) in form.fields:

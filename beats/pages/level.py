@@ -1,4 +1,4 @@
-"""What the gauges say now, and a level noted at one of them."""
+"""What the gauges say now, a level recorded at one of them, and the last readings put right."""
 
 import datetime as dt
 from dataclasses import dataclass
@@ -11,12 +11,14 @@ from beats.models import Gauge
 from beats.pages.acts import acted, posted
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import AgedForm
-from beats.queries import gauges_now
+from beats.queries import gauges_now, last_readings, zone_of
 from beats.queries.gauges import GaugeNow
-from beats.services.river import note_reading
+from beats.services.plausible_level import LevelUnlikely
+from beats.services.river import Doubts, note_reading
 from beats.water.feeds.levels import COLDEST_C, HIGHEST_M, LOWEST_M, WARMEST_C
 from beats.water.wading import BELOW_A_DAM, SHOWS_A_RISE_M_PER_H
 
+KEPT = dt.timedelta(minutes=1)
 AGO = [(0, _("now")), (15, _("15 minutes ago")), (30, _("30 minutes ago")), (60, _("an hour ago"))]
 
 
@@ -43,6 +45,10 @@ class LevelForm(AgedForm):
         self.fields["gauge"].queryset = gauges
         self.fields["gauge"].initial = gauges.first()
 
+    def doubts(self) -> Doubts:
+        """What was kept in the phone is stored, marked where need be: there is nobody to ask any more."""
+        return Doubts.NONE if self.age() > KEPT else Doubts.ALL
+
 
 @dataclass(frozen=True)
 class Told:
@@ -51,6 +57,7 @@ class Told:
     words: str
     trend: str
     attribution: str | None
+    flat_hours: int | None
 
 
 @page(*KEEPERS, methods=("GET", "POST"))
@@ -61,9 +68,16 @@ def level(request, *, now, fishery):
         # To the minute: a second tap within it notes the same again, which changes nothing.
         said = (now - form.age()).replace(second=0, microsecond=0)
         at = said - dt.timedelta(minutes=data["ago"])
-        return note_reading(
-            data["gauge"], level_m=data["level_m"], at=at, water_c=data["water_c"], by=request.user, now=now
-        )
+        level_m = data["level_m"]
+        confirmed = request.POST.get("confirmed") == f"{level_m:g}"
+        try:
+            return note_reading(
+                data["gauge"], level_m=level_m, at=at, water_c=data["water_c"], by=request.user, now=now,
+                confirmed=confirmed, doubts=form.doubts(),
+            )  # fmt: skip
+        except LevelUnlikely:
+            facts["confirm"] = {"value": f"{level_m:g}", "level_m": f"{level_m:.2f}"}
+            raise
 
     facts = {
         "title": _("Note a level"),
@@ -71,7 +85,12 @@ def level(request, *, now, fishery):
         "fishery": fishery,
         "keep": _("A level"),
         "below_a_dam": BELOW_A_DAM,
-        "gauges": [Told(each.words, _trend(each), each.attribution) for each in gauges_now(fishery, now)],
+        "readings": last_readings(fishery),
+        "zone": zone_of(fishery),
+        "gauges": [
+            Told(each.words, _trend(each), each.attribution, each.flat_hours)
+            for each in gauges_now(fishery, now)
+        ],
     }
     return acted(
         request, form, note,

@@ -1,7 +1,7 @@
 """Who may see which water, what the river says, and what is known of a beat on a day."""
 
 from beats.queries.day import facts_of_day, warnings_now
-from beats.queries.gauges import GaugeNow, gauges_now
+from beats.queries.gauges import GaugeNow, gauges_now, last_readings
 from beats.queries.river import (
     BETWEEN,
     NEWEST,
@@ -54,6 +54,7 @@ __all__ = [
     "habits_of",
     "judged",
     "kept_by",
+    "last_readings",
     "level_at",
     "levels_between",
     "levels_with_context",

@@ -3,7 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
-from beats.models import Fishery
+from beats.models import Fishery, Reading
 from beats.queries.river import state_of
 from beats.water.quality import Unconfirmed
 from beats.water.reckoning import level_words
@@ -42,3 +42,14 @@ def gauges_now(fishery: Fishery, now: dt.datetime) -> list[GaugeNow]:
         hours = state.flat_for // dt.timedelta(hours=1) if state.flat_for else None
         told.append(GaugeNow(words, state.rise_m_per_h, gauge.attribution, hours, state.rising, state.unconfirmed))
     return told
+
+
+SHOWN = 8
+
+
+def last_readings(fishery: Fishery) -> list[Reading]:
+    """The newest readings of a fishery's gauges, the newest first. One query for each gauge, and one."""
+    found: list[Reading] = []
+    for gauge in fishery.gauges.order_by("name", "id"):
+        found += Reading.objects.filter(gauge=gauge).select_related("gauge").order_by("-at")[:SHOWN]
+    return sorted(found, key=lambda one: one.at, reverse=True)[:SHOWN]

@@ -86,7 +86,7 @@ NOT_REJECTED = "(judged_by_id IS NULL OR trusted)"
 NEWEST = f"{COLUMNS} at <= %s AND {NOT_REJECTED} ORDER BY at DESC LIMIT 1"
 BETWEEN = f"{COLUMNS} at >= %s AND at <= %s AND {NOT_REJECTED} ORDER BY at"
 WITH_CONTEXT = (
-    "SELECT at, level_m, water_c, trusted FROM "
+    "SELECT at, level_m, water_c, trusted FROM "  # noqa: S608 - put together from the constants above
     f"({COLUMNS} at < %s AND {NOT_REJECTED} ORDER BY at DESC LIMIT {CONTEXT}) AS earlier "
     f"UNION ALL {COLUMNS} at >= %s AND at <= %s AND {NOT_REJECTED} ORDER BY at"
 )

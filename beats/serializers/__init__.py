@@ -182,20 +182,35 @@ class GaugeOut(serializers.Serializer):
     attribution = serializers.CharField(allow_null=True, help_text="To be shown wherever its levels are")
 
 
-class ReadingIn(StrictSerializer):
+CONFIRMED = "A person has looked again: a level far outside the gauge's history is refused without it"
+
+
+class LevelIn(StrictSerializer):
     level_m = Number(min_value=LOWEST_M, max_value=HIGHEST_M, help_text="Metres on the gauge")
     water_c = Number(
         min_value=COLDEST_C, max_value=WARMEST_C, required=False, allow_null=True, help_text="Degrees Celsius"
     )
+
+
+class ReadingIn(LevelIn):
     at = Instant(required=False, help_text="When it was read; now, if left out")
+    confirmed = serializers.BooleanField(default=False, help_text=CONFIRMED)
 
 
-class TimedReadingIn(ReadingIn):
+class CorrectionIn(StrictSerializer):
+    """The level that a reading should have had."""
+
+    level_m = Number(min_value=LOWEST_M, max_value=HIGHEST_M, help_text="Metres on the gauge")
+    confirmed = serializers.BooleanField(default=False, help_text=CONFIRMED)
+
+
+class TimedReadingIn(LevelIn):
     at = Instant(help_text="When it was read")
 
 
 class ReadingsIn(StrictSerializer):
     readings = serializers.ListField(child=TimedReadingIn(), min_length=1, max_length=1000)
+    confirmed = serializers.BooleanField(default=False, help_text=CONFIRMED)
 
 
 class NotedOut(serializers.Serializer):

@@ -55,9 +55,11 @@ def probably_meant(level_m: float, known: Range) -> float | None:
     if known.low_m is None or known.high_m is None:
         return None
     width = known.high_m - known.low_m
-    low, high = known.low_m - width / 2, known.high_m + width / 2
-    found = [level_m / factor for factor in (100, 10, 1000) if low <= level_m / factor <= high]
-    return round(found[0], 3) if found else None
+    for around in (0.0, width / 2):
+        for factor in (100, 10, 1000):
+            if known.low_m - around <= level_m / factor <= known.high_m + around:
+                return round(level_m / factor, 3)
+    return None
 
 
 @dataclass(frozen=True)

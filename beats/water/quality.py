@@ -219,7 +219,10 @@ class Control:
 
 
 def in_order(readings: Iterable[Reading]) -> list[Reading]:
-    """The readings by time, each instant once. Raises BadFigure where an instant has two levels."""
+    """The readings by time, each instant once, those that were unconfirmed to be judged again.
+
+    Raises BadFigure where an instant has two levels.
+    """
     found: list[Reading] = []
     for at, same in groupby(sorted(readings, key=lambda reading: reading.at), key=lambda reading: reading.at):
         several = list(same)
@@ -229,7 +232,7 @@ def in_order(readings: Iterable[Reading]) -> list[Reading]:
             raise BadFigure(
                 f"At {at:%Y-%m-%d %H:%M} UTC the gauge reads both {both} m. Give each reading its own time."
             )
-        words = {reading.trusted for reading in several}
+        words = {None if reading.unconfirmed else reading.trusted for reading in several}
         found.append(Reading(at, levels[0], next((word for word in (True, False) if word in words), None)))
     return found
 

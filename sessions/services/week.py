@@ -194,10 +194,8 @@ def _level(
     if level.stale or not level.trusted:
         if level.assumed_m is None:
             return None, ["No fresh level is known, so no pool was left out for its height. Look at the river."]
-        return level.assumed_m, [
-            f"No confirmed level is known. Worked out for {level.assumed_m:.2f} m, the highest that may still be "
-            "true. Look at the river."
-        ]
+        assumed = f"Worked out for {level.assumed_m:.2f} m, the highest that may still be true."
+        return level.assumed_m, [f"No confirmed level is known. {assumed} Look at the river."]
     return level.level_m, [f"Worked out for {level.words}"]
 
 

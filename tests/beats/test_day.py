@@ -15,7 +15,6 @@ from beats.conditions import DepthNotKnown, conditions, section_today
 from beats.models import AuditEntry, Beat, Observation, Pool, Reading, TideWater
 from beats.services.levels import note_readings
 from beats.services.observations import NotYetSeen, note_observation
-from beats.services.river import note_reading
 from beats.services.tides import import_tides
 from beats.services.trust import judge_reading
 from beats.shared.plain import plain
@@ -64,11 +63,10 @@ def ghillie(beat):
 
 
 def fill(beat, *metres, until=NOON):
-    """Levels noted one by one, a quarter of an hour apart, the last at `until`."""
-    who = keeper(beat.fishery)
+    """Levels sent one by one, a quarter of an hour apart, the last at `until`."""
     for n, level_m in enumerate(metres):
         at = until - (len(metres) - 1 - n) * QUARTER
-        note_reading(beat.gauge, level_m=level_m, at=at, by=who, now=until)
+        note_readings(beat.gauge, [Level(at, level_m)], source="feed", by=None, now=until)
 
 
 def marks(beat):

@@ -24,6 +24,7 @@ AT = {"fishery": "slug"}
 LET, TOKEN, KEY, PRICE = ({**AT, "pk": kind} for kind in ("let", "token", "board_key", "price"))
 WAITING, CLOSING = ({**AT, "pk": kind} for kind in ("waiting", "beat_closure"))
 HOLD, ROTA, ALARM, RECALL = ({**AT, "pk": kind} for kind in ("hold", "rota", "alarm", "recall"))
+READING = {**AT, "pk": "reading"}
 BEAT, YEAR, SEASON = {**AT, "beat": "beat_slug"}, {**AT, "year": "year"}, {**AT, "season": "year"}
 PICTURE = {**YEAR, "species": "species", "of": "of"}
 MINE = {"guest": "guest"}
@@ -56,6 +57,7 @@ TABLE = [
     ("water-alarm", ALARM, KEEPERS),
     ("water-fish", AT, KEEPERS),
     ("water-level", AT, KEEPERS),
+    ("water-reading", READING, KEEPERS),
     ("water-poster", BEAT, KEEPERS),
     ("water-recall", AT, KEEPERS),
     ("water-recall-end", RECALL, KEEPERS),

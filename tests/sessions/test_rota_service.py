@@ -144,15 +144,19 @@ def test_a_level_given_closes_the_pools_it_does_not_suit(beat, ghillie):
     assert high.certificate["notes"] == ["Worked out for 0.91 m on the gauge, as given."]
 
 
-def test_a_fresh_reading_counts_and_a_stale_one_does_not(beat, ghillie):
+def test_a_pool_too_high_stays_out_when_the_gauge_falls_silent(beat, ghillie):
     book(beat, wading=3)
     beat.pools.filter(slug="tail").update(level_max_m=0.9)
     ReadingFactory(gauge=beat.gauge, at=NOON, level_m=1.2)
     fresh, stale = plan(beat, ghillie, now=NOON + HOUR), plan(beat, ghillie, now=NOON + 2 * HOUR)
     assert closed(fresh) == {"Tail": ["too high"]}
     assert fresh.certificate["notes"] == ["Worked out for Bridge: 1.20 m, read 60 min ago."]
-    assert closed(stale) == {}
-    assert stale.certificate["notes"] == [
+    assert closed(stale) == {"Tail": ["too high"]}
+    (note,) = stale.certificate["notes"]
+    assert note.startswith("No confirmed level is known. Worked out for 1.20 m")
+    later = plan(beat, ghillie, now=NOON + 73 * HOUR)
+    assert closed(later) == {}
+    assert later.certificate["notes"] == [
         "No fresh level is known, so no pool was left out for its height. Look at the river."
     ]
 

@@ -60,7 +60,7 @@
       if (answer.ok) return { state: "received", next: told.next };
       if ([401, 403, 408, 429].includes(answer.status) || answer.status >= 500)
         return { state: "waiting", sentence: told.sentence, signedOut: ["signed-out", "old-page"].includes(told.code) };
-      return { state: "refused", sentence: told.sentence };
+      return { state: "refused", sentence: told.sentence, code: told.code };
     } catch {
       return { state: "waiting" };
     } finally {
@@ -149,6 +149,11 @@
     delete form.dataset.busy;
     busy(form, false);
     if (outcome.state === "refused") await drop(entry.id);
+    if (outcome.state === "refused" && outcome.code === form.dataset.confirms) {
+      form.dataset.plain = "yes"; // the server's own page asks for the second, deliberate step
+      form.requestSubmit(submitter);
+      return;
+    }
     await tell(outcome.state === "refused" ? [outcome.sentence] : [], outcome.sentence, outcome.signedOut);
     note.scrollIntoView({ block: "nearest" });
   };

@@ -71,7 +71,7 @@ def test_from_a_level_in_doubt_nothing_is_reckoned_and_everything_says_so(readin
 
 @pytest.mark.parametrize(("readings", "trust"), IN_DOUBT)
 def test_the_summary_says_what_is_the_matter_with_the_level(readings, trust):
-    says = {Trust.UNKNOWN: "no reading yet", Trust.STALE: "This is old", Trust.DISTRUSTED: "The gauge jumped"}
+    says = {Trust.UNKNOWN: "no reading yet", Trust.STALE: "This is old", Trust.DISTRUSTED: "is not trusted"}
     assert says[trust] in told(readings=readings).summary
 
 
