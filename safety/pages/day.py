@@ -31,6 +31,7 @@ from sessions.queries import catches_visible_to, open_outing
 from sessions.services.by_phone import NotOut, back_by_phone, fine_by_phone, late_by_phone
 from sessions.services.catches import cautions_of, note_catch
 from sessions.services.outings import check_in as go
+from sessions.waders import who_wades
 
 HOME = "day"
 
@@ -63,7 +64,11 @@ def _check_in(request, guest: Guest, there: Beat, now: dt.datetime) -> HttpRespo
     today = day_of(guest, now=now)
     if today.outing is not None and request.method == "GET":
         return shown(request, "safety/already_out.html", {"today": today})
-    water = today.water if today.beat == there else conditions(there, day=None, now=now)
+    water = (
+        today.water
+        if today.beat == there
+        else conditions(there, day=None, now=now, who=who_wades(guest, alone=True))
+    )
     start = {"pool": str(today.next_turn.pool_id) if today.next_turn else ""}
     form = CheckInForm(posted(request), beat=there, water=water, now=now, initial=start)
 
