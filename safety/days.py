@@ -9,6 +9,7 @@ from beats.models import Beat, User
 from beats.queries import local_day, zone_of
 from beats.water.told import PoolToday
 from bookings.models import Guest, RodDay
+from bookings.text_codes import standing_code
 from safety.models import RecallCall
 from safety.queries import sweep_fault
 from safety.services.people import Crew, Person
@@ -44,6 +45,11 @@ class GuestDay:
     @property
     def next_turn(self) -> Turn | None:
         return self.turns[0] if self.turns else None
+
+    @property
+    def text_code(self) -> str:
+        """What they send with ON."""
+        return standing_code(self.guest.pk)
 
     @property
     def beat(self) -> Beat | None:
