@@ -42,6 +42,12 @@ RANGES = {
 NOTHING_NOTED = "not known"
 
 
+MISPLACED = say(
+    "The fishery's position on file does not lie in its district, so these times of light are those of the middle "
+    "of the district: be off the water while it is light. Tell the owner."
+)
+
+
 def conditions(facts: Facts, who: Who = ANYBODY) -> Conditions:
     """What is known of a beat on a day, for one wader. Raises BadFigure for facts that cannot be."""
     known = Reckoning(facts, who)
@@ -74,6 +80,8 @@ def _cautions(known: Reckoning, fish: FishToday) -> Iterator[Caution]:
     if facts.is_today:
         yield from _of_the_level(known)
         yield from _of_the_dark(known)
+    if facts.beat.misplaced:
+        yield Caution(MISPLACED)
     if known.thunder:
         yield Caution(THUNDER, source="the Met Office's advice for thunderstorms")
     if fish.care in (Care.STOP, Care.EXTRA):

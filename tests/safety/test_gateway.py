@@ -11,12 +11,11 @@ from django.utils import timezone
 from rest_framework.test import APIClient
 
 from beats.outbound import NotFetched
-from safety import channels, signing, texts
-from safety.models import Alarm, Delivery, GatewayEvent
+from safety import channels, signing
+from safety.models import Delivery, GatewayEvent
 from safety.services.deliver import Delivered, deliver
-from safety.services.sweep import sweep
 from tests.beats.feeds.server import playing
-from tests.factories import NOON, AlarmFactory, BeatFactory, DeliveryFactory, OutingFactory, keeper
+from tests.factories import NOON, AlarmFactory, BeatFactory, DeliveryFactory
 
 SECRET = "whsec_" + base64.b64encode(b"a secret of the suite, 32 bytes!").decode()
 SECOND, MINUTE = dt.timedelta(seconds=1), dt.timedelta(minutes=1)

@@ -11,9 +11,11 @@ from safety.texts import Asked, Verb, understand
 @pytest.mark.parametrize(
     "text",
     [
-        "OFF 4821", " off  4821. ", "off4821", "Off, 4821", "OFF: 4821!", "off-4821", "off 4821 thanks", "OFF 48 21",
-        "off 4821 👍", "OFF 4\ufe0f\u20e38\ufe0f\u20e32\ufe0f\u20e31\ufe0f\u20e3", "off ٤٨٢١", "OFF the water 4821",
-        "\uff2f\uff26\uff26 \uff14\uff18\uff12\uff11", "Hi, I'm off 4821", "off code 4821", "off\n4821", "OFF 4821 in the car",
+        "OFF 4821", " off  4821. ", "off4821", "Off, 4821", "OFF: 4821!", "off-4821", "off 4821 thanks",
+        "OFF 48 21", "off 4821 👍", "OFF 4\ufe0f\u20e38\ufe0f\u20e32\ufe0f\u20e31\ufe0f\u20e3", "off ٤٨٢١",
+        "OFF the water 4821",
+        "\uff2f\uff26\uff26 \uff14\uff18\uff12\uff11", "Hi, I'm off 4821", "off code 4821", "off\n4821",
+        "OFF 4821 in the car",
     ],
 )  # fmt: skip
 def test_off_is_understood_however_it_is_typed(text):
@@ -56,7 +58,8 @@ def test_out_and_in_are_ambiguous(text):
 @pytest.mark.parametrize(
     "text",
     [
-        "", "🎣", "not off yet 4821", "OFF 4821 soon", "off 4821 at 6", "off at 18:30 4821", "off when it is dark 4821",
+        "", "🎣", "not off yet 4821", "OFF 4821 soon", "off 4821 at 6", "off at 18:30 4821",
+        "off when it is dark 4821",
         "OFF 4821 not yet", "off 4821 in 10 min", "LATE 0 4821", "LATE 999 4821", "LATE -5000", "late 18:30 4821",
         "broke my rod tip", "4821", "ok running late 4821", "OFF 48 2 1", "off 12345678",
     ],
