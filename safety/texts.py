@@ -39,10 +39,15 @@ HOW = (
     "code for more time, OK and your code, or HELP."
 )
 NOT_UNDERSTOOD = f"Not understood; nothing was changed. {HOW} In danger ring 999 or 112."
-HELP_WORDS = {"HELP", "SOS", "MAYDAY", "HILFE", "NOTFALL", "NOTRUF", "EMERGENCY"}
+HELP_WORDS = {"HELP", "SOS", "MAYDAY", "HILFE", "NOTFALL", "NOTRUF", "EMERGENCY", "AMBULANCE", "DROWNING"}
 NOT_HELP = {"HELPED", "HELPER", "HELPERS", "HELPFUL", "HELPING", "HELPS"}
 GREETINGS = {"HI", "HELLO", "HALLO", "HEY", "PLEASE", "NOW", "IM", "I", "M", "AM", "WE", "ARE", "RE", "BIN", "WIR"}
 BETWEEN = {"THE", "WATER", "RIVER", "CODE", "MY", "IS", "NOW", "NR", "NUMBER"}
+COURTESY = {
+    "THANKS", "THANK", "THX", "YOU", "U", "CHEERS", "TA", "DANKE", "PLEASE", "MATE", "ALL", "GOOD", "FINE", "WELL",
+    "TIGHT", "LINES", "SAFE", "HOME", "BYE", "SORRY",
+}  # fmt: skip
+"""Words that ask nothing of anybody; any other beside a command is told to the keeper on duty."""
 DOUBT = {
     "NOT", "DONT", "CANT", "WONT", "ISNT", "ARENT", "NEVER", "YET", "SOON", "LATER", "NEARLY", "ALMOST", "WHEN",
     "UNTIL", "TILL", "IF", "WILL", "LL", "LATE", "HOUR", "HOURS", "MIN", "MINS", "MINUTES", "TOMORROW", "NICHT",
@@ -77,13 +82,19 @@ def understand(text: str) -> Asked | str:
     if verb is None:
         return NOT_UNDERSTOOD
     if verb is Verb.AMBIGUOUS:
-        return Asked(verb, next((word for word in words if _is_code(word)), ""))
+        return _ambiguous(words[1:])
     return _late(words[1:]) if verb is Verb.LATE else _with_code(verb, words[1:])
 
 
 def only_help(text: str) -> bool:
     """Whether a call for help holds nothing else but a code."""
     return all(_is_help(word) or _is_code(word) or word in GREETINGS for word in _words(text))
+
+
+def says_more(text: str) -> bool:
+    """Whether a text that was understood holds words beside its command, its figures and courtesies."""
+    known = GREETINGS | BETWEEN | COURTESY | HOURS | COMMANDS.keys() | {"MIN", "MINS", "MINUTE", "MINUTES"}
+    return any(not word.isdigit() and word not in known for word in _words(text))
 
 
 def _words(text: str) -> list[str]:
@@ -102,6 +113,15 @@ def _is_help(word: str) -> bool:
 
 def _is_code(word: str) -> bool:
     return word.isdigit() and 4 <= len(word) <= 6
+
+
+def _ambiguous(words: list[str]) -> Asked | str:
+    """OUT and IN with a code or nothing behind them; "in trouble" is no command."""
+    while words and words[0] in BETWEEN:
+        words = words[1:]
+    if not words:
+        return Asked(Verb.AMBIGUOUS)
+    return Asked(Verb.AMBIGUOUS, words[0]) if _is_code(words[0]) else NOT_UNDERSTOOD
 
 
 def _with_code(verb: Verb, words: list[str]) -> Asked | str:

@@ -60,6 +60,7 @@ def overdue(
         news = f"has not checked out. Last heard from at {_local(missing.heard_at, missing.zone)}."
     late = max(int((now - missing.due_back_at).total_seconds() // 60), 0)
     company = "ALONE" if missing.alone else "in company"
+    ending = "check them out or close this call for help" if kind == "help" else "check them out"
     facts = [
         ("Who", _joined(missing.name, missing.phone)),
         ("Company", company),
@@ -84,7 +85,7 @@ def overdue(
             "",
             *(f"{label}: {text}" for label, text in facts if text),
             "",
-            f"Alarm {missing.alarm}. When they are found, check them out, so that everybody is told.",
+            f"Alarm {missing.alarm}. When they are found, {ending}, so that everybody is told.",
             CALLED_NOBODY,
         ]
     )
@@ -201,14 +202,23 @@ def closed(missing: Missing, *, who: str, note: str) -> Words:
 
 
 def angler_text(
-    *, name: str, phone: str, where: str, on_the_water: bool, text: str, at: str, help_wanted: bool = False
+    *,
+    name: str,
+    phone: str,
+    where: str,
+    on_the_water: bool,
+    text: str,
+    at: str,
+    help_wanted: bool = False,
+    done: str = "",
 ) -> Words:
     """To the keeper on duty: a text message that a person must read."""
     standing = "on the water" if on_the_water else "not on the water by our book"
     what = "ASKS FOR HELP by text; no alarm could be raised for them" if help_wanted else "a text to read"
+    acted = f"Rodtally took it as {done.upper()}." if done else "Rodtally has changed nothing by it."
     body = (
         f"{name}, {standing} ({where}), wrote at {at}: {quoted(text)} "
-        f"Rodtally has changed nothing by it. Ring {phone or name} now. {CALLED_NOBODY}"
+        f"{acted} Ring {phone or name} now. {CALLED_NOBODY}"
     )
     return Words(f"{'HELP' if help_wanted else 'Text'}: {name}, {what}", body)
 

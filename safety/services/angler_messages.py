@@ -69,8 +69,11 @@ def keep(
     ]  # fmt: skip
 
 
-def tell_keepers(message: AnglerMessage, *, now: dt.datetime, help_wanted: bool = False) -> int:
-    """Write the notifications of one message for whoever is on duty. Returns how many were written."""
+def tell_keepers(message: AnglerMessage, *, now: dt.datetime, help_wanted: bool = False, done: str = "") -> int:
+    """Write the notifications of one message for whoever is on duty. Returns how many were written.
+
+    `done` is what the service took it as, where it acted on it.
+    """
     try:
         spend("notify of texts from", message.sender, allowed=TOLD_AN_HOUR, each=HOUR, now=now)
     except TooOften:
@@ -80,7 +83,7 @@ def tell_keepers(message: AnglerMessage, *, now: dt.datetime, help_wanted: bool 
     words = wording.angler_text(
         name=one_line(guest.name) if guest else "An unknown number", phone=message.sender, text=message.text,
         where=_where(message), on_the_water=outing is not None and outing.checked_out_at is None,
-        at=f"{now.astimezone(zone_of(message.fishery)):%H:%M}", help_wanted=help_wanted,
+        at=f"{now.astimezone(zone_of(message.fishery)):%H:%M}", help_wanted=help_wanted, done=done,
     )  # fmt: skip
     people = crew.on_duty(message.fishery) or crew.keepers(message.fishery)
     wait_s = policy_of(outing.beat).receipt_seconds if outing else 90

@@ -61,10 +61,13 @@ def take_text(data: dict[str, Any], *, now: dt.datetime) -> Told:
     kept = keep(
         sender, outing, text=text, outcome=told.outcome, understood=not told.read_by_keeper, now=now
     )  # fmt: skip
-    if told.notify:
+    acted = isinstance(asked, texts.Asked) and asked.verb is not texts.Verb.HELP
+    if told.notify or (acted and texts.says_more(text)):
         help_wanted = outing is None and isinstance(asked, texts.Asked) and asked.verb is texts.Verb.HELP
         for message in kept:
-            tell_keepers(message, now=now, help_wanted=help_wanted)
+            tell_keepers(
+                message, now=now, help_wanted=help_wanted, done="" if told.read_by_keeper else told.outcome
+            )
     return told
 
 

@@ -316,6 +316,12 @@ def test_what_was_understood_is_kept_too_and_disturbs_nobody(outing, ghillie):
     assert not notified().exists()
 
 
+def test_words_beside_a_command_reach_the_keeper_though_it_was_done(outing, ghillie):
+    assert texted("OFF 4821 but I broke my wrist")["outcome"] == "off"
+    assert "broke my wrist" in notified().get().body
+    assert "Rodtally took it as OFF." in notified().get().body
+
+
 def test_a_flood_of_texts_is_kept_and_does_not_flood_the_keeper(outing, ghillie):
     for number in range(25):
         texted(f"hello {number}")

@@ -61,7 +61,8 @@ def test_out_and_in_are_ambiguous(text):
         "", "🎣", "not off yet 4821", "OFF 4821 soon", "off 4821 at 6", "off at 18:30 4821",
         "off when it is dark 4821",
         "OFF 4821 not yet", "off 4821 in 10 min", "LATE 0 4821", "LATE 999 4821", "LATE -5000", "late 18:30 4821",
-        "broke my rod tip", "4821", "ok running late 4821", "OFF 48 2 1", "off 12345678",
+        "broke my rod tip", "in trouble 4821", "out of breath", "4821",
+        "ok running late 4821", "OFF 48 2 1", "off 12345678",
     ],
 )  # fmt: skip
 def test_what_is_in_doubt_is_for_a_person(text):
