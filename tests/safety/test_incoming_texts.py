@@ -234,6 +234,7 @@ def test_more_words_after_a_call_for_help_are_added_and_reach_the_keeper(outing,
 
 
 def test_words_stay_with_every_stage(outing, ghillie):
+    type(outing.beat).objects.update(watch_policy={})  # the usual ladder of four stages
     texted("help leg broken")
     for minutes in range(0, 90, 5):
         sweep(now=timezone.now() + minutes * MINUTE)
