@@ -35,9 +35,9 @@ def conditions(beat: Beat, *, day: dt.date | None, now: dt.datetime, who: Who = 
     return told(queries.facts_of_day(beat, day=day, now=now), who)
 
 
-def section_today(pool: Pool, *, now: dt.datetime) -> str:
-    """The pool cut across now, as SVG. Raises DepthNotKnown."""
-    known = Reckoning(queries.facts_of_day(pool.beat, day=None, now=now))
+def section_today(pool: Pool, *, now: dt.datetime, who: Who = ANYBODY) -> str:
+    """The pool cut across now, as SVG, with the wading line of the pool or the wader. Raises DepthNotKnown."""
+    known = Reckoning(queries.facts_of_day(pool.beat, day=None, now=now), who)
     facts = next((one for one in known.facts.pools if one.id == pool.pk), None)
     if facts is None:
         raise DepthNotKnown(

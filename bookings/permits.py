@@ -12,6 +12,7 @@ from bookings.models import Guest, Let
 from bookings.papers.code import picture
 from bookings.papers.parts import Section, one_line
 from bookings.papers.permit import Contact, Permit, RodOnDay, sections, span
+from bookings.text_codes import standing_code
 
 
 def permit(let: Let, *, now: dt.datetime, only_for: Guest | None = None) -> Permit:
@@ -36,6 +37,8 @@ def permit(let: Let, *, now: dt.datetime, only_for: Guest | None = None) -> Perm
         check_in=check_in_address(beat),
         printed_on=local_day(fishery, now),
         only_for=only_for.name if only_for else "",
+        text_to=settings.TEXT_NUMBER,
+        text_code=standing_code(only_for.pk) if only_for else "",
     )
 
 

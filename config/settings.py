@@ -239,7 +239,7 @@ PUBLIC_URL: str = env.str("PUBLIC_URL", "").rstrip("/") or (
 # --- The watch's ways out ---------------------------------------------------------------------
 GATEWAY_URL: str = "" if DEMO else env.str("GATEWAY_URL", "")
 _DRAMA_NUMBER = "+447700900164"  # of those Ofcom keeps for drama, 07700 900000 to 900999: it reaches nobody
-TEXT_NUMBER: str = _DRAMA_NUMBER if DEMO else env.str("TEXT_NUMBER", "")  # where guests send "OUT 4821"
+TEXT_NUMBER: str = _DRAMA_NUMBER if DEMO else env.str("TEXT_NUMBER", "")  # where guests send "OFF 4821"
 GATEWAY_SECRETS: list[str] = [] if DEMO else _several("GATEWAY_SECRETS")
 WATCH_PING_URL: str = "" if DEMO else env.str("WATCH_PING_URL", "")
 WEB_PUSH_KEY: str = "" if DEMO else env.str("WEB_PUSH_KEY", "")

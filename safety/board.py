@@ -26,6 +26,8 @@ class Rod:
     answered_until: dt.datetime | None
     recalled: bool
     recall_answered: bool
+    off_at: dt.datetime | None = None
+    """When they were checked out; still listed, since a call for help made after it is open."""
 
 
 def need(rod: Rod, now: dt.datetime) -> tuple[int, int, dt.datetime, int]:
@@ -78,6 +80,10 @@ def sentence(rod: Rod, *, now: dt.datetime, zone: dt.tzinfo) -> str:
     parts: list[str] = [joined((rod.name, company, rod.where, _due(rod, now, zone)), ", ")]
     if rod.unconfirmed:
         parts.append(say("went by plan: no check-in has come"))
+    if rod.off_at is not None:
+        parts.append(
+            say("checked out at {off:%H:%M}, and asked for help after that", off=rod.off_at.astimezone(zone))
+        )
     if rod.stage >= 0:
         parts.append(_alarm(rod, now, zone))
     if rod.recalled:

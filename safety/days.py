@@ -7,11 +7,9 @@ from beats.conditions import Conditions, conditions
 from beats.emergency import in_danger
 from beats.models import Beat, User
 from beats.queries import local_day, zone_of
-from beats.water.casting import Side
-from beats.water.facts import Who
-from beats.water.section import Wader as WaderGrade
 from beats.water.told import PoolToday
 from bookings.models import Guest, RodDay
+from bookings.text_codes import standing_code
 from safety.models import RecallCall
 from safety.queries import sweep_fault
 from safety.services.people import Crew, Person
@@ -19,6 +17,7 @@ from sessions.deadlines import alarm_at
 from sessions.models import Outing, Turn
 from sessions.queries import open_outing, standing
 from sessions.services.outings import policy_of
+from sessions.waders import who_wades
 
 HALF_HOUR = dt.timedelta(minutes=30)
 TIMES_OFFERED = 12
@@ -48,6 +47,11 @@ class GuestDay:
         return self.turns[0] if self.turns else None
 
     @property
+    def text_code(self) -> str:
+        """What they send with ON."""
+        return standing_code(self.guest.pk)
+
+    @property
     def beat(self) -> Beat | None:
         return self.outing.beat if self.outing else (self.beats[0] if self.beats else None)
 
@@ -67,7 +71,7 @@ def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
     beats = _beats(guest, today)
     beat = outing.beat if outing else (beats[0] if beats else None)
     water = (
-        conditions(beat, day=None, now=now, who=_who(guest, alone=outing is None or outing.alone))
+        conditions(beat, day=None, now=now, who=who_wades(guest, alone=outing is None or outing.alone))
         if beat
         else None
     )
@@ -136,8 +140,3 @@ def _beats(guest: Guest, today: dt.date) -> list[Beat]:
     return list(beats.filter(pk__in=own.values("beat")).order_by("order")) or list(
         beats.filter(fishery=guest.fishery).order_by("order")
     )
-
-
-def _who(guest: Guest, *, alone: bool) -> Who:
-    hand = Side.LEFT if guest.casting_shoulder == "left" else Side.RIGHT
-    return Who(grade=WaderGrade(guest.wading_grade), alone=alone, hand=hand)

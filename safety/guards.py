@@ -83,7 +83,10 @@ def what_happens(outing: Outing, now: dt.datetime) -> Iterable[str]:
             "If you do not, you are asked, and ten minutes later the others are told."
         )
     if outing.code:
-        yield say("By text: OUT {code} when you are out, LATE 30 {code} for more time, or HELP.", code=outing.code)
+        yield say(
+            "By text: OFF {code} when you are off the water, LATE 30 {code} for more time, or HELP.",
+            code=outing.code,
+        )
 
 
 @policy_reader

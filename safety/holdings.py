@@ -9,17 +9,38 @@ from beats.models import Membership
 from beats.shared.wall import lowered
 from bookings.about_me import Holding, hold
 from bookings.models import Guest
-from safety.models import Alarm, Delivery, PushAddress
+from safety.models import Alarm, AnglerMessage, Delivery, PushAddress
 
 
 def _alarms(guest: Guest) -> list[dict[str, Any]]:
     rows = Alarm.objects.filter(outing__guest=guest).order_by("raised_at")
-    return [{"raised_at": row.raised_at.isoformat(), "due_back_at": row.due_back_at.isoformat()} for row in rows]
+    return [
+        {"raised_at": row.raised_at.isoformat(), "due_back_at": row.due_back_at.isoformat(), "words": row.words,
+         "closed_note": row.closed_note}
+        for row in rows
+    ]  # fmt: skip
+
+
+def _forget_alarms(guest: Guest, _now: dt.datetime) -> None:
+    """That there was an alarm stays; what they wrote, and what was written of them, goes."""
+    Alarm.objects.filter(outing__guest=guest).update(words="", closed_note="")
+
+
+def _texts(guest: Guest) -> list[dict[str, Any]]:
+    rows = AnglerMessage.objects.filter(guest=guest).order_by("received_at", "id")
+    return [{"received_at": row.received_at.isoformat(), "text": row.text, "outcome": row.outcome} for row in rows]
+
+
+def _forget_texts(guest: Guest, _now: dt.datetime) -> None:
+    """That a text came, and when, stays with the outing; its words and its number go."""
+    AnglerMessage.objects.filter(guest=guest).update(text="(forgotten)", sender="")
 
 
 def _said(guest: Guest) -> QuerySet[Delivery]:
     """Alarms about them, and reminders and recalls to them."""
-    return Delivery.objects.filter(Q(alarm__outing__guest=guest) | Q(outing__guest=guest))
+    texts = AnglerMessage.objects.filter(guest=guest).values("pk")
+    of_texts = Q(about=Delivery.About.MESSAGE, turn__in=texts)
+    return Delivery.objects.filter(Q(alarm__outing__guest=guest) | Q(outing__guest=guest) | of_texts)
 
 
 def _messages(guest: Guest) -> list[dict[str, Any]]:
@@ -58,6 +79,7 @@ def _has_another_part(guest: Guest) -> bool:
     return elsewhere.exists() or parts.exists()
 
 
-hold(Holding("alarms", _alarms))
+hold(Holding("alarms", _alarms, _forget_alarms))
+hold(Holding("text_messages", _texts, _forget_texts))
 hold(Holding("alarm_messages", _messages, _forget_messages))
 hold(Holding("push_addresses", _push_addresses, _forget_push_addresses))

@@ -14,6 +14,7 @@ from safety import board, levels
 from safety.models import (
     Acknowledgement,
     Alarm,
+    AnglerMessage,
     AreaWarning,
     Delivery,
     Drill,
@@ -29,6 +30,8 @@ from sessions.models import Outing
 SWEEP_STALE_AFTER = dt.timedelta(seconds=60)
 ALARM_LATE_AFTER = dt.timedelta(seconds=60)
 DELIVERY_STUCK_AFTER = dt.timedelta(minutes=5)
+TEXTS_SHOWN = dt.timedelta(hours=12)
+MOST_TEXTS = 30
 GONE = (Delivery.State.SENT, Delivery.State.DELIVERED, Delivery.State.NOT_NEEDED, Delivery.State.FAILED)
 
 
@@ -181,24 +184,48 @@ class Board:
     recalls: list[str]
     undelivered: list[str]
     loops: dict[str, dt.datetime]
+    texts: list[AnglerMessage]
 
 
 def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
-    """Who is on the water, in words, the one to look for first at the top. Ten queries, however many are out."""
+    """Who is on the water, in words, the one to look for first at the top. Eleven queries, however many."""
     rods = board.ordered(_rods(fishery), now)
     zone = zone_of(fishery)
     rows = [{"outing": rod.outing, "phone": rod.phone, "alone": rod.alone, "stage": rod.stage,
              "headline": board.headline(rod, now=now, zone=zone),
-             "sentence": board.sentence(rod, now=now, zone=zone)} for rod in rods]  # fmt: skip
+             "sentence": board.sentence(rod, now=now, zone=zone), "on_the_water": rod.off_at is None}
+            for rod in rods]  # fmt: skip
     loops = dict(Pulse.objects.values_list("name", "beaten_at"))
     warned = [levels.sentence(*each) for each in warnings_in_force(fishery, now=now)]
-    return Board(watch_health(now=now).faults, rows, warned, _recalls(fishery), _undelivered(fishery), loops)
+    return Board(
+        watch_health(now=now).faults, rows, warned, _recalls(fishery), _undelivered(fishery), loops,
+        list(texts_of(fishery, now=now)),
+    )  # fmt: skip
+
+
+def texts_visible_to(user: User) -> QuerySet[AnglerMessage]:
+    """Keepers see the texts of their fishery's anglers; guests see none."""
+    kept = AnglerMessage.objects.filter(fishery__in=fisheries_kept_by(user))
+    return kept.select_related("guest", "outing")
+
+
+def texts_of(fishery: Fishery, *, now: dt.datetime) -> QuerySet[AnglerMessage]:
+    """The newest texts of the last hours, those that a person must read first among equals."""
+    rows = AnglerMessage.objects.filter(fishery=fishery, received_at__gt=now - TEXTS_SHOWN)
+    return rows.select_related("guest", "outing").order_by("understood", "-received_at", "-id")[:MOST_TEXTS]
+
+
+def texts_about(alarm: Alarm) -> list[AnglerMessage]:
+    """Every text about an alarm's outing, the newest first. One query."""
+    return list(AnglerMessage.objects.filter(outing=alarm.outing_id).order_by("-received_at", "-id"))
 
 
 def _rods(fishery: Fishery) -> list[board.Rod]:
     newest = Alarm.objects.filter(outing=OuterRef("pk"), cleared_at__isnull=True).order_by("-stage", "-id")
+    # Who asked for help after checking out is no longer on the water, and may need it all the same.
+    help_open = Alarm.objects.filter(kind=Alarm.Kind.HELP, cleared_at__isnull=True).values("outing")
     out = (
-        Outing.objects.filter(beat__fishery=fishery, checked_out_at__isnull=True)
+        Outing.objects.filter(Q(checked_out_at__isnull=True) | Q(pk__in=help_open), beat__fishery=fishery)
         .select_related("guest", "beat", "pool")
         .annotate(open_alarm=Subquery(newest.values("pk")[:1]))
     )
@@ -226,7 +253,7 @@ def _rod(row: Outing, alarm: Alarm | None, ack: Acknowledgement | None, answered
         heard_at=row.heard_at or row.checked_in_at, kind=alarm.kind if alarm else "",
         stage=alarm.stage if alarm else -1, answered_by=ack.name if ack else "",
         answered_until=ack.promised_until if ack else None, recalled=answered is not None,
-        recall_answered=bool(answered),
+        recall_answered=bool(answered), off_at=row.checked_out_at,
     )  # fmt: skip
 
 

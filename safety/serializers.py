@@ -45,6 +45,9 @@ class AlarmOut(serializers.Serializer):
     next_at = serializers.DateTimeField(allow_null=True, help_text="When the watch acts on it again")
     cleared_at = serializers.DateTimeField(allow_null=True)
     unreached = serializers.CharField(help_text="Whom this stage has no way to tell, and why")
+    words = serializers.CharField(help_text="What came with a call for help, word for word")
+    closed_at = serializers.DateTimeField(allow_null=True, help_text="When a keeper closed a call for help")
+    closed_note = serializers.CharField()
     deliveries = DeliveryOut(many=True, source="deliveries.all")
     acknowledgements = AcknowledgementOut(many=True, source="acknowledgements.all")
 
@@ -61,12 +64,31 @@ class CardOut(serializers.Serializer):
     text = serializers.CharField()
 
 
+class CloseHelpIn(StrictSerializer):
+    note = serializers.CharField(max_length=300, help_text="Whom you spoke to, or what you found")
+
+
+class AnglerMessageOut(serializers.Serializer):
+    """A text of an angler, word for word."""
+
+    id = serializers.IntegerField()
+    outing = serializers.IntegerField(source="outing_id", allow_null=True)
+    guest = serializers.IntegerField(source="guest_id", allow_null=True)
+    guest_name = serializers.CharField(source="guest.name", default="")
+    sender = serializers.CharField(help_text="The number it came from; empty where none came with it")
+    text = serializers.CharField()
+    received_at = serializers.DateTimeField()
+    understood = serializers.BooleanField(help_text="False: a person must read it")
+    outcome = serializers.CharField(help_text="What the service made of it")
+
+
 class RodOut(serializers.Serializer):
     outing = serializers.IntegerField()
     phone = serializers.CharField()
     alone = serializers.BooleanField()
     stage = serializers.IntegerField(help_text="Of the newest open alarm; -1 when there is none")
     sentence = serializers.CharField()
+    on_the_water = serializers.BooleanField(help_text="False: checked out, and a later call for help is open")
 
 
 class BoardOut(serializers.Serializer):
@@ -78,6 +100,9 @@ class BoardOut(serializers.Serializer):
     recalls = serializers.ListField(child=serializers.CharField())
     undelivered = serializers.ListField(child=serializers.CharField())
     loops = serializers.DictField(child=serializers.DateTimeField(), help_text="When each loop last went round")
+    texts = AnglerMessageOut(
+        many=True, help_text="Of anglers, of the last twelve hours, to be read first at the top"
+    )
 
 
 class RecallIn(StrictSerializer):

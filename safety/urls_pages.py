@@ -20,6 +20,7 @@ urlpatterns = [
     path("phones/<int:pk>/off/", phones.phone_off, name="my-phone-off"),
     path("at/<slug:fishery>/", water.water, name="water"),
     path("at/<slug:fishery>/alarms/<int:pk>/", alarm.alarm, name="water-alarm"),
+    path("at/<slug:fishery>/alarms/<int:pk>/close/", alarm.close, name="water-alarm-close"),
     path("at/<slug:fishery>/recall/", recall.recall, name="water-recall"),
     path("at/<slug:fishery>/recall/<int:pk>/end/", recall.recall_end, name="water-recall-end"),
     path("at/<slug:fishery>/poster/<slug:beat>/", poster.poster, name="water-poster"),

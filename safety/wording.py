@@ -7,6 +7,8 @@ from zoneinfo import ZoneInfo
 from beats.emergency import ask_for
 from beats.shared import words
 
+SHORT_QUOTE = 120
+"""Characters of an angler's own words in a keeper's text message."""
 CALLED_NOBODY = "Rodtally is not an emergency service and has called nobody else."
 
 
@@ -31,6 +33,8 @@ class Missing:
     due_back_at: dt.datetime
     zone: ZoneInfo
     heard_at: dt.datetime | None = None
+    words: str = ""
+    """What the angler wrote with a call for help."""
 
 
 @dataclass(frozen=True)
@@ -56,6 +60,7 @@ def overdue(
         news = f"has not checked out. Last heard from at {_local(missing.heard_at, missing.zone)}."
     late = max(int((now - missing.due_back_at).total_seconds() // 60), 0)
     company = "ALONE" if missing.alone else "in company"
+    ending = "check them out or close this call for help" if kind == "help" else "check them out"
     facts = [
         ("Who", _joined(missing.name, missing.phone)),
         ("Company", company),
@@ -71,6 +76,7 @@ def overdue(
     body = "\n".join(
         [
             f"{missing.name} {news}",
+            *([f"Their words: {quoted(missing.words)}"] if missing.words else []),
             *([f"This is stage {stage} of {last}: nobody has answered for it yet."] if stage > 1 else []),
             "",
             f"1. Ring {missing.phone or missing.name} now. Then ring whoever is nearest the water.",
@@ -79,7 +85,7 @@ def overdue(
             "",
             *(f"{label}: {text}" for label, text in facts if text),
             "",
-            f"Alarm {missing.alarm}. When they are found, check them out, so that everybody is told.",
+            f"Alarm {missing.alarm}. When they are found, {ending}, so that everybody is told.",
             CALLED_NOBODY,
         ]
     )
@@ -91,12 +97,17 @@ def to_the_angler(missing: Missing, *, kind: str, code: str) -> Words:
     """What somebody who may only be late is told."""
     due = f"{missing.due_back_at.astimezone(missing.zone):%H:%M}"
     asked = {
-        "overdue": f"You were due out of the water at {due} and nobody has heard from you.",
+        "overdue": f"You were due off the water at {due} and nobody has heard from you.",
         "contact": "You were to say that all is well and nobody has heard from you.",
         "help": "Your call for help has been passed on to the keepers.",
         "recall": "You were called off the water and have not answered.",
     }[kind]
-    how = f"Check out, or text OUT {code}, LATE 30 {code} or OK {code}." if code else "Check out, or say so now."
+    how = "Check out, or say so now."
+    if code:
+        how = (
+            f"Check out, or text OFF {code} if you are off the water, LATE 30 {code} for more time, "
+            f"OK {code} if all is well."
+        )
     danger = f"In danger ring 999 or 112 and ask for {ask_for(tidal=missing.tidal)}."
     return Words(f"{missing.beat}: answer now", f"{asked} {how} {danger}")
 
@@ -123,8 +134,10 @@ def to_the_contact(missing: Missing, *, kind: str, keepers_phone: str) -> Words:
 def short(words: Words, missing: Missing, *, stage: int) -> str:
     """A keeper's text message or call: one breath, and the number of the alarm so that a repeat is seen."""
     due = f"{missing.due_back_at.astimezone(missing.zone):%H:%M}"
+    wrote = f" Wrote: {quoted(missing.words[:SHORT_QUOTE])}" if missing.words else ""
     return (
-        f"{words.subject}. Due {due}. {missing.pool or missing.beat}. Ring {missing.phone or missing.name}. "
+        f"{words.subject}.{wrote} Due {due}. {missing.pool or missing.beat}. "
+        f"Ring {missing.phone or missing.name}. "
         f"Alarm {missing.alarm}, stage {stage}. Answer for it by name in Rodtally. {CALLED_NOBODY}"
     )
 
@@ -133,7 +146,7 @@ def reminder(missing: Missing, *, code: str, alarm_at: dt.datetime) -> Words:
     """Before due back, to the angler."""
     due, alarm = (f"{at.astimezone(missing.zone):%H:%M}" for at in (missing.due_back_at, alarm_at))
     body = (
-        f"You are due out of the water at {due}. Check out then, or text OUT {code}; for half an hour more text "
+        f"You are due off the water at {due}. Check out then, or text OFF {code}; for half an hour more text "
         f"LATE 30 {code}. If nothing is heard by {alarm}, others are told."
     )
     return Words(f"Due back at {due}", body)
@@ -143,7 +156,7 @@ def called_in(missing: Missing, *, reason: str, code: str, answer_by: dt.datetim
     """A recall, to one rod."""
     by = f"{answer_by.astimezone(missing.zone):%H:%M}"
     body = (
-        f"Come out of the water now: {reason} Answer by {by}: check out, or text OUT {code} when you are out, "
+        f"Come off the water now: {reason} Answer by {by}: check out, or text OFF {code} when you are off it, "
         f"OK {code} "
         f"if you are on your way. In danger ring 999 or 112 and ask for {ask_for(tidal=missing.tidal)}. "
         "This message cannot see the river: if what you see is worse, go by that."
@@ -177,6 +190,42 @@ def all_clear(
         raise ValueError("an alarm is over when somebody is back or has a new time")
     body = f"{news}\n\nAlarm {missing.alarm} is over. If you rang 999 or 112, tell them now."
     return Words(subject, body)
+
+
+def closed(missing: Missing, *, who: str, note: str) -> Words:
+    """A keeper has closed a call for help."""
+    body = (
+        f"{who} has closed the call for help of {missing.name}: {note}\n\n"
+        f"Alarm {missing.alarm} is over. If you rang 999 or 112, tell them now."
+    )
+    return Words(f"Closed: help for {missing.name}, {missing.beat}", body)
+
+
+def angler_text(
+    *,
+    name: str,
+    phone: str,
+    where: str,
+    on_the_water: bool,
+    text: str,
+    at: str,
+    help_wanted: bool = False,
+    done: str = "",
+) -> Words:
+    """To the keeper on duty: a text message that a person must read."""
+    standing = "on the water" if on_the_water else "not on the water by our book"
+    what = "ASKS FOR HELP by text; no alarm could be raised for them" if help_wanted else "a text to read"
+    acted = f"Rodtally took it as {done.upper()}." if done else "Rodtally has changed nothing by it."
+    body = (
+        f"{name}, {standing} ({where}), wrote at {at}: {quoted(text)} "
+        f"{acted} Ring {phone or name} now. {CALLED_NOBODY}"
+    )
+    return Words(f"{'HELP' if help_wanted else 'Text'}: {name}, {what}", body)
+
+
+def quoted(text: str) -> str:
+    """What somebody wrote, on one line, so that it cannot pass for a line of ours."""
+    return f'"{" ".join(text.split())}"'
 
 
 def _local(instant: dt.datetime, zone: ZoneInfo) -> str:

@@ -49,6 +49,12 @@ def open_outing(guest: Guest) -> Outing | None:
     return rows.select_related("beat__fishery", "beat__gauge", "pool").first()
 
 
+def lately_out(guest: Guest, *, now: dt.datetime) -> Outing | None:
+    """The last one that ended within a day: who asks for help just after it is still looked for. One query."""
+    rows = Outing.objects.filter(guest=guest, checked_out_at__gte=now - dt.timedelta(hours=24))
+    return rows.select_related("beat__fishery", "pool").order_by("-checked_out_at").first()
+
+
 def plans_visible_to(user: User) -> QuerySet[Plan]:
     """Keepers see everybody's; a guest sees their own."""
     seen = Q(guest__in=own_guests(user)) | Q(beat__in=beats_kept_by(user))

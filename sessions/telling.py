@@ -6,15 +6,20 @@ from beats.conditions import conditions
 from beats.emergency import in_danger
 from beats.queries import zone_of
 from beats.shared.phrases import say
+from beats.water.told import Conditions
 from sessions.guards import told_by_all
 from sessions.models import Outing
+from sessions.waders import who_wades
+
+GRAVE_STEPS = 2
+"""Wading cautions that raise the verdict by so many steps are shown at check-in."""
 
 
 def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
     """Sentences for the screen, the promise first. Times are local to the river."""
     zone = zone_of(outing.beat.fishery)
     due, alarm = (at.astimezone(zone) for at in (outing.due_back_at, outing.alarm_at))
-    known = conditions(outing.beat, day=None, now=now)
+    known = conditions(outing.beat, day=None, now=now, who=who_wades(outing.guest, alone=outing.alone))
     last_light = known.light.last_light_at
     told = [
         say(
@@ -33,4 +38,11 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
         )
     if outing.beat.mobile_signal:
         told.append(say("Telephone signal: {beat_mobile_signal}.", beat_mobile_signal=outing.beat.mobile_signal))
-    return [*told, *told_by_all(outing, now), *(caution.sentence for caution in known.cautions)]
+    water = (caution.sentence for caution in known.cautions)
+    return [*told, *told_by_all(outing, now), *water, *_wading(outing, known)]
+
+
+def _wading(outing: Outing, known: Conditions) -> list[str]:
+    """What is grave about wading the pool they named, today and for them."""
+    pool = next((each for each in known.pools if each.id == outing.pool_id), None)
+    return [caution.sentence for caution in pool.wading.cautions if caution.steps >= GRAVE_STEPS] if pool else []

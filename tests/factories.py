@@ -42,7 +42,18 @@ from bookings.models import (
     Terms,
     Waiting,
 )
-from safety.models import Alarm, AreaWarning, Delivery, Drill, Duty, Incident, PushAddress, Recall, RecallCall
+from safety.models import (
+    Alarm,
+    AnglerMessage,
+    AreaWarning,
+    Delivery,
+    Drill,
+    Duty,
+    Incident,
+    PushAddress,
+    Recall,
+    RecallCall,
+)
 from sessions.models import (
     BoardKey,
     Catch,
@@ -493,6 +504,18 @@ class AlarmFactory(DjangoModelFactory):
     deadline_number = 1
     due_back_at = factory.SelfAttribute("outing.due_back_at")
     raised_at = factory.SelfAttribute("outing.alarm_at")
+
+
+class AnglerMessageFactory(DjangoModelFactory):
+    class Meta:
+        model = AnglerMessage
+
+    fishery = factory.SubFactory(FisheryFactory)
+    sender = "+447700900111"
+    text = "broke my rod tip"
+    received_at = NOON
+    outcome = "not understood"
+    understood = False
 
 
 class DeliveryFactory(DjangoModelFactory):

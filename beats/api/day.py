@@ -11,7 +11,7 @@ from beats import queries
 from beats.conditions import conditions, section_today
 from beats.models import Beat
 from beats.serializers import CorrectionIn, ReadingOut
-from beats.serializers.day import ConditionsOut, DayIn, who_of
+from beats.serializers.day import ConditionsOut, DayIn, SectionIn, who_of
 from beats.serializers.notes import ObservationIn, ObservationOut, TidesOut, TrustIn
 from beats.services.observations import note_observation
 from beats.services.tides import import_tides
@@ -19,6 +19,8 @@ from beats.services.trust import correct_reading, judge_reading
 from beats.shared.made import NOTHING_FETCHED, PRIVATE, PictureRenderer
 from beats.shared.plain import plain
 from beats.shared.rest import BoundedCsvParser, answer, once_of, read_input, read_query
+from beats.water.facts import Who
+from beats.water.section import Wader as WadingGrade
 
 
 def beat_of(request, pk: int) -> Beat:
@@ -40,10 +42,17 @@ class PoolSection(APIView):
 
     renderer_classes = [PictureRenderer]
 
-    @extend_schema(responses={(200, "image/svg+xml"): OpenApiTypes.STR}, summary="A pool cut across, as a picture")
+    @extend_schema(
+        parameters=[SectionIn],
+        responses={(200, "image/svg+xml"): OpenApiTypes.STR},
+        summary="A pool cut across, as a picture",
+    )
     def get(self, request, pk):
         pool = get_object_or_404(queries.pools_visible_to(request.user), pk=pk)
-        return Response(section_today(pool, now=timezone.now()), headers=NOTHING_FETCHED | PRIVATE)
+        grade = read_query(SectionIn, request).get("wading_grade")
+        who = Who(grade=None if grade is None else WadingGrade(grade))
+        picture = section_today(pool, now=timezone.now(), who=who)
+        return Response(picture, headers=NOTHING_FETCHED | PRIVATE)
 
 
 class Observations(APIView):

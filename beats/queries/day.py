@@ -22,6 +22,7 @@ from django.db.models import (
 )
 from django.db.models.functions import Cast
 
+from beats import places
 from beats.models import (
     Beat,
     ConservationGrade,
@@ -210,6 +211,7 @@ def _beat(beat: Beat) -> BeatFacts:
         drought=fishery.drought,
         limits=Limits(fishery.care_c, fishery.stop_c, fishery.drought_stop_c),
         tide_lag_days=beat.tide_lag_days,
+        misplaced=places.misplaced(fishery.latitude, fishery.longitude, entry=fishery.district) is not None,
     )
 
 

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import connection
 
-from beats import close_times, light, season
+from beats import close_times, light, places, season
 from beats.models import Beat, Fishery, Gauge
 from beats.water.gauge_history import FlatRun
 from beats.water.onset import LOOK_BACK
@@ -76,7 +76,9 @@ def _ruled(
 
 
 def light_on(fishery: Fishery, day: dt.date) -> light.Light:
-    return light.light(day, latitude=fishery.latitude, longitude=fishery.longitude, zone=zone_of(fishery))
+    """At the fishery's point; at the middle of its district where that point cannot be right."""
+    latitude, longitude = places.for_light(fishery.latitude, fishery.longitude, entry=fishery.district)
+    return light.light(day, latitude=latitude, longitude=longitude, zone=zone_of(fishery))
 
 
 # Written by hand: every page of conditions asks them, and the ORM takes ten times as long to say the same.

@@ -51,6 +51,14 @@ class DayIn(StrictSerializer):
     hand = serializers.ChoiceField(choices=SIDES, default="right", help_text="The one uppermost on the rod")
 
 
+class SectionIn(StrictSerializer):
+    """For whom the section is drawn."""
+
+    wading_grade = serializers.IntegerField(
+        min_value=0, max_value=3, required=False, help_text="What the wader is used to: 0 bank, 3 deep or rough"
+    )
+
+
 def who_of(asked: dict[str, Any]) -> Who:
     """For whom the day is told, from a validated DayIn."""
     grade = asked.get("wading_grade")

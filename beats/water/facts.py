@@ -110,6 +110,8 @@ class BeatFacts:
     drought: bool = False
     limits: Limits = ADVISED
     tide_lag_days: float = moon.LAG_DAYS
+    misplaced: bool = False
+    """Whether the fishery's point on file cannot be right; light is then that of the middle of its district."""
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """One pool on one day: flow, wading, casting, tackle, lies, and when the tide cuts it off."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from beats.shared import words
@@ -20,15 +20,14 @@ from beats.water.tide import CutOff, Stretch, Window
 from beats.water.tide_table import TideTable
 from beats.water.tips import Water, choose_tip
 from beats.water.told import CastingToday, CutOffToday, FlowToday, LevelWindow, PoolToday, WadingToday
-from beats.water.wading import NO_LEVEL, Caution, Setting, Trust, Verdict, verdict
+from beats.water.wading import NO_LEVEL, USABLE, Caution, Setting, Trust, Verdict, verdict
+from beats.water.wading_depths import WadingGrade, too_deep
 
 SHALLOWEST_M = 0.05
 NO_REFERENCE = say(
     "The level at which this pool was measured is not written down, so its depth today is not known: look at it."
 )
 PARTLY_KNOWN = say("Of part of this day the table says nothing: take those hours as cut off.")
-USABLE = (Trust.FRESH, Trust.UNCONFIRMED)
-"""Of an unconfirmed level the higher one is used: see `Reckoning.level_m`."""
 NO_WIND = say("The wind has not been noted in the last hours: feel it, and keep the fly downwind of you.")
 NO_TIDES = say("No tide table is loaded for this beat: take the hours of high water from one of your own.")
 
@@ -59,7 +58,9 @@ def pool_today(pool: PoolFacts, day: Day) -> PoolToday:
     """Everything about one pool. Cautions come first in what may put somebody in danger."""
     flow = flow_of(pool, day)
     stood_in = flow_where_one_stands(pool, day)
-    found = _not_reassured(pool, day, verdict(stood_in, day.trust, day.settings[pool.wading_grade]))
+    measured = pool.wading_depth_m is not None
+    found = verdict(stood_in, day.trust, day.settings[pool.wading_grade], measured=measured)
+    found = _not_reassured(pool, day, found, measured=measured)
     cast, no_cast = _casting(pool, day)
     tackle, no_tackle = _tackle(pool, day, flow)
     return PoolToday(
@@ -83,12 +84,13 @@ def pool_today(pool: PoolFacts, day: Day) -> PoolToday:
     )
 
 
-def _not_reassured(pool: PoolFacts, day: Day, found: Verdict) -> Verdict:
+def _not_reassured(pool: PoolFacts, day: Day, found: Verdict, *, measured: bool) -> Verdict:
     """A level no longer known is no reason to go in where the last one believed said "stay out"."""
     if found.grade is not Grade.NOT_KNOWN or day.trust in USABLE or day.assumed_m is None:
         return found
     last = replace(day, trust=Trust.FRESH, level_m=day.assumed_m)
-    before = verdict(flow_where_one_stands(pool, last), Trust.FRESH, day.settings[pool.wading_grade])
+    setting = day.settings[pool.wading_grade]
+    before = verdict(flow_where_one_stands(pool, last), Trust.FRESH, setting, measured=measured)
     if before.grade is not Grade.STAY_OUT:
         return found
     caution = Caution(
@@ -184,9 +186,23 @@ def section_of(pool: PoolFacts, day: Day, notes: tuple[str, ...]) -> section.Sec
         tip=choice.tip.name,
         sinking=choice.sinking,
         holding_m=choice.holding_m,
-        wader=pool.wading_grade,
-        notes=notes,
+        wader=min(pool.wading_grade, pool.wading_grade if day.who.grade is None else day.who.grade),
+        notes=(*_standing_notes(pool, day), *notes),
     )
+
+
+def _standing_notes(pool: PoolFacts, day: Day) -> Iterator[str]:
+    """Today's depth where one stands against the wading line, since the picture is of the middle of the pool."""
+    flow, own = flow_where_one_stands(pool, day), day.who.grade
+    if isinstance(flow, NotKnown) or WadingGrade.BANK in (pool.wading_grade, own):
+        return
+    asked = pool.wading_grade if own is None else own
+    measured = pool.wading_depth_m is not None
+    found = list(too_deep(flow.depth_m, pool=pool.wading_grade, own=asked, measured=measured))
+    if found:
+        yield max(found, key=lambda each: -each.limit_m).sentence
+    elif measured:
+        yield say("Where one stands it is {depth:.2f} m deep today.", depth=flow.depth_m)
 
 
 def _wading_told(pool: PoolFacts, flow: Flow | NotKnown, found: Verdict) -> WadingToday:

@@ -1,11 +1,11 @@
 """A pool cut across, in numbers and words: water, bed, the tip's way down, how deep a wader goes."""
 
 from dataclasses import dataclass
-from enum import IntEnum
 
 from beats.water.advice import measured
 from beats.water.casting import Side
 from beats.water.sinking import DEEPEST_M, WIDEST_M, Sinking
+from beats.water.wading_depths import STANDS_IN, WadingGrade
 
 POINTS = 40
 BED_IS_DRAWN = "The shape of the bed is drawn, not measured."
@@ -15,28 +15,7 @@ CANNOT_SEE = (
 )
 
 
-class Wader(IntEnum):
-    """How deep someone may be sent: the grades of a pool's and a guest's wading."""
-
-    BANK = 0
-    EASY = 1
-    FAIR = 2
-    HARD = 3
-
-
-KNEE_M, HIP_M = 0.35, 0.71
-STANDS_IN: dict[Wader, tuple[str, float]] = {
-    Wader.BANK: ("Bank", 0.0),
-    Wader.EASY: ("Knee", KNEE_M),
-    Wader.FAIR: ("Thigh", (KNEE_M + HIP_M) / 2),
-    Wader.HARD: ("Hip", HIP_M),
-}
-"""Heights of a small adult, in metres: for most people the water comes less far up the leg.
-
-Back of the knee: 0.355 m, women's 5th percentile, British aged 19 to 65; hip: 0.715 m, the lowest 5th
-percentile read, women of Hong Kong (personal.cityu.edu.hk/meachan, online anthropometry, tables 16 and 5).
-Thigh: half way between (common practice, no source).
-"""
+Wader = WadingGrade
 
 
 @dataclass(frozen=True)
@@ -53,7 +32,7 @@ class Section:
     tip: str
     sinking: Sinking
     holding_m: float
-    wader: Wader
+    wader: WadingGrade
     notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:

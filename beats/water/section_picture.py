@@ -10,7 +10,8 @@ from xml.etree import ElementTree as ET
 
 from beats.shared.markup import printable
 from beats.water.casting import Side
-from beats.water.section import POINTS, STANDS_IN, Section
+from beats.water.section import POINTS, Section
+from beats.water.wading_depths import STANDS_IN
 
 WIDE, EDGE = 360, 12
 LEFT, RIGHT, TALL = 16, 216, 150

@@ -58,6 +58,12 @@ NOTHING_NOTED = "not known"
 HOUR = dt.timedelta(hours=1)
 
 
+MISPLACED = say(
+    "The fishery's position on file does not lie in its district, so these times of light are those of the middle "
+    "of the district: be off the water while it is light. Tell the owner."
+)
+
+
 def conditions(facts: Facts, who: Who = ANYBODY) -> Conditions:
     """What is known of a beat on a day, for one wader. Raises BadFigure for facts that cannot be."""
     known = Reckoning(facts, who)
@@ -90,6 +96,8 @@ def _cautions(known: Reckoning, fish: FishToday) -> Iterator[Caution]:
     if facts.is_today:
         yield from _of_the_level(known)
         yield from _of_the_dark(known)
+    if facts.beat.misplaced:
+        yield Caution(MISPLACED)
     if known.thunder:
         yield Caution(THUNDER, source="the Met Office's advice for thunderstorms")
     if fish.care in (Care.STOP, Care.EXTRA):

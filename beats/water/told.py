@@ -19,7 +19,7 @@ from beats.water.quality import Unconfirmed
 from beats.water.tide import Window
 from beats.water.tide_table import Water
 from beats.water.trend import Band
-from beats.water.wading import Caution, Trust
+from beats.water.wading import GRADE_WORDS, Caution, Trust
 from beats.water.wind import Strength
 
 
@@ -157,6 +157,11 @@ class WadingToday:
     depth_m: float | None
     velocity_mps: float | None
     rulings: tuple[Limit, ...]
+
+    @property
+    def words(self) -> str:
+        """The grade in words, for a page."""
+        return GRADE_WORDS[self.grade]
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,8 @@ from beats.shared.phrases import say
 from beats.water.figures import WATER_C, figure, reached
 from beats.water.hydraulics import Flow, NotKnown
 from beats.water.limits import Grade, Ruling, Wader, rulings, strictest
+from beats.water.wading_depths import SOURCE as BODY_HEIGHTS
+from beats.water.wading_depths import WadingGrade, known_grade, too_deep
 
 TO_THE_TOP = 3
 OWN = "our own judgement, no source"
@@ -40,6 +42,10 @@ class Trust(StrEnum):
     DISTRUSTED = "distrusted"
     UNCONFIRMED = "unconfirmed"
     STUCK = "stuck"
+
+
+USABLE = frozenset({Trust.FRESH, Trust.UNCONFIRMED})
+"""A flow is worked out for these: from the level read, or from the one to assume (`Reckoning.level_m`)."""
 
 
 NO_LEVEL = {
@@ -75,6 +81,16 @@ BELOW_A_DAM = say(
 FLAT = say("The gauge has not moved for a long time and may be stuck: compare it with the river before you wade.")
 
 
+GRADE_WORDS = {
+    Grade.USUAL_CARE: say("wade with the usual care"),
+    Grade.EXTRA_CARE: say("wade with extra care"),
+    Grade.HAZARDOUS: say("hazardous: do not wade without the ghillie"),
+    Grade.STAY_OUT: say("stay out of the water"),
+    Grade.NOT_KNOWN: say("not known: look at the pool, and do not wade on this"),
+}
+"""Each grade as a page says it."""
+
+
 @dataclass(frozen=True)
 class Thresholds:
     """The beat's own settings. No public body gives a rate of rise for waders: None until the fishery sets it.
@@ -97,9 +113,10 @@ class Setting:
     """Who wades, and what else is known of the day; None is "not known", and is said so.
 
     `water_c` in °C; `rise_m_per_h` negative when falling; `bottom_seen` False in coloured water;
-    `new_here`: the first time on this water. `flat`: the gauge may be stuck. `rising`: an onset
-    stands; `rise_unconfirmed`: one reading stepped up, and the next has not come yet. `own_grade` and
-    `pool_grade`, 0 from the bank to 3 deep, fast or rough: what the wader is used to, and what the pool asks.
+    `new_here`: the first time on this water. `flat`: the gauge may be stuck. `rising`: an onset stands;
+    `rise_unconfirmed`: one reading stepped up, and the next has not come yet. `own_grade` and `pool_grade`, 0
+    from the bank to 3 deep, fast or rough: what the wader is used to, and what the pool asks; None counts as
+    1, to the knee.
     """
 
     who: Wader = Wader.ADULT
@@ -152,20 +169,25 @@ class Verdict:
         return tuple(caution.sentence for caution in self.told)
 
 
-def verdict(flow: Flow | NotKnown, level: Trust, setting: Setting) -> Verdict:
+def verdict(flow: Flow | NotKnown, level: Trust, setting: Setting, *, measured: bool = True) -> Verdict:
     """The grade of a pool for one wader, with every ruling and caution, the gravest caution first.
+
+    Today's depth is held against the grade of the pool and the wader's own; the stricter of them counts.
+    `measured`: `flow` is that where an angler stands; False where nobody measured there.
 
     An unconfirmed level is graded like a fresh one, from the flow at the level to assume, and raised by a step.
 
     A level that is stale, unknown or distrusted, or a pool whose depth is not known, has the grade "not
     known" whatever else is known, and no rulings: figures from a level nobody trusts look like an answer.
     """
-    found = sorted(_cautions(setting), key=lambda caution: -caution.steps)  # stable: else in the order told
-    told = (*found, Caution(CANNOT_SEE))
+    usable = level in USABLE
+    known = flow if usable and isinstance(flow, Flow) else None
+    cautions = (*_cautions(setting), *_depth(known, setting, measured=measured))
+    found = sorted(cautions, key=lambda caution: -caution.steps)  # stable: else in the order given
     if level is Trust.UNCONFIRMED:
-        found, level = [Caution(UNCONFIRMED, 1), *found], Trust.FRESH
-        told = (*found, Caution(CANNOT_SEE))
-    if level is not Trust.FRESH:
+        found = [Caution(UNCONFIRMED, 1), *found]
+    told = (*found, Caution(CANNOT_SEE))
+    if not usable:
         return Verdict(Grade.NOT_KNOWN, None, (), (Caution(NO_LEVEL[level]), *told))
     if isinstance(flow, NotKnown):
         return Verdict(Grade.NOT_KNOWN, None, (), (Caution(flow.why), *told))
@@ -261,19 +283,34 @@ def _cold(setting: Setting) -> Iterator[Caution]:
 
 
 def _grades(setting: Setting) -> Iterator[Caution]:
-    own, pool = setting.own_grade, setting.pool_grade
-    if pool == 0:
+    own, pool = known_grade(setting.own_grade), known_grade(setting.pool_grade)
+    source = "the fishery's own grades"
+    if pool == WadingGrade.BANK:
         sentence = say("Nobody wades this pool: it is fished from the bank or a boat. Stay out of the water.")
-        yield Caution(sentence, TO_THE_TOP, source="the fishery's own grades")
-    elif own is not None and pool is not None and pool > own:
-        yield Caution(
+        yield Caution(sentence, TO_THE_TOP, source=source)
+    elif own == WadingGrade.BANK:
+        sentence = say("You fish from the bank: stay out of the water here.")
+        yield Caution(sentence, TO_THE_TOP, source=source)
+    elif pool > own:
+        sentence = (
             say(
+                "This pool is graded harder to wade than to the knee, and your grade is not known: "
+                "ask the ghillie."
+            )
+            if setting.own_grade is None
+            else say(
                 "This pool is graded harder to wade than you are: stay on the bank, or have the "
                 "ghillie beside you."
-            ),
-            2,
-            value=float(pool),
-            threshold=float(own),
-            unit="grade",
-            source="the fishery's own grades",
+            )
+        )
+        yield Caution(sentence, 2, value=float(pool), threshold=float(own), unit="grade", source=source)
+
+
+def _depth(flow: Flow | None, setting: Setting, *, measured: bool) -> Iterator[Caution]:
+    own, pool = setting.own_grade, setting.pool_grade
+    if flow is None or WadingGrade.BANK in (own, pool):
+        return  # not known, or nobody wades at all
+    for found in too_deep(flow.depth_m, pool=pool, own=own, measured=measured):
+        yield Caution(
+            found.sentence, found.steps, value=flow.depth_m, threshold=found.limit_m, unit="m", source=BODY_HEIGHTS
         )

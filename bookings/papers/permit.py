@@ -61,6 +61,10 @@ class Permit:
     check_in: str
     printed_on: dt.date
     only_for: str = ""
+    text_to: str = ""
+    """Where check-ins by text message go; empty: nowhere."""
+    text_code: str = ""
+    """The code of the one it is for; on a paper for several each has their own."""
 
     @property
     def title(self) -> str:
@@ -148,6 +152,13 @@ def _arriving(permit: Permit) -> tuple[str, ...]:
         "by then, the keepers are told."
     )
     told.append(f"The check-in page: {permit.check_in} (the code opens it, and by itself does nothing).")
+    if permit.text_to:
+        code, own = permit.text_code or "and your code", "" if permit.text_code else " (it is on your own page)"
+        told.append(
+            f"No data, but a text would go? Text ON {code}{own} to {spaced(permit.text_to)} before you go on the "
+            "water: you are checked in when the answer says so. Text OFF and the code in that answer when you are "
+            "off the water, or HELP at any time. OUT and IN are not understood."
+        )
     return tuple(told)
 
 

@@ -32,7 +32,7 @@ _RULES: tuple[tuple[re.Pattern[str], str], ...] = (
     (re.compile(r"(?i)(?<![\w.:-])(?:\+|%2B|00?)[1-9](?:[ ()./-]{0,2}\d){7,14}(?![\w-])"), HIDDEN),
     # A code as a letter says it: eight figures, in one or with a gap; and the one a text message carries.
     (re.compile(r"(?<![\w.:+-])\d{4} ?\d{4}(?![\w:-])"), HIDDEN),
-    (re.compile(r"(?i)\b((?:code|out|ok|late \d{1,3})(?: is)? )\d{4,8}\b"), rf"\1{HIDDEN}"),
+    (re.compile(r"(?i)\b((?:code|off|out|ok|late \d{1,3})(?: is)? )\d{4,8}\b"), rf"\1{HIDDEN}"),
 )
 
 

@@ -11,17 +11,20 @@ from beats.models import Membership
 from beats.queries import beats_visible_to
 from beats.shared.rest import VisibleMixin, answer, read_input, version_if_given
 from safety import card, policy, queries
-from safety.models import Alarm
+from safety.models import Alarm, AnglerMessage
 from safety.serializers import (
     AcknowledgementOut,
     AlarmOut,
+    AnglerMessageOut,
     AnswerForIn,
     BoardOut,
     CardOut,
+    CloseHelpIn,
     WatchPolicyIn,
     WatchPolicyOut,
 )
 from safety.services.answering import answer_for, ask_for_help
+from safety.services.closing import close_help
 from safety.services.duties import set_policy
 from safety.services.opportunity import sweep_if_stale
 from safety.services.people import policy_of
@@ -61,6 +64,25 @@ class AlarmAnswer(APIView):
         facts = read_input(AnswerForIn, request)
         made = answer_for(alarm, **facts, by=request.user, now=timezone.now())
         return answer(AcknowledgementOut, made)
+
+
+class AlarmClose(APIView):
+    """A keeper ends a call for help, saying what was found; everybody who was told gets the all-clear."""
+
+    @extend_schema(request=CloseHelpIn, responses=AlarmOut, summary="Close a call for help")
+    def post(self, request, pk):
+        alarm = get_object_or_404(queries.alarms_visible_to(request.user), pk=pk)
+        facts = read_input(CloseHelpIn, request)
+        return Response(AlarmOut(close_help(alarm, **facts, by=request.user, now=timezone.now())).data)
+
+
+class AnglerMessages(VisibleMixin, ListAPIView):
+    """Texts of your fishery's anglers, newest first, word for word, understood or not."""
+
+    queryset = AnglerMessage.objects.none()
+    visible_to = queries.texts_visible_to
+    serializer_class = AnglerMessageOut
+    filterset_fields = {"outing": ["exact"], "understood": ["exact"], "received_at": ["gte"]}
 
 
 class AlarmCard(APIView):

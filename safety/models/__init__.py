@@ -2,6 +2,7 @@
 recalls, drills, incidents, pulse."""
 
 from safety.models.alarms import Acknowledgement, Alarm, Duty
+from safety.models.angler_messages import AnglerMessage
 from safety.models.book import Incident, Pulse
 from safety.models.messages import Delivery, Drill, GatewayEvent
 from safety.models.pushes import PushAddress
@@ -10,6 +11,7 @@ from safety.models.recalls import AreaWarning, Recall, RecallCall
 __all__ = [
     "Acknowledgement",
     "Alarm",
+    "AnglerMessage",
     "AreaWarning",
     "Delivery",
     "Drill",

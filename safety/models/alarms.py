@@ -35,6 +35,10 @@ class Alarm(models.Model):
     next_at = models.DateTimeField(null=True)
     unreached = models.TextField(blank=True, default="", help_text="Whom this stage has no way to tell, and why")
     cleared_at = models.DateTimeField(null=True, help_text="When the all-clear was written")
+    words = models.TextField(blank=True, default="", db_default="", help_text="What came with a call for help")
+    closed_at = models.DateTimeField(null=True, help_text="When a keeper closed a call for help")
+    closed_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+    closed_note = models.CharField(max_length=300, blank=True, default="", db_default="")
 
     class Meta:
         constraints = [

@@ -9,7 +9,9 @@ from beats.pages.acts import acted, posted
 from beats.pages.door import KEEPERS, page
 from beats.queries import zone_of
 from safety import card, queries
+from safety.models import Alarm
 from safety.services.answering import answer_for
+from safety.services.closing import close_help
 from safety.services.writing import card_of
 
 MINUTES = [(15, _("15 minutes")), (30, _("30 minutes")), (60, _("an hour"))]
@@ -20,6 +22,25 @@ class AnswerForm(forms.Form):
         label=_("I will know within"), choices=MINUTES, coerce=int, initial=15, widget=forms.RadioSelect
     )
     note = forms.CharField(label=_("Where I look first, if you like"), max_length=300, required=False)
+
+
+class CloseForm(forms.Form):
+    note = forms.CharField(label=_("Whom you spoke to, or what you found"), max_length=300)
+
+
+@page(*KEEPERS, methods=("GET", "POST"))
+def close(request, *, now, fishery, pk):
+    """Ending a call for help, with what was found."""
+    row = get_object_or_404(queries.alarms_visible_to(request.user), pk=pk, outing__beat__fishery=fishery)
+
+    def do(data):
+        return close_help(row, note=data["note"], by=request.user, now=now)
+
+    facts = {"title": _("%(who)s: close the call for help") % {"who": row.outing.guest.name},
+             "button": _("They are found: close it"), "fishery": fishery}  # fmt: skip
+    return acted(
+        request, CloseForm(posted(request)), do, then=reverse("water-alarm", args=[fishery.slug, pk]), facts=facts
+    )
 
 
 @page(*KEEPERS, methods=("GET", "POST"))
@@ -40,6 +61,8 @@ def alarm(request, *, now, fishery, pk):
         "card": card.lines(card_of(row, now=now), now=now),
         "told": told,
         "answers": answers,
+        "texts": queries.texts_about(row),
+        "may_close": row.kind == Alarm.Kind.HELP and row.cleared_at is None,
         "held": next((each for each in answers if each.promised_until > now), None),
     }
     return acted(

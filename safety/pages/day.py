@@ -27,10 +27,11 @@ from safety.pages.forms import CheckInForm, FishForm, LateForm, PhoneForm
 from safety.services.answering import ask_for_help
 from safety.services.calling import answer_recall
 from sessions.models import Catch, Outing
-from sessions.queries import catches_visible_to, open_outing
+from sessions.queries import catches_visible_to, lately_out, open_outing
 from sessions.services.by_phone import NotOut, back_by_phone, fine_by_phone, late_by_phone
 from sessions.services.catches import cautions_of, note_catch
 from sessions.services.outings import check_in as go
+from sessions.waders import who_wades
 
 HOME = "day"
 
@@ -63,7 +64,11 @@ def _check_in(request, guest: Guest, there: Beat, now: dt.datetime) -> HttpRespo
     today = day_of(guest, now=now)
     if today.outing is not None and request.method == "GET":
         return shown(request, "safety/already_out.html", {"today": today})
-    water = today.water if today.beat == there else conditions(there, day=None, now=now)
+    water = (
+        today.water
+        if today.beat == there
+        else conditions(there, day=None, now=now, who=who_wades(guest, alone=True))
+    )
     start = {"pool": str(today.next_turn.pool_id) if today.next_turn else ""}
     form = CheckInForm(posted(request), beat=there, water=water, now=now, initial=start)
 
@@ -113,7 +118,7 @@ def call_for_help(request, *, now, guest):
     person = _own(request, guest)
 
     def do(_data):
-        outing = open_outing(person)
+        outing = open_outing(person) or lately_out(person, now=now)
         if outing is None:
             raise NotOut(_("You are not checked in. In danger ring 999 or 112 now; else ring the fishery."))
         return ask_for_help(outing, by=request.user, now=now)

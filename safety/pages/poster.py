@@ -2,6 +2,7 @@
 
 import base64
 
+from django.conf import settings
 from django.shortcuts import get_object_or_404
 
 from beats.emergency import in_danger
@@ -27,6 +28,7 @@ def poster(request, *, now, fishery, beat):
         "beat": row,
         "address": address,
         "code": base64.b64encode(picture(address)).decode(),
+        "text_to": settings.TEXT_NUMBER,
         "danger": in_danger(tidal=row.tidal),
         "text_999": TEXT_999,
         "places": _places(row),

@@ -18,6 +18,8 @@ def water(request, *, now, fishery):
         "fishery": fishery,
         "board": board,
         "rods": rods,
+        "on_the_water": sum(rod["on_the_water"] for rod in rods),
+        "zone": queries.zone_of(fishery),
         "beats": fishery.beats.order_by("order", "id"),
         "on_duty": Crew(now).on_duty(fishery),
         "acts": _acts(fishery, owns=_owns(request, fishery)),

@@ -78,18 +78,32 @@ def _newest(alarm: Alarm) -> Alarm:
 
 
 @transaction.atomic
-def ask_for_help(outing: Outing, *, by: User | None, now: dt.datetime, occasion: int = 0) -> Alarm:
-    """The angler asks for help: the ladder begins now, whatever the time. Asked again, it is the same alarm."""
+def ask_for_help(
+    outing: Outing, *, by: User | None, now: dt.datetime, occasion: int = 0, words: str = ""
+) -> Alarm:
+    """The angler asks for help: the ladder begins now, whatever the time. Asked again, it is the same alarm.
+
+    `words` came with the call and are kept; more of them later are added. An outing that has ended can have one.
+    """
     if by is not None:
         require_own(outing.guest, by)
     outing = locked(Outing.objects.select_related("guest", "beat__fishery", "pool"), pk=outing.pk)
     asked = Alarm.objects.filter(outing=outing, kind=Alarm.Kind.HELP, cleared_at__isnull=True).order_by("stage")
+    words = words.strip()
     if first := asked.first():
+        _add_words(list(asked), words)
         return first
     count = Alarm.objects.filter(outing=outing, kind=Alarm.Kind.HELP).values("occasion").distinct().count()
     alarm = Alarm(
         outing=outing, kind=Alarm.Kind.HELP, deadline_number=0, occasion=occasion or count + 1, stage=1,
-        due_back_at=outing.due_back_at, alarm_at=now, raised_at=now,
+        due_back_at=outing.due_back_at, alarm_at=now, raised_at=now, words=words,
     )  # fmt: skip
     raise_all([alarm], Crew(now), now=now)
     return alarm
+
+
+def _add_words(alarms: list[Alarm], words: str) -> None:
+    for alarm in alarms:
+        if words and words not in alarm.words:
+            alarm.words = f"{alarm.words}\n{words}".strip()
+            alarm.save(update_fields=["words"])

@@ -47,7 +47,8 @@ def due_alarms(now: dt.datetime) -> QuerySet[Alarm]:
 def over_alarms(now: dt.datetime) -> QuerySet[Alarm]:
     """Alarms not yet cleared whose angler is back, or has been heard from and is due at a time to come.
 
-    While a new time has passed too, nothing reassuring is said. A call for help is over when they are out.
+    While a new time has passed too, nothing reassuring is said. A call for help ends when they are checked out
+    after it was made, or when a keeper closes it: a check-out from before is no answer to it.
     """
     # The end of a recall is no word of whoever is silent: they must be heard from, or be out.
     standing = Q(recall__ended_at__isnull=True)
@@ -60,8 +61,12 @@ def over_alarms(now: dt.datetime) -> QuerySet[Alarm]:
         Q(outing__contact_due_at__gt=now) | Q(outing__contact_due_at__isnull=True)
     )
     answered = Q(kind=Kind.RECALL) & ~Exists(unanswered)
-    back = Q(outing__checked_out_at__isnull=False)
-    return Alarm.objects.filter(back | new_time | well | answered, cleared_at__isnull=True).order_by("id")
+    off_the_water = Q(outing__checked_out_at__isnull=False) & (
+        ~Q(kind=Kind.HELP) | Q(outing__checked_out_at__gt=F("alarm_at"))
+    )
+    closed = Q(closed_at__isnull=False)
+    over = off_the_water | new_time | well | answered | closed
+    return Alarm.objects.filter(over, cleared_at__isnull=True).order_by("id")
 
 
 def waiting_drills(_now: dt.datetime) -> QuerySet[Drill]:

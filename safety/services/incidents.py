@@ -10,7 +10,7 @@ from beats.queries import require_role
 from beats.shared.once import Once, make_once
 from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
-from safety.models import Acknowledgement, Alarm, Delivery, Incident, RecallCall
+from safety.models import Acknowledgement, Alarm, AnglerMessage, Delivery, Incident, RecallCall
 from safety.services.writing import one_line
 from sessions.models import Outing
 
@@ -49,7 +49,7 @@ def open_incident(
 
 
 def timeline(outing: Outing) -> list[dict[str, str]]:
-    """Everything the book knows of one outing, by time: deeds, alarms, messages, answers. Five queries."""
+    """Everything the book knows of one outing, by time: deeds, alarms, messages, answers. Six queries."""
     alarms = list(Alarm.objects.filter(outing=outing).order_by("id"))
     calls = list(RecallCall.objects.filter(outing=outing))
     subjects = [subject_of(row) for row in (outing, *alarms, *calls)]
@@ -63,6 +63,10 @@ def timeline(outing: Outing) -> list[dict[str, str]]:
     rows += [
         (ack.at, "answered for", f"by {ack.name}", ack.note)
         for ack in Acknowledgement.objects.filter(alarm__in=alarms).order_by("id")
+    ]
+    rows += [
+        (row.received_at, "text from the angler", row.outcome, one_line(row.text))
+        for row in AnglerMessage.objects.filter(outing=outing).order_by("id")
     ]
     rows.sort(key=lambda row: row[0])
     return [

@@ -168,7 +168,7 @@ def climb(alarm_id: int, *, now: dt.datetime) -> bool:
     Alarm.objects.filter(pk=alarm_id).update(next_at=None)
     higher = Alarm(
         outing=outing, kind=alarm.kind, deadline_number=alarm.deadline_number, occasion=alarm.occasion,
-        stage=step.stage, due_back_at=alarm.due_back_at, alarm_at=alarm_at, raised_at=now,
+        stage=step.stage, due_back_at=alarm.due_back_at, alarm_at=alarm_at, raised_at=now, words=alarm.words,
     )  # fmt: skip
     return raise_all([higher], crew, now=now, write=_write) == 1
 
@@ -207,6 +207,9 @@ def clear_alarm(alarm_id: int, *, now: dt.datetime) -> bool:
 
 def _news(alarm: Alarm) -> wording.Words:
     outing, missing = alarm.outing, writing.missing_of(alarm)
+    if alarm.closed_at is not None:
+        who = str(alarm.closed_by) if alarm.closed_by else "a keeper"
+        return wording.closed(missing, who=who, note=writing.one_line(alarm.closed_note))
     if outing.checked_out_at is None and alarm.kind != Kind.OVERDUE:
         return wording.heard(missing, kind=alarm.kind)
     new_time = None if outing.checked_out_at else outing.due_back_at

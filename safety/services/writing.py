@@ -1,6 +1,7 @@
 """What each person is told of an alarm, as rows for the outbox. Nothing is saved here."""
 
 import datetime as dt
+from dataclasses import replace
 from zoneinfo import ZoneInfo
 
 from beats.queries import level_at, light_on, local_day
@@ -131,7 +132,8 @@ def angler_messages(outing: Outing, words: wording.Words, *, about: str, turn: i
 
 
 def missing_of(alarm: Alarm) -> wording.Missing:
-    return missing(alarm.outing, number=alarm.pk, due_back_at=alarm.due_back_at)
+    found = missing(alarm.outing, number=alarm.pk, due_back_at=alarm.due_back_at)
+    return replace(found, words=alarm.words) if alarm.words else found
 
 
 def missing(outing: Outing, *, number: int, due_back_at: dt.datetime) -> wording.Missing:
@@ -169,6 +171,11 @@ HAPPENED = {
 }
 
 
+def _happened(alarm: Alarm) -> str:
+    said = f" Their words: {wording.quoted(alarm.words)}" if alarm.words else ""
+    return HAPPENED[alarm.kind] + said
+
+
 def card_of(alarm: Alarm, *, now: dt.datetime) -> card.Facts:
     """What 999 asks, from all that is known. Six queries at most."""
     outing = alarm.outing
@@ -182,7 +189,7 @@ def card_of(alarm: Alarm, *, now: dt.datetime) -> card.Facts:
         access=pool.access if pool else "",
         meeting_point=beat.meeting_point, latitude=latitude, longitude=longitude,
         grid=grid_reference(latitude, longitude) if located else None, tidal=beat.tidal, party=outing.party,
-        alone=outing.alone, what_happened=HAPPENED[alarm.kind], plan=known.plan, vehicle=one_line(outing.vehicle),
+        alone=outing.alone, what_happened=_happened(alarm), plan=known.plan, vehicle=one_line(outing.vehicle),
         wearing=one_line(outing.wearing), contact=known.contact, checked_in_at=outing.checked_in_at,
         heard_at=outing.heard_at or outing.checked_in_at, due_back_at=alarm.due_back_at,
         level_then=_level(beat, outing.checked_in_at), level_now=_level(beat, now),

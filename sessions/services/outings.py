@@ -107,7 +107,7 @@ def check_in(
 
 def go_out(
     guest: Guest, beat: Beat, facts: dict[str, Any], set_for: Deadline, *, checked_in_at: dt.datetime,
-    now: dt.datetime, columns: dict[str, Any], unconfirmed: bool = False,
+    now: dt.datetime, columns: dict[str, Any], unconfirmed: bool = False, code: str = "",
 ) -> Outing:  # fmt: skip
     """A new open outing with its deadlines, inside a transaction. Raises AlreadyOut."""
     try:
@@ -117,7 +117,7 @@ def go_out(
                 due_back_at=set_for.due_back_at, alarm_at=set_for.alarm_at,
                 warn_at=warn_at(beat.warn_minutes, due_back_at=set_for.due_back_at, now=now),
                 contact_due_at=contact_due(beat.contact_minutes, alone=facts["alone"], now=checked_in_at),
-                contact_number=1, code=new_code(), unconfirmed=unconfirmed, **columns,
+                contact_number=1, code=code or new_code(), unconfirmed=unconfirmed, **columns,
             )  # fmt: skip
     except IntegrityError:
         raise AlreadyOut(

@@ -14,6 +14,7 @@ from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked, locked_unless_busy
 from bookings.models import Guest
+from bookings.text_codes import standing_code
 from sessions.deadlines import BadDueBack, Deadline, deadline
 from sessions.models import Outing, Plan
 from sessions.services.outings import go_out, policy_of, require_own
@@ -124,7 +125,7 @@ def begin(plan_id: int, *, now: dt.datetime) -> bool:
     columns = {"made_by": plan.made_by}
     plan.outing = go_out(
         plan.guest, plan.beat, facts, set_for, checked_in_at=plan.out_at, now=plan.planned_at, columns=columns,
-        unconfirmed=True,
+        unconfirmed=True, code=standing_code(plan.guest_id),
     )  # fmt: skip
     plan.save(update_fields=["outing"])
     record("begin by plan", plan.outing, by=None, now=now, fishery=plan.beat.fishery,

@@ -30,7 +30,8 @@ NO_PAGE = {
 }  # fmt: skip
 SHOWS = {
     "house-withdraw-token": "token", "house-let": "let", "house-confirm": "hold", "house-cancel": "let",
-    "water-alarm": "alarm", "water-recall-end": "recall", "water-rota-week": "rota", "water-rota-sheet": "rota",
+    "water-alarm": "alarm", "water-alarm-close": "alarm", "water-recall-end": "recall",
+    "water-rota-week": "rota", "water-rota-sheet": "rota",
     "water-rota-swap": "rota", "house-withdraw-key": "board_key", "house-entry": "let", "house-party": "let",
     "house-hand-on": "let", "house-split": "let", "house-change": "let", "house-end-price": "price",
     "my-phone-off": "push_address", "house-let-waiting": "let", "house-leave-waiting": "waiting",

@@ -55,6 +55,7 @@ TABLE = [
     ("my-phone-off", {"pk": "push_address"}, THEIR_OWN),
     ("water", AT, KEEPERS),
     ("water-alarm", ALARM, KEEPERS),
+    ("water-alarm-close", ALARM, KEEPERS),
     ("water-fish", AT, KEEPERS),
     ("water-level", AT, KEEPERS),
     ("water-reading", READING, KEEPERS),

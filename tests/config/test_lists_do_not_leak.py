@@ -12,6 +12,7 @@ OWN |= {"outings": "outing", "catches": "catch", "plans": "plan", "recalls": "re
 OWN |= {"offers": "offer", "waiting": "waiting"}
 KEPT = OWN | {"same-weeks": "same_week"}
 KEPT |= {"alarms": "alarm", "duties": "duty", "drills": "drill", "incidents": "incident"}
+KEPT |= {"angler-messages": "angler_message"}
 WATER = {"beats": "beat", "gauges": "gauge", "warnings": "warning"}
 
 

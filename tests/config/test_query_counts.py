@@ -12,6 +12,7 @@ from tests.config.world import build
 from tests.factories import (
     NOON,
     AlarmFactory,
+    AnglerMessageFactory,
     AreaWarningFactory,
     BeatClosureFactory,
     BeatFactory,
@@ -218,6 +219,10 @@ def alarms(beat, owner, rows):
         DeliveryFactory.create_batch(2, alarm=alarm)
 
 
+def angler_messages(beat, owner, rows):
+    AnglerMessageFactory.create_batch(rows, fishery=beat.fishery, guest=GuestFactory(fishery=beat.fishery))
+
+
 def plans(beat, owner, rows):
     PlanFactory.create_batch(rows, beat=beat)
 
@@ -277,6 +282,7 @@ LISTS = [
     ("outings/", outings, 2),
     ("catches/", catches, 2),
     ("alarms/", alarms, 4),
+    ("angler-messages/", angler_messages, 2),
     ("plans/", plans, 2),
     ("recalls/", recalls, 3),
     ("warnings/", warnings, 2),
@@ -474,8 +480,9 @@ def test_the_board_asks_as_much_for_thirty_rods_as_for_one(django_assert_num_que
         call = RecallCallFactory(recall__beat=BeatFactory(fishery=beat.fishery))
         AlarmFactory(outing=call.outing)
         AreaWarningFactory(fishery=beat.fishery)
+        AnglerMessageFactory(fishery=beat.fishery, outing=call.outing, received_at=timezone.now())
     beat_pulse("sweep", now=timezone.now())
     client = client_of(owner)
-    with django_assert_num_queries(18):
+    with django_assert_num_queries(19):
         response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/board/")
     assert len(response.json()["rods"]) == rows

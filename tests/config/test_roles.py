@@ -258,6 +258,8 @@ TABLE = [
     ("alarms", "GET", "alarms/", None, 401, 200, 200, 200, 200, 200),
     ("alarm", "GET", "alarms/{alarm}/", None, 401, 404, 404, 200, 200, 404),
     ("alarm-answer", "POST", "alarms/{alarm}/answer/", {"minutes": 10}, 401, 404, 404, 200, 200, 404),
+    ("alarm-close", "POST", "alarms/{alarm}/close/", {"note": "x"}, 401, 404, 404, 409, 409, 404),
+    ("angler-messages", "GET", "angler-messages/", None, 401, 200, 200, 200, 200, 200),
     ("alarm-card", "GET", "alarms/{alarm}/card/", None, 401, 404, 404, 200, 200, 404),
     ("outing-more-time", "POST", "outings/{outing}/more-time/", {}, 401, 200, 404, 200, 200, 404),
     ("outing-fine", "POST", "outings/{outing}/fine/", None, 401, 200, 404, 200, 200, 404),

@@ -11,6 +11,7 @@ from beats.models import User
 from safety.services.pulse import beat_pulse
 from tests.factories import (
     AlarmFactory,
+    AnglerMessageFactory,
     AreaWarningFactory,
     BeatClosureFactory,
     BeatFactory,
@@ -132,6 +133,7 @@ def build() -> World:
         "duty": DutyFactory(fishery=fishery, user=people["ghillie"]),
         "drill": DrillFactory(fishery=fishery),
         "incident": IncidentFactory(fishery=fishery, outing=outing),
+        "angler_message": AnglerMessageFactory(fishery=fishery, guest=guest, outing=outing),
         "push_address": PushAddressFactory(user=guest.user),
     }
     return World(people | {"stranger": keeper(FisheryFactory())}, rows)

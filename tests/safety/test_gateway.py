@@ -11,12 +11,11 @@ from django.utils import timezone
 from rest_framework.test import APIClient
 
 from beats.outbound import NotFetched
-from safety import channels, signing, texts
-from safety.models import Alarm, Delivery, GatewayEvent
+from safety import channels, signing
+from safety.models import Delivery, GatewayEvent
 from safety.services.deliver import Delivered, deliver
-from safety.services.sweep import sweep
 from tests.beats.feeds.server import playing
-from tests.factories import NOON, AlarmFactory, BeatFactory, DeliveryFactory, OutingFactory, keeper
+from tests.factories import NOON, AlarmFactory, BeatFactory, DeliveryFactory
 
 SECRET = "whsec_" + base64.b64encode(b"a secret of the suite, 32 bytes!").decode()
 SECOND, MINUTE = dt.timedelta(seconds=1), dt.timedelta(minutes=1)
@@ -72,29 +71,7 @@ def test_a_secret_too_short_to_guard_anything_is_refused(secret):
         signing.checked(secret)
 
 
-# --- Texts ---
-
-
-@pytest.mark.parametrize(
-    ("text", "asked"),
-    [
-        ("OUT 4821", texts.Asked(texts.Verb.OUT, "4821")),
-        (" out  4821. ", texts.Asked(texts.Verb.OUT, "4821")),
-        ("Late 30 4821", texts.Asked(texts.Verb.LATE, "4821", 30)),
-        ("late 30 mins 4821", texts.Asked(texts.Verb.LATE, "4821", 30)),
-        ("LATE 30", texts.Asked(texts.Verb.LATE, "", 30)),
-        ("ok 4821", texts.Asked(texts.Verb.OK, "4821")),
-        ("please HELP me out", texts.Asked(texts.Verb.HELP)),
-        ("\uff2f\uff35\uff34 \uff14\uff18\uff12\uff11", texts.Asked(texts.Verb.OUT, "4821")),
-    ],
-)
-def test_a_text_is_understood(text, asked):
-    assert texts.understand(text) == asked
-
-
-@pytest.mark.parametrize("text", ["", "OUT OF HERE", "LATE 0 4821", "LATE 999 4821", "LATE -5", "🎣", "OUT 48 21"])
-def test_a_text_that_is_not_understood_is_told_how(text):
-    assert texts.HOW in texts.understand(text)
+# Texts from anglers are in test_incoming_texts.py.
 
 
 # --- Out, by a real https server ---
@@ -283,95 +260,6 @@ def test_a_budget_bounds_texts_and_never_those_about_a_lone_angler(monkeypatch, 
     assert len(taken) == sends
     held = Delivery.objects.filter(state="waiting", last_fault__contains="its policy allows 2").count()
     assert held == 4 - sends
-
-
-# --- Texts from anglers ---
-
-
-@pytest.fixture
-def outing():
-    now = timezone.now()
-    return OutingFactory(
-        beat__lone_grace_minutes=0, code="4821", guest__phone="+447700900111", guest__name="Una Teal",
-        checked_in_at=now - 60 * MINUTE, due_back_at=now + 60 * MINUTE, alarm_at=now + 60 * MINUTE,
-        contact_number=1,
-    )  # fmt: skip
-
-
-def texted(text, number="+447700900111", **more):
-    return tell("message.received", {"from": number, "text": text}, **more).json()
-
-
-@pytest_db
-def test_out_with_its_code_checks_out_and_twice_is_no_harm(gateway, outing):
-    assert texted("OUT 4821") == {"outcome": "out", "reply": "Una Teal is checked out."}
-    outing.refresh_from_db()
-    assert outing.checked_out_at is not None
-    assert texted("OUT 4821")["outcome"] == "no such code from that number"
-
-
-@pytest_db
-def test_late_extends_within_the_policy_and_gives_a_new_number(gateway, outing):
-    assert texted("LATE 30 4821")["outcome"] == "late"
-    before = outing.due_back_at
-    outing.refresh_from_db()
-    assert (outing.due_back_at, outing.deadline_number) == (before + 30 * MINUTE, 2)
-    type(outing.beat).objects.update(longest_outing_minutes=120)
-    assert texted("LATE 240 4821")["outcome"] == "refused: bad-due-back"
-
-
-@pytest_db
-def test_ok_renews_the_contact_and_leaves_the_time_back(gateway, outing):
-    assert texted("ok 4821")["outcome"] == "ok"
-    outing.refresh_from_db()
-    assert (outing.contact_number, outing.deadline_number) == (2, 1)
-
-
-@pytest_db
-@pytest.mark.parametrize("text", ["OUT", "OUT 1111", "LATE 30", "OK", "OK 9999"])
-def test_without_the_right_code_nothing_that_quiets_the_watch_is_believed(gateway, outing, text):
-    assert texted(text)["reply"].startswith("We know no one on the water under that number and code.")
-    outing.refresh_from_db()
-    assert (outing.checked_out_at, outing.deadline_number, outing.contact_number) == (None, 1, 1)
-
-
-@pytest_db
-@pytest.mark.parametrize("number", ["+447700900999", "not a number", ""])
-def test_from_a_number_that_is_not_known_nothing_is_believed_even_with_the_code(gateway, outing, number):
-    texted("OUT 4821", number)
-    texted("HELP", number)
-    outing.refresh_from_db()
-    assert (outing.checked_out_at, Alarm.objects.count()) == (None, 0)
-
-
-@pytest_db
-def test_a_keeper_may_text_for_an_angler_of_their_own_water_alone(gateway, outing):
-    for beat, number in ((outing.beat, "+447700900501"), (BeatFactory(), "+447700900502")):
-        person = keeper(beat.fishery)
-        person.phone = number
-        person.save()
-    assert texted("OUT 4821", "+447700900502")["outcome"] == "no such code from that number"
-    assert texted("OUT 4821", "+447700900501")["outcome"] == "out"
-
-
-@pytest_db
-def test_a_forged_number_cannot_try_every_code_and_help_is_heard_all_the_same(gateway, outing):
-    """1 in 9000 a try; ASVS 5.0 (6.6.3) asks that codes be guarded against trying them all."""
-    keeper(outing.beat.fishery)
-    tried = [texted(f"OUT {1000 + number}")["outcome"] for number in range(25)]
-    assert tried == ["no such code from that number"] * 10 + ["refused: too-often"] * 15
-    assert "ring 999" in texted("OUT 4821")["reply"]
-    outing.refresh_from_db()
-    assert outing.checked_out_at is None
-    assert texted("HELP")["outcome"] == "help"
-
-
-@pytest_db
-def test_help_needs_no_code_and_raises_at_once_and_once(gateway, outing):
-    keeper(outing.beat.fishery)
-    assert [texted("HELP")["outcome"] for _ in range(2)] == ["help", "help"]
-    assert Alarm.objects.values_list("kind", "stage").get() == ("help", 1)
-    assert sweep(now=timezone.now()).cleared == 0
 
 
 @pytest_db

@@ -92,7 +92,8 @@ def test_what_happens_is_told_in_plain_words_at_check_in(guest, beat, watched):
     assert told[2].startswith(
         "If we have not heard from you by 16:00 we write to you and the keepers, then at 16:10"
     )
-    assert f"By text: OUT {outing.code} when you are out, LATE 30 {outing.code} for more time, or HELP." in told
+    code = outing.code
+    assert f"By text: OFF {code} when you are off the water, LATE 30 {code} for more time, or HELP." in told
     assert any(text.startswith("You are alone: say that all is well by 14:00") for text in told)
     Pulse.objects.all().delete()
     assert any("Nobody is being watched" in text for text in told_at_check_in(outing, now=NOON))

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from beats.models import Pool
 from beats.water.advice import NotAMeasure
 from beats.water.casting import Side
-from beats.water.section import CANNOT_SEE, STANDS_IN, Section, Wader
+from beats.water.section import CANNOT_SEE, Section, Wader
 from beats.water.section_picture import LABELS_AT, LEFT, RIGHT, WIDE, draw
 from beats.water.sinking import Sinking, timing
+from beats.water.wading_depths import STANDS_IN
 
 SVG = "{http://www.w3.org/2000/svg}"
 PLAIN = Section(

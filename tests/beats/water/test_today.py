@@ -46,7 +46,7 @@ def pool_of(day):
 
 
 def test_a_full_day_leaves_nothing_unknown():
-    day = told()
+    day = told(pool={"wading_grade": WadingGrade.FAIR}, who=Who(grade=WadingGrade.FAIR))
     pool = pool_of(day)
     assert (day.level.trust, day.level.band, day.level.rise_m_per_h) == (Trust.FRESH, Band.WITHIN, 0)
     assert (pool.flow.depth_m, pool.flow.velocity_mps, pool.flow.why_not) == (0.5, 0.5, "")
@@ -104,13 +104,36 @@ def test_every_ruling_shows_its_number_its_source_and_whether_it_is_from_memory(
         (Who(), Grade.USUAL_CARE),
         (Who(alone=True), Grade.EXTRA_CARE),
         (Who(new_here=True), Grade.EXTRA_CARE),
-        (Who(grade=WadingGrade.BANK), Grade.HAZARDOUS),
+        (Who(grade=WadingGrade.BANK), Grade.STAY_OUT),
         (Who(grade=WadingGrade.EASY), Grade.USUAL_CARE),
         (Who(wader=Wader.FRAIL), Grade.STAY_OUT),
     ],
 )
 def test_the_grade_is_for_the_one_who_asks(asked, grade):
-    assert pool_of(told(who=asked)).wading.grade is grade
+    assert pool_of(told(pool={"wading_depth_m": 0.3}, who=asked)).wading.grade is grade
+
+
+def test_slow_water_to_the_waist_is_no_water_to_the_knee():
+    deep = {"wading_depth_m": 1.1, "wading_velocity_mps": 0.1}
+    for asked in (Who(grade=WadingGrade.EASY), Who(grade=WadingGrade.HARD), Who()):
+        wading = pool_of(told(pool=deep, who=asked)).wading
+        assert (wading.water, wading.grade) == (Grade.USUAL_CARE, Grade.STAY_OUT)
+        caution = wading.cautions[0]
+        assert (caution.value, caution.threshold, caution.unit) == (1.1, 0.35, "m")
+
+
+def test_the_depth_of_today_counts_and_not_the_one_that_was_measured():
+    pool = {"wading_depth_m": 0.3, "wading_velocity_mps": 0.1}
+    asked = Who(grade=WadingGrade.HARD)
+    found = [pool_of(told(pool=pool, readings=levels(*[0.6 + up] * 9), who=asked)).wading for up in (0, 0.1, 0.3)]
+    assert [each.grade for each in found] == [Grade.USUAL_CARE, Grade.HAZARDOUS, Grade.STAY_OUT]
+    assert [each.depth_m for each in found] == [0.3, 0.4, 0.6]
+
+
+def test_where_nobody_measured_the_standing_depth_the_pool_is_hazardous_and_says_why():
+    wading = pool_of(told(pool={"velocity_mps": 0.1}, who=Who(grade=WadingGrade.EASY))).wading
+    assert wading.grade is Grade.HAZARDOUS
+    assert sentences(wading.cautions)[0].startswith("How deep it is where one stands was not measured.")
 
 
 def test_nobody_wades_a_pool_that_is_fished_from_the_bank():

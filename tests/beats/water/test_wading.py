@@ -12,9 +12,11 @@ from beats.water.figures import BadFigure
 from beats.water.hydraulics import Flow, NotKnown
 from beats.water.limits import Grade, Wader
 from beats.water.wading import CANNOT_SEE, NO_LEVEL, Setting, Thresholds, Trust, verdict
+from beats.water.wading_depths import NEXT_HEIGHT_M, STANDS_IN, WadingGrade
 
 EASY = Flow(0.4, 0.5, "measured")
-KNOWN = {"bottom_seen": True, "water_c": 12.0, "rise_m_per_h": 0.0}
+HARDEST = {"own_grade": 3, "pool_grade": 3}
+KNOWN = {"bottom_seen": True, "water_c": 12.0, "rise_m_per_h": 0.0, **HARDEST}
 LIMITED = Thresholds(rise_m_per_h=0.1)
 SETTINGS = st.builds(
     Setting,
@@ -50,7 +52,8 @@ def test_nothing_raises_easy_water_for_two_who_know_it():
 )
 def test_the_strictest_rule_decides_alone(flow, expected, deciding):
     found = verdict(flow, Trust.FRESH, Setting(**KNOWN))
-    assert found.grade is found.water is expected
+    assert found.water is expected
+    assert found.grade.severity >= expected.severity  # deeper than the hip raises it further
     if deciding:
         gravest = [ruling.rule for ruling in found.rulings if ruling.grade is expected]
         assert all(rule.startswith(deciding) for rule in gravest)
@@ -78,12 +81,12 @@ def test_what_raises_easy_water(told, expected):
 
 
 def test_a_raised_grade_shows_what_the_water_alone_was():
-    found = verdict(Flow(0.9, 0.5, ""), Trust.FRESH, Setting(**(KNOWN | {"alone": True})))
+    found = verdict(Flow(0.6, 0.75, ""), Trust.FRESH, Setting(**(KNOWN | {"alone": True})))
     assert (found.water, found.grade) == (Grade.EXTRA_CARE, Grade.HAZARDOUS)
 
 
 def test_cautions_come_gravest_first_and_end_with_what_cannot_be_seen():
-    told = Setting(alone=True, bottom_seen=False, water_c=4, rise_m_per_h=0.2, thresholds=LIMITED)
+    told = Setting(alone=True, bottom_seen=False, water_c=4, rise_m_per_h=0.2, thresholds=LIMITED, **HARDEST)
     first_words = [" ".join(caution.split()[:4]) for caution in verdict(EASY, Trust.FRESH, told).cautions]
     assert first_words == [
         "The river is rising",
@@ -95,7 +98,7 @@ def test_cautions_come_gravest_first_and_end_with_what_cannot_be_seen():
 
 
 def test_what_is_not_known_is_said():
-    cautions = verdict(EASY, Trust.FRESH, Setting()).cautions
+    cautions = verdict(EASY, Trust.FRESH, Setting(**HARDEST)).cautions
     assert [caution for caution in cautions if "not known" in caution] == [
         "Whether the river is rising is not known: put a stone at the edge and watch it.",
         "Whether the bottom can be seen is not known: where you cannot see it, do not wade.",
@@ -156,3 +159,44 @@ def test_a_temperature_or_rate_that_cannot_be_is_refused(bad):
 def test_water_in_fahrenheit_is_refused():
     with pytest.raises(BadFigure, match=r"from -1 to 40 °C; 54\.0 is not"):
         Setting(water_c=54.0)
+
+
+GRADES = st.none() | st.sampled_from(WadingGrade)
+STILL = st.floats(0, 2).map(lambda depth: Flow(depth, 0.0, ""))
+
+
+@given(STILL, GRADES, GRADES, st.booleans())
+def test_the_stricter_of_the_two_grades_counts(flow, pool, own, measured):
+    """Neither grade can make the verdict milder than the same grade on both sides."""
+
+    def of(pool, own):
+        told = Setting(**(KNOWN | {"pool_grade": pool, "own_grade": own}))
+        return verdict(flow, Trust.FRESH, told, measured=measured).grade.severity
+
+    strictest = min(WadingGrade.EASY if grade is None else grade for grade in (pool, own))
+    assert of(pool, own) >= of(strictest, strictest)
+
+
+@given(STILL, GRADES)
+def test_a_grade_that_is_not_known_is_never_the_lenient_one(flow, other):
+    for known in (WadingGrade.EASY, WadingGrade.FAIR, WadingGrade.HARD):
+        for unknown, told in (
+            ({"own_grade": None, "pool_grade": other}, {"own_grade": known, "pool_grade": other}),
+            ({"own_grade": other, "pool_grade": None}, {"own_grade": other, "pool_grade": WadingGrade.EASY}),
+        ):
+            without, with_it = (
+                verdict(flow, Trust.FRESH, Setting(**(KNOWN | each))).grade for each in (unknown, told)
+            )
+            assert without.severity >= with_it.severity
+
+
+@pytest.mark.parametrize("grade", [WadingGrade.EASY, WadingGrade.FAIR, WadingGrade.HARD])
+def test_each_grade_is_a_height_on_the_body(grade):
+    """The heights are those of a small adult: personal.cityu.edu.hk/meachan, online anthropometry."""
+    told = {"own_grade": grade, "pool_grade": grade}
+    own, following = STANDS_IN[grade][1], NEXT_HEIGHT_M[grade]
+    found = [
+        verdict(Flow(depth, 0.0, ""), Trust.FRESH, Setting(**(KNOWN | told))).grade
+        for depth in (own, own + 0.01, following, following + 0.01)
+    ]
+    assert found == [Grade.USUAL_CARE, Grade.HAZARDOUS, Grade.HAZARDOUS, Grade.STAY_OUT]
