@@ -11,13 +11,14 @@ from beats.water.facts import ANYBODY, Who
 from beats.water.hydraulics import NotKnown
 from beats.water.pool_today import section_of
 from beats.water.reckoning import Reckoning, level_words
+from beats.water.restrictions import Today
 from beats.water.section_picture import draw
 from beats.water.today import TIDE
 from beats.water.today import conditions as told
 from beats.water.told import Conditions
 from beats.water.wading import CANNOT_SEE
 
-__all__ = ["CANNOT_SEE", "TIDE", "Conditions", "DepthNotKnown", "conditions", "section_today"]
+__all__ = ["CANNOT_SEE", "TIDE", "Conditions", "DepthNotKnown", "conditions", "restrictions_today", "section_today"]
 
 
 class DepthNotKnown(Refusal):
@@ -33,6 +34,11 @@ def conditions(beat: Beat, *, day: dt.date | None, now: dt.datetime, who: Who = 
     Three queries, and a fourth where the gauge has been silent since yesterday began.
     """
     return told(queries.facts_of_day(beat, day=day, now=now), who)
+
+
+def restrictions_today(beat: Beat, *, now: dt.datetime) -> Today:
+    """What forbids fishing on a beat today, to be asked pool by pool and wader by wader. As many queries."""
+    return Today(queries.facts_of_day(beat, day=None, now=now))
 
 
 def section_today(pool: Pool, *, now: dt.datetime) -> str:

@@ -19,6 +19,7 @@ from sessions.deadlines import alarm_at
 from sessions.models import Outing, Turn
 from sessions.queries import open_outing, standing
 from sessions.services.outings import policy_of
+from sessions.turn_conditions import add_conditions, forbidden
 
 HALF_HOUR = dt.timedelta(minutes=30)
 TIMES_OFFERED = 12
@@ -48,6 +49,15 @@ class GuestDay:
         return self.turns[0] if self.turns else None
 
     @property
+    def forbidden(self) -> list[Turn]:
+        """The next turn if it must not be fished, and any later one today."""
+        return forbidden(self.turns)
+
+    @property
+    def next_is_forbidden(self) -> bool:
+        return bool(self.forbidden) and self.forbidden[0] is self.next_turn
+
+    @property
     def beat(self) -> Beat | None:
         return self.outing.beat if self.outing else (self.beats[0] if self.beats else None)
 
@@ -64,6 +74,7 @@ def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
     zone, today = zone_of(guest.fishery), local_day(guest.fishery, now)
     outing = open_outing(guest)
     turns = _turns(guest, today, now.astimezone(zone).time())
+    add_conditions(turns, now=now)
     beats = _beats(guest, today)
     beat = outing.beat if outing else (beats[0] if beats else None)
     water = (
@@ -126,7 +137,7 @@ def _turns(guest: Guest, today: dt.date, clock: dt.time) -> list[Turn]:
     """Published turns of today that are not over."""
     mine = Turn.objects.filter(rota__status="published", day=today, part__ends__gt=clock)
     mine = mine.filter(guest=guest) | mine.filter(sharer=guest)
-    return list(mine.select_related("part", "pool__beat", "rota").order_by("part__starts").distinct())
+    return list(mine.select_related("part", "pool__beat", "rota", "guest", "sharer").order_by("part__starts").distinct())
 
 
 def _beats(guest: Guest, today: dt.date) -> list[Beat]:

@@ -75,6 +75,9 @@ class BoardOut(serializers.Serializer):
     watch = serializers.ListField(child=serializers.CharField(), help_text="What is wrong with the watch itself")
     rods = RodOut(many=True)
     warnings = serializers.ListField(child=serializers.CharField(), help_text="Of weather and flood, in force")
+    turns = serializers.ListField(
+        child=serializers.CharField(), help_text="Rods that today's rota sends to a pool they must not fish"
+    )
     recalls = serializers.ListField(child=serializers.CharField())
     undelivered = serializers.ListField(child=serializers.CharField())
     loops = serializers.DictField(child=serializers.DateTimeField(), help_text="When each loop last went round")

@@ -51,7 +51,7 @@ class SwapForm(KeyedForm):
 @page(*KEEPERS, methods=("GET", "POST"))
 def swapping(request, *, now, fishery, pk):
     """GET picks and previews, and changes nothing; POST makes the draft."""
-    rota = seen_rota(request, fishery, pk)
+    rota = seen_rota(request, fishery, pk, now=now)
     if request.method == "POST":
         return _swap(request, rota, fishery, now)
     return _pick(request, rota, fishery, now)

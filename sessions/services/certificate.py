@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from beats.shared.phrases import say
 from sessions.rotation import Goal, Problem, Step
+from sessions.services.keeping_off import notes_on
 from sessions.services.week import Week
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ def certificate(week: Week, answer: "Answer") -> dict[str, Any]:
             for rule, gain, saved in answer.binding
         ],
         "closed_pools": closed_pools(week),
-        "notes": week.notes,
+        "notes": [*week.notes, *notes_on(week, answer.steps)],
     }
 
 
@@ -96,15 +97,18 @@ def moves(week: Week, before: list[Step], after: list[Step], *, why: str = "") -
                     "rod": week.problem.rod[step.rod].name,
                     "from_pool": week.pools[former].name,
                     "to_pool": week.pools[step.pool].name,
-                    "why": why or _why_moved(week.problem, step, former),
+                    "why": why or _why_moved(week, step, former),
                 }
             )
     return lines
 
 
-def _why_moved(problem: Problem, step: Step, former: str) -> str:
+def _why_moved(week: Week, step: Step, former: str) -> str:
+    problem = week.problem
     if reason := problem.closed.get((*step.slot, former)):
         return say("{pool} is closed: {reason}", pool=problem.place[former].name, reason=reason)
+    if reason := week.forbidden.get(Step(*step.slot, step.rod, former)):
+        return reason
     if Step(*step.slot, step.rod, former) in problem.barred:
         return say("kept off it by hand")
     if step in problem.pinned:
