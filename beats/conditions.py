@@ -18,7 +18,15 @@ from beats.water.today import conditions as told
 from beats.water.told import Conditions
 from beats.water.wading import CANNOT_SEE
 
-__all__ = ["CANNOT_SEE", "TIDE", "Conditions", "DepthNotKnown", "conditions", "restrictions_today", "section_today"]
+__all__ = [
+    "CANNOT_SEE",
+    "TIDE",
+    "Conditions",
+    "DepthNotKnown",
+    "conditions",
+    "restrictions_today",
+    "section_today",
+]
 
 
 class DepthNotKnown(Refusal):

@@ -137,7 +137,9 @@ def _turns(guest: Guest, today: dt.date, clock: dt.time) -> list[Turn]:
     """Published turns of today that are not over."""
     mine = Turn.objects.filter(rota__status="published", day=today, part__ends__gt=clock)
     mine = mine.filter(guest=guest) | mine.filter(sharer=guest)
-    return list(mine.select_related("part", "pool__beat", "rota", "guest", "sharer").order_by("part__starts").distinct())
+    return list(
+        mine.select_related("part", "pool__beat", "rota", "guest", "sharer").order_by("part__starts").distinct()
+    )
 
 
 def _beats(guest: Guest, today: dt.date) -> list[Beat]:

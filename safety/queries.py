@@ -195,7 +195,9 @@ def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
     loops = dict(Pulse.objects.values_list("name", "beaten_at"))
     warned = [levels.sentence(*each) for each in warnings_in_force(fishery, now=now)]
     turns = [turn.forbidden_line for turn in forbidden_today(fishery, now=now)]
-    return Board(watch_health(now=now).faults, rows, warned, turns, _recalls(fishery), _undelivered(fishery), loops)
+    return Board(
+        watch_health(now=now).faults, rows, warned, turns, _recalls(fishery), _undelivered(fishery), loops
+    )
 
 
 def _rods(fishery: Fishery) -> list[board.Rod]:

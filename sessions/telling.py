@@ -8,6 +8,7 @@ from beats.queries import zone_of
 from beats.shared.phrases import say
 from sessions.guards import told_by_all
 from sessions.models import Outing
+from sessions.turn_conditions import do_not_fish
 
 
 def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
@@ -33,4 +34,5 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
         )
     if outing.beat.mobile_signal:
         told.append(say("Telephone signal: {beat_mobile_signal}.", beat_mobile_signal=outing.beat.mobile_signal))
+    told += do_not_fish(outing, now=now)
     return [*told, *told_by_all(outing, now), *(caution.sentence for caution in known.cautions)]

@@ -14,7 +14,8 @@ from beats.models import Beat, Fishery, Pool, PoolClosure, User
 from beats.phones import spaced
 from beats.queries import local_day, rulings, zone_of
 from beats.season import Ruling
-from beats.shared.phrases import say
+from beats.shared import words
+from beats.shared.phrases import joined, say
 from beats.water.facts import Who
 from beats.water.restrictions import Kind, Restriction, Span, Today, closed_words, dated
 from beats.water.section import Wader as WadingGrade
@@ -124,6 +125,29 @@ def forbidden_line(turn: Turn) -> str:
     )  # fmt: skip
 
 
+def calendar_warning(turn: Turn, at: dt.datetime) -> str:
+    """Why a turn must not be fished, for a calendar that is read later. `at` is when, on the river's clock."""
+    known = turn.conditions
+    if known is None or not known.do_not_fish:
+        return ""
+    return f"{' '.join(known.reasons)} As known {words.instant(at)}. Ask the ghillie where to fish instead."
+
+
+def do_not_fish(outing: Outing, *, now: dt.datetime) -> list[str]:
+    """What an angler who goes to a pool that must not be fished is told of it. Nobody is refused for it."""
+    if outing.pool is None:
+        return []
+    zone = zone_of(outing.beat.fishery)
+    start, end = now.astimezone(zone), outing.due_back_at.astimezone(zone)
+    ends = end.time() if end.date() == start.date() else dt.time.max
+    ask = Ask(outing.pk, start.date(), start.time(), ends, outing.pool_id, (outing.guest_id,))
+    known = conditions_of([ask], now=now).get(outing.pk)
+    if known is None or not known.do_not_fish:
+        return []
+    return [say("Do not fish {pool}. {reason} {what_to_do}", pool=outing.pool.name,
+                reason=joined(known.reasons), what_to_do=known.what_to_do)]  # fmt: skip
+
+
 def forbidden_today(fishery: Fishery, *, now: dt.datetime) -> list[Turn]:
     """Turns of today's published rotas that must not be fished, in the order of the parts and rods."""
     turns = [turn for day in queries.rotas_of_day(fishery, local_day(fishery, now)) for turn in day.turns]
@@ -153,7 +177,9 @@ class _Judge:
             return {}
         now = [ask for ask in asks if self._is_today(ask)]
         later = [ask for ask in asks if not self._is_today(ask)]
-        self.days = {pk: restrictions_today(self.beats[pk], now=self.now) for pk in {self._beat(ask).pk for ask in now}}
+        self.days = {
+            pk: restrictions_today(self.beats[pk], now=self.now) for pk in {self._beat(ask).pk for ask in now}
+        }
         self.grades, self.alone = self._people(now)
         self.calls = calls_in_force(self.days, self.now)
         self.closures = self._closures(later)
@@ -192,7 +218,11 @@ class _Judge:
         found = (
             *day.restrictions(pool.pk, pool.name, who, self.span(ask)),
             *self._of_the_beat(ask),
-            *(_called(call) for call in self.calls if call.beat == beat.pk and pool.pk in (call.pools or {pool.pk})),
+            *(
+                _called(call)
+                for call in self.calls
+                if call.beat == beat.pk and pool.pk in (call.pools or {pool.pk})
+            ),
         )
         grade = day.grade(pool.pk, who)
         return TurnConditions(found, what_to_do(beat.fishery), grade and str(grade), day.level_age_minutes)

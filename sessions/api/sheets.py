@@ -29,6 +29,7 @@ from sessions.sheets.lines import lines
 from sessions.sheets.page import page
 from sessions.sheets.picture import picture
 from sessions.sheets.sheet import Sheet
+from sessions.turn_conditions import rota_with_conditions
 
 
 class CalendarIn(StrictSerializer):
@@ -60,8 +61,9 @@ class RotaSheet(APIView):
         summary="The rota to pin up, to print or as lines of cells",
     )
     def get(self, request, pk) -> Response:
-        rota = queries.rota_as_seen_by(request.user, pk)
-        sheet = gather.sheet(rota, now=timezone.now())
+        now = timezone.now()
+        rota = rota_with_conditions(request.user, pk, now=now)
+        sheet = gather.sheet(rota, now=now)
         kind = request.accepted_renderer.format
         if kind == "html":
             return Response(page(sheet), headers=NOTHING_FETCHED | PRIVATE)
@@ -80,9 +82,10 @@ class RotaCalendar(APIView):
         summary="Turns for a calendar (RFC 5545)",
     )
     def get(self, request, pk) -> Response:
-        rota = queries.rota_as_seen_by(request.user, pk)
+        now = timezone.now()
+        rota = rota_with_conditions(request.user, pk, now=now)
         guest, rod = self._whose(rota, **read_query(CalendarIn, request))
-        feed, turns, gone = gather.calendar(rota, request.user, guest=guest, rod=rod)
+        feed, turns, gone = gather.calendar(rota, request.user, guest=guest, rod=rod, now=now)
         return Response(calendar(feed, turns, gone=gone), headers=_named(rota, "ics") | PRIVATE)
 
     def _whose(self, rota: Rota, *, guest: int | None = None, rod: int | None = None):

@@ -21,7 +21,9 @@ def by_pool(turns: Iterable[Turn]) -> list[Row]:
     """Down the river: who fishes each pool; pools nobody fishes are left out."""
     rows: dict[int, Row] = {}
     for turn in sorted(turns, key=lambda turn: (turn.pool.order, turn.pool_id, turn.part.starts, turn.rod)):
-        rows.setdefault(turn.pool_id, Row(turn.pool.name)).cells.append((turn.part.name, who(turn), _forbidden(turn)))
+        rows.setdefault(turn.pool_id, Row(turn.pool.name)).cells.append(
+            (turn.part.name, who(turn), _forbidden(turn))
+        )
     return list(rows.values())
 
 

@@ -170,7 +170,9 @@ class WhyOut(serializers.Serializer):
     turn = serializers.IntegerField()
     conditions = TurnConditionsOut(allow_null=True)
     facts = serializers.ListField(child=serializers.CharField())
-    without_it = WithoutOut()
+    without_it = WithoutOut(
+        allow_null=True, help_text="Null for a turn that must not be fished where no rota fits without it"
+    )
 
 
 class CertificateOut(serializers.Serializer):

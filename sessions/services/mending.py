@@ -13,6 +13,7 @@ from beats.shared.once import Once, made_earlier, make_once
 from beats.shared.phrases import say
 from sessions.models import Rota, Turn
 from sessions.rotation import Goal, Slot, Step
+from sessions.rotation.problem import NoRota
 from sessions.services.certificate import certificate, moves, shown, worth_lines
 from sessions.services.fished import NotThere, Since, fished, from_now
 from sessions.services.keeping_off import refuse_forbidden, solved, with_todays_conditions
@@ -162,21 +163,29 @@ def why(turn: Turn, *, now: dt.datetime) -> dict[str, Any]:
     pinned, barred = wished(rota, week, been | {here}, pins=[], bars=[here])
     rod, place = week.problem.rod[here.rod], week.problem.place[here.pool]
     other = week.asking(fished=been, pinned=pinned - {here}, barred=barred, former=frozenset(before) - been)
+    known = turn.conditions
+    facts = [
+        f"{place.name} needs wading grade {place.wading}; {rod.name} may wade up to {rod.wading}.",
+        f"It is worth {place.worth_in(here.part)} in the {here.part} (10 is an ordinary pool).",
+        _visits(before, here, place.name),
+    ]
+    if known is None or not known.do_not_fish:
+        return {"turn": turn.pk, "conditions": known, "facts": facts, "without_it": _without(other, before)}
+    told = [*known.reasons, known.what_to_do, *facts]
+    try:
+        without = _without(other, before)
+    except NoRota as refusal:
+        told, without = [*told, refusal.sentence], None
+    return {"turn": turn.pk, "conditions": known, "facts": told, "without_it": without}
+
+
+def _without(other: Week, before: list[Step]) -> dict[str, Any]:
+    """The nearest rota to another question, and what it costs. Raises NoRota."""
     answer = solved(other, **QUICK)
     return {
-        "turn": turn.pk,
-        "conditions": turn.conditions,
-        "facts": [
-            *(turn.conditions.reasons if turn.conditions else ()),
-            f"{place.name} needs wading grade {place.wading}; {rod.name} may wade up to {rod.wading}.",
-            f"It is worth {place.worth_in(here.part)} in the {here.part} (10 is an ordinary pool).",
-            _visits(before, here, place.name),
-        ],
-        "without_it": {
-            "changes": moves(other, before, list(answer.steps)),
-            "effect": _effects(other, before, answer),
-            "proven_fewest_changes": answer.reached[0].proven,
-        },
+        "changes": moves(other, before, list(answer.steps)),
+        "effect": _effects(other, before, answer),
+        "proven_fewest_changes": answer.reached[0].proven,
     }
 
 

@@ -57,7 +57,9 @@ def river_up(
     try:
         return replan(rota, by=by, now=now, once=once)[0]
     except Refusal as refusal:
-        still = [turn.forbidden_line for turn in forbidden_today(beat.fishery, now=now) if turn.pool.beat_id == beat.pk]
+        still = [
+            turn.forbidden_line for turn in forbidden_today(beat.fishery, now=now) if turn.pool.beat_id == beat.pk
+        ]
         raise ClosedAllTheSame(
             say(
                 "The pools are closed, and the rota still sends rods there. {refusal_sentence} {still} "

@@ -19,6 +19,7 @@ from sessions.models import Turn as TurnRow
 from sessions.sheets.ical import Entry, Feed
 from sessions.sheets.picture import Panel
 from sessions.sheets.sheet import Day, Keeper, Sheet, Turn
+from sessions.turn_conditions import calendar_warning, rota_with_conditions, what_to_do
 
 WEEK = range(7)
 STANDING = {Status.OPEN: "open", Status.RELEASE_ONLY: "release only", Status.CLOSED: "CLOSED"}
@@ -26,7 +27,7 @@ VERSION_WORDS = {"draft": "draft", "published": "the week's rota", "superseded":
 
 
 def sheet(rota: Rota, *, now: dt.datetime) -> Sheet:
-    """Everything on the sheet of a rota that came from `rota_as_seen_by`.
+    """Everything on the sheet of a rota that came from `rota_with_conditions`.
 
     Three queries; three or four more in the week itself, for the water as it is.
     """
@@ -51,11 +52,12 @@ def sheet(rota: Rota, *, now: dt.datetime) -> Sheet:
         cautions=(*_today(rota, now), *_cautions(beat, laws)),
         only_for="" if rota.certificate is not None else turns[0].guest,
         printed_at=now.astimezone(zone_of(fishery)),
+        ask=what_to_do(fishery),
     )
 
 
 def calendar(
-    rota: Rota, user: User, *, guest: Guest | None, rod: int | None
+    rota: Rota, user: User, *, guest: Guest | None, rod: int | None, now: dt.datetime
 ) -> tuple[Feed, list[Entry], list[Entry]]:
     """What all events share, the turns in force, and turns of replaced versions; for a guest or a rod.
 
@@ -63,7 +65,7 @@ def calendar(
     """
     force = queries.rota_in_force(rota)
     if force.pk != rota.pk:
-        force = queries.rota_as_seen_by(user, force.pk)
+        force = rota_with_conditions(user, force.pk, now=now)
     rows = [row for row in force.seen_turns if _is_of(row, guest, rod)]
     gone: list[TurnRow] = []
     if force.status == Rota.Status.PUBLISHED:
@@ -71,7 +73,8 @@ def calendar(
     if not rows and not gone:
         raise Http404
     whose = guest.name if guest else f"rod {rod}"
-    return _feed(force, whose), [_entry(row) for row in rows], [_entry(row) for row in gone]
+    at = now.astimezone(zone_of(rota.beat.fishery))
+    return _feed(force, whose), [_entry(row, at) for row in rows], [_entry(row) for row in gone]
 
 
 def panels(rota: Rota) -> tuple[str, list[Panel]]:
@@ -91,7 +94,9 @@ def _is_of(row: TurnRow, guest: Guest | None, rod: int | None) -> bool:
 def _turn(row: TurnRow) -> Turn:
     part = row.part
     name = row.guest.name if row.guest else ""
-    return Turn(row.day, part.name, part.starts, part.ends, row.rod, row.guest_id, name, row.pool.name)
+    known = row.conditions
+    warning = " ".join(known.reasons) if known is not None else ""
+    return Turn(row.day, part.name, part.starts, part.ends, row.rod, row.guest_id, name, row.pool.name, warning)
 
 
 def _day(fishery: Fishery, law: Ruling) -> Day:
@@ -141,7 +146,8 @@ def _feed(rota: Rota, whose: str) -> Feed:
     )
 
 
-def _entry(row: TurnRow) -> Entry:
+def _entry(row: TurnRow, at: dt.datetime | None = None) -> Entry:
+    """With why it must not be fished, as known `at` the river's time; of a turn withdrawn nothing is asked."""
     pool, part = row.pool, row.part
     known = pool.latitude is not None and pool.longitude is not None
     return Entry(
@@ -154,6 +160,7 @@ def _entry(row: TurnRow) -> Entry:
         pool=pool.name,
         position=(pool.latitude, pool.longitude) if known else None,
         access=pool.access,
+        warning=calendar_warning(row, at) if at is not None else "",
     )
 
 
