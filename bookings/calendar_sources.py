@@ -1,6 +1,7 @@
 """What else a guest's calendar shows: apps above this one register what they know.
 
-This app may not import those, so each registers, when Django starts, a function from a guest and the time to events.
+This app may not import those, so each registers, when Django starts, a function from a guest and the time to
+events.
 """
 
 import datetime as dt

@@ -19,7 +19,8 @@ from sessions.deadlines import alarm_at
 from sessions.models import Outing, Turn
 from sessions.queries import open_outing, standing
 from sessions.services.outings import policy_of
-from sessions.turn_conditions import add_conditions, forbidden
+from sessions.turn_conditions import add_conditions
+from sessions.turn_warnings import do_not_fish, forbidden
 
 HALF_HOUR = dt.timedelta(minutes=30)
 TIMES_OFFERED = 12
@@ -43,6 +44,8 @@ class GuestDay:
     keepers: list[Person]
     danger: str
     more: list[dt.datetime] = field(default_factory=list)
+    on_the_water: list[str] = field(default_factory=list)
+    """Why the pool they checked in to must not be fished."""
 
     @property
     def next_turn(self) -> Turn | None:
@@ -89,7 +92,7 @@ def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
         guest, zone, today, outing, standing(outing, now) if outing else "",
         list(calls) if outing else [], turns, beats, water, pool, sweep_fault(now=now)[0],
         Crew(now).on_duty(guest.fishery), in_danger(tidal=bool(beat and beat.tidal)),
-        _more(outing, now) if outing else [],
+        _more(outing, now) if outing else [], do_not_fish(outing, now=now) if outing else [],
     )  # fmt: skip
 
 

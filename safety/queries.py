@@ -25,7 +25,7 @@ from safety.models import (
     RecallCall,
 )
 from sessions.models import Outing
-from sessions.turn_conditions import forbidden_today
+from sessions.turn_warnings import warnings_of_today
 
 SWEEP_STALE_AFTER = dt.timedelta(seconds=60)
 ALARM_LATE_AFTER = dt.timedelta(seconds=60)
@@ -194,7 +194,7 @@ def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
              "sentence": board.sentence(rod, now=now, zone=zone)} for rod in rods]  # fmt: skip
     loops = dict(Pulse.objects.values_list("name", "beaten_at"))
     warned = [levels.sentence(*each) for each in warnings_in_force(fishery, now=now)]
-    turns = [turn.forbidden_line for turn in forbidden_today(fishery, now=now)]
+    turns = warnings_of_today(fishery, now=now)
     return Board(
         watch_health(now=now).faults, rows, warned, turns, _recalls(fishery), _undelivered(fishery), loops
     )

@@ -76,7 +76,8 @@ class BoardOut(serializers.Serializer):
     rods = RodOut(many=True)
     warnings = serializers.ListField(child=serializers.CharField(), help_text="Of weather and flood, in force")
     turns = serializers.ListField(
-        child=serializers.CharField(), help_text="Rods that today's rota sends to a pool they must not fish"
+        child=serializers.CharField(),
+        help_text="Rods on a pool that they must not fish, by today's rota or on the water",
     )
     recalls = serializers.ListField(child=serializers.CharField())
     undelivered = serializers.ListField(child=serializers.CharField())

@@ -11,7 +11,8 @@ from bookings.diary import Happening
 from bookings.models import Guest
 from sessions.models import Rota, Turn
 from sessions.sheets.ical import DO_NOT_FISH, uid_of
-from sessions.turn_conditions import add_conditions, calendar_warning
+from sessions.turn_conditions import add_conditions
+from sessions.turn_warnings import calendar_warning
 
 
 @calendar_source

@@ -8,7 +8,7 @@ from beats.queries import zone_of
 from beats.shared.phrases import say
 from sessions.guards import told_by_all
 from sessions.models import Outing
-from sessions.turn_conditions import do_not_fish
+from sessions.turn_warnings import do_not_fish
 
 
 def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:

@@ -1,7 +1,8 @@
 """Whether a turn may be fished, asked of the closures, the law and the conditions of the day. Reads only.
 
-Today's turns are judged by `beats.water.restrictions`, which answers as `GET conditions/` does for that angler. Of a
-later day only what is dated is known: a pool or beat closed, a pool retired, the law. Turns that are over have none.
+Today's turns are judged by `beats.water.restrictions`, which answers as `GET conditions/` does for that angler.
+Of a later day only what is dated is known: a pool or beat closed, a pool retired, the law. Turns that are over
+have none.
 """
 
 import datetime as dt
@@ -14,8 +15,7 @@ from beats.models import Beat, Fishery, Pool, PoolClosure, User
 from beats.phones import spaced
 from beats.queries import local_day, rulings, zone_of
 from beats.season import Ruling
-from beats.shared import words
-from beats.shared.phrases import joined, say
+from beats.shared.phrases import say
 from beats.water.facts import Who
 from beats.water.restrictions import Kind, Restriction, Span, Today, closed_words, dated
 from beats.water.section import Wader as WadingGrade
@@ -105,54 +105,6 @@ def add_conditions(turns: Iterable[Turn], *, now: dt.datetime) -> None:
 def ask_of(turn: Turn) -> Ask:
     guests = tuple(guest for guest in (turn.guest_id, turn.sharer_id) if guest)
     return Ask(turn.pk, turn.day, turn.part.starts, turn.part.ends, turn.pool_id, guests)
-
-
-def forbidden(turns: Iterable[Turn]) -> list[Turn]:
-    """Those that must not be fished, of turns that `add_conditions` has seen, each with its `forbidden_line`."""
-    found = [turn for turn in turns if turn.conditions is not None and turn.conditions.do_not_fish]
-    for turn in found:
-        turn.forbidden_line = forbidden_line(turn)
-    return found
-
-
-def forbidden_line(turn: Turn) -> str:
-    """For the ghillie: which rod, which pool, and why."""
-    names = " / ".join(guest.name for guest in (turn.guest, turn.sharer) if guest)
-    who = say("Rod {rod}, {names}", rod=turn.rod, names=names) if names else say("Rod {rod}", rod=turn.rod)
-    return say(
-        "{who}, {part}: do not fish {pool}. {reason}",
-        who=who, part=turn.part.name, pool=turn.pool.name, reason=turn.conditions.reasons[0],
-    )  # fmt: skip
-
-
-def calendar_warning(turn: Turn, at: dt.datetime) -> str:
-    """Why a turn must not be fished, for a calendar that is read later. `at` is when, on the river's clock."""
-    known = turn.conditions
-    if known is None or not known.do_not_fish:
-        return ""
-    return f"{' '.join(known.reasons)} As known {words.instant(at)}. Ask the ghillie where to fish instead."
-
-
-def do_not_fish(outing: Outing, *, now: dt.datetime) -> list[str]:
-    """What an angler who goes to a pool that must not be fished is told of it. Nobody is refused for it."""
-    if outing.pool is None:
-        return []
-    zone = zone_of(outing.beat.fishery)
-    start, end = now.astimezone(zone), outing.due_back_at.astimezone(zone)
-    ends = end.time() if end.date() == start.date() else dt.time.max
-    ask = Ask(outing.pk, start.date(), start.time(), ends, outing.pool_id, (outing.guest_id,))
-    known = conditions_of([ask], now=now).get(outing.pk)
-    if known is None or not known.do_not_fish:
-        return []
-    return [say("Do not fish {pool}. {reason} {what_to_do}", pool=outing.pool.name,
-                reason=joined(known.reasons), what_to_do=known.what_to_do)]  # fmt: skip
-
-
-def forbidden_today(fishery: Fishery, *, now: dt.datetime) -> list[Turn]:
-    """Turns of today's published rotas that must not be fished, in the order of the parts and rods."""
-    turns = [turn for day in queries.rotas_of_day(fishery, local_day(fishery, now)) for turn in day.turns]
-    add_conditions(turns, now=now)
-    return forbidden(turns)
 
 
 class _Judge:

@@ -17,7 +17,8 @@ class PlainList:
     """A list view whose serializer only names columns: pages are read as values, and no model is made.
 
     What a page says is what the serializer would say; a serializer with a field reckoned from others will not do.
-    A view with computed fields names the serializer of its columns as `row_serializer`, and adds them in `complete`.
+    A view with computed fields names the serializer of its columns as `row_serializer`, and adds the others in
+    `complete`.
     """
 
     row_serializer: type[serializers.Serializer] | None = None

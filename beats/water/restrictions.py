@@ -160,7 +160,7 @@ class Today:
 
 
 def is_waded(pool: PoolToday) -> bool:
-    """Whether fishing a pool means wading it. Elsewhere "stay out" means the water, and the pool is fished still."""
+    """Whether fishing a pool means wading it. Elsewhere "stay out" is of the water; the pool is fished still."""
     return pool.wading_grade > 0 and not pool.boat
 
 

@@ -29,7 +29,6 @@ from sessions.sheets.lines import lines
 from sessions.sheets.page import page
 from sessions.sheets.picture import picture
 from sessions.sheets.sheet import Sheet
-from sessions.turn_conditions import rota_with_conditions
 
 
 class CalendarIn(StrictSerializer):
@@ -61,9 +60,8 @@ class RotaSheet(APIView):
         summary="The rota to pin up, to print or as lines of cells",
     )
     def get(self, request, pk) -> Response:
-        now = timezone.now()
-        rota = rota_with_conditions(request.user, pk, now=now)
-        sheet = gather.sheet(rota, now=now)
+        rota = queries.rota_as_seen_by(request.user, pk)
+        sheet = gather.sheet(rota, now=timezone.now())
         kind = request.accepted_renderer.format
         if kind == "html":
             return Response(page(sheet), headers=NOTHING_FETCHED | PRIVATE)
@@ -82,10 +80,9 @@ class RotaCalendar(APIView):
         summary="Turns for a calendar (RFC 5545)",
     )
     def get(self, request, pk) -> Response:
-        now = timezone.now()
-        rota = rota_with_conditions(request.user, pk, now=now)
+        rota = queries.rota_as_seen_by(request.user, pk)
         guest, rod = self._whose(rota, **read_query(CalendarIn, request))
-        feed, turns, gone = gather.calendar(rota, request.user, guest=guest, rod=rod, now=now)
+        feed, turns, gone = gather.calendar(rota, request.user, guest=guest, rod=rod, now=timezone.now())
         return Response(calendar(feed, turns, gone=gone), headers=_named(rota, "ics") | PRIVATE)
 
     def _whose(self, rota: Rota, *, guest: int | None = None, rod: int | None = None):

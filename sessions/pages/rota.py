@@ -22,7 +22,8 @@ from sessions.pages.grids import by_pool, by_rod, dated, days_of
 from sessions.services.rotas import plan_rota, publish_rota
 from sessions.sheets import gather
 from sessions.sheets.page import page as sheet_page
-from sessions.turn_conditions import add_conditions, forbidden, rota_with_conditions
+from sessions.turn_conditions import add_conditions
+from sessions.turn_warnings import forbidden
 
 WEEK = dt.timedelta(days=7)
 
@@ -93,14 +94,20 @@ def week(request, *, now, fishery, pk):
 
 @page(*KEEPERS)
 def sheet(request, *, now, fishery, pk):
-    paper = sheet_page(gather.sheet(seen_rota(request, fishery, pk, now=now), now=now))
+    paper = sheet_page(gather.sheet(_rota_of(request, fishery, pk), now=now))
     return HttpResponse(paper, headers=NOTHING_FETCHED | PRIVATE)
 
 
 def seen_rota(request, fishery, pk: int, *, now: dt.datetime) -> Rota:
     """A rota of this water with its turns and what is known of each; 404 for another's."""
+    rota = _rota_of(request, fishery, pk)
+    add_conditions(rota.seen_turns, now=now)
+    return rota
+
+
+def _rota_of(request, fishery, pk: int) -> Rota:
     get_object_or_404(queries.rotas_visible_to(request.user), pk=pk, beat__fishery=fishery)
-    return rota_with_conditions(request.user, pk, now=now)
+    return queries.rota_as_seen_by(request.user, pk)
 
 
 def _told(row: Rota, fishery) -> dict[str, Any]:

@@ -1,7 +1,7 @@
 """Keeping rods off the pools that today's conditions forbid them, as far as a rota allows.
 
-The engine is only asked a narrower question: a forbidden turn is one more barred turn. Where no rota fits so, bars are
-taken away until one does, and the turns that are left on a forbidden pool are named in the certificate.
+The engine is only asked a narrower question: a forbidden turn is one more barred turn. Where no rota fits so, bars
+are taken away until one does, and the turns that are left on a forbidden pool are named in the certificate.
 """
 
 import datetime as dt

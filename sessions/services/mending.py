@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from beats.models import Pool, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, made_earlier, make_once
-from beats.shared.phrases import say
+from beats.shared.phrases import joined, say
 from sessions.models import Rota, Turn
 from sessions.rotation import Goal, Slot, Step
 from sessions.rotation.problem import NoRota
@@ -20,6 +20,7 @@ from sessions.services.keeping_off import refuse_forbidden, solved, with_todays_
 from sessions.services.rotas import keep_draft
 from sessions.services.week import Week, week_of
 from sessions.turn_conditions import add_conditions
+from sessions.turn_warnings import without_a_pool
 
 if TYPE_CHECKING:
     from sessions.rotation.answer import Answer
@@ -61,7 +62,10 @@ def replan(
         pins=[_sent(week, turn, pool) for turn, pool in pins], bars=[week.step(turn) for turn in bars],
     )  # fmt: skip
     week = week.asking(fished=been, pinned=pinned, barred=barred, former=frozenset(before) - been)
-    answer = solved(week, **QUICK)
+    try:
+        answer = solved(week, **QUICK)
+    except NoRota as refusal:  # the rota stands as it was: which rods it leaves without a pool is said at once
+        raise NoRota(joined((refusal.sentence, *without_a_pool(rota, now=now)))) from refusal
     paper = certificate(week, answer) | {
         "moves": moves(week, before, list(answer.steps)),
         "effect": _effects(week, before, answer),

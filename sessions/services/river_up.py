@@ -6,12 +6,11 @@ from collections.abc import Sequence
 from beats.models import Pool, User
 from beats.services.river import close_pool
 from beats.shared.once import Once
-from beats.shared.phrases import joined, say
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from sessions.models import Rota
 from sessions.queries import rotas_of_day
 from sessions.services.mending import replan
-from sessions.turn_conditions import forbidden_today
 
 
 class NoPools(Refusal):
@@ -57,14 +56,9 @@ def river_up(
     try:
         return replan(rota, by=by, now=now, once=once)[0]
     except Refusal as refusal:
-        still = [
-            turn.forbidden_line for turn in forbidden_today(beat.fishery, now=now) if turn.pool.beat_id == beat.pk
-        ]
         raise ClosedAllTheSame(
             say(
-                "The pools are closed, and the rota still sends rods there. {refusal_sentence} {still} "
-                "Ring these rods and tell them where to fish, or to stay off the water.",
+                "The pools are closed, and the rota still sends rods there. {refusal_sentence}",
                 refusal_sentence=refusal.sentence,
-                still=joined(still or (say("From today on no turn is left there."),)),
             )
         ) from refusal

@@ -19,7 +19,8 @@ from sessions.models import Turn as TurnRow
 from sessions.sheets.ical import Entry, Feed
 from sessions.sheets.picture import Panel
 from sessions.sheets.sheet import Day, Keeper, Sheet, Turn
-from sessions.turn_conditions import calendar_warning, rota_with_conditions, what_to_do
+from sessions.turn_conditions import add_conditions, what_to_do
+from sessions.turn_warnings import calendar_warning
 
 WEEK = range(7)
 STANDING = {Status.OPEN: "open", Status.RELEASE_ONLY: "release only", Status.CLOSED: "CLOSED"}
@@ -27,11 +28,12 @@ VERSION_WORDS = {"draft": "draft", "published": "the week's rota", "superseded":
 
 
 def sheet(rota: Rota, *, now: dt.datetime) -> Sheet:
-    """Everything on the sheet of a rota that came from `rota_with_conditions`.
+    """Everything on the sheet of a rota that came from `rota_as_seen_by`.
 
-    Three queries; three or four more in the week itself, for the water as it is.
+    Three queries; three or four more in the week itself, for the water as it is, and those of `add_conditions`.
     """
     beat, fishery = rota.beat, rota.beat.fishery
+    add_conditions(rota.seen_turns, now=now)
     laws = rulings(fishery, [rota.first_on + dt.timedelta(days=n) for n in WEEK])
     turns = tuple(_turn(row) for row in rota.seen_turns)
     return Sheet(
@@ -65,8 +67,9 @@ def calendar(
     """
     force = queries.rota_in_force(rota)
     if force.pk != rota.pk:
-        force = rota_with_conditions(user, force.pk, now=now)
+        force = queries.rota_as_seen_by(user, force.pk)
     rows = [row for row in force.seen_turns if _is_of(row, guest, rod)]
+    add_conditions(rows, now=now)
     gone: list[TurnRow] = []
     if force.status == Rota.Status.PUBLISHED:
         gone = [row for row in queries.turns_withdrawn(user, force) if _is_of(row, guest, rod)]

@@ -161,7 +161,7 @@ def test_a_turn_on_a_closed_pool_says_so_though_the_replan_was_refused(river, cl
 
 def test_a_closed_pool_is_not_the_guests_next_pool(river, closed, client):
     for guest in river.guests:
-        mine = [t for t in river.turns(user=guest.user)]
+        mine = river.turns(user=guest.user)
         page = guest_page(client, guest)
         first = mine[0]
         if first["pool_name"] == "Pool D":
@@ -401,6 +401,27 @@ def test_a_closed_beat_is_said_first(river, client):
     assert "You fish next" not in page
 
 
+def test_whoever_is_on_the_water_when_their_pool_closes_is_told_and_shown(river, client):
+    guest, pool = river.guests[0], river.pools[3]
+    due = (NOON + dt.timedelta(hours=2)).isoformat()
+    facts = {"guest": guest.pk, "beat": river.beat.pk, "pool": pool.pk, "due_back_at": due, "alone": False}
+    assert client_of(guest.user).post("/api/v1/outings/", facts, format="json").status_code == 201
+    assert "Do not fish" not in guest_page(client, guest)
+    river.close(pool)
+    assert "Do not fish Pool D. Pool D is closed: spate." in guest_page(client, guest)
+    board = river.client.get(f"/api/v1/fisheries/{river.fishery.slug}/board/").json()
+    assert board["turns"] == ["Guest 1 is on the water at Pool D: do not fish it. Pool D is closed: spate."]
+
+
+def test_a_refused_replan_names_the_rods_left_without_a_pool(river, closed):
+    refused = river.client.post(f"/api/v1/rotas/{closed.pk}/replan/", {}, format="json").json()["detail"]
+    for turn in flagged(river.turns()):
+        assert (
+            f"Rod {turn['rod']}, {turn['guest_name']}, {turn['part']}: do not fish {turn['pool_name']}." in refused
+        )
+    assert "Ring these rods" in refused
+
+
 def test_a_law_that_closes_the_day_afterwards_is_said(river, client):
     river.publish()
     FisheryRule.objects.create(
@@ -431,7 +452,7 @@ def test_a_recall_in_force_is_said_to_those_not_yet_on_the_water(river, client):
 
 
 def test_a_pool_the_tide_cuts_off_is_flagged_in_that_part_alone(river):
-    """The table came after the rota: high water at 16:00 stands above the mark in the afternoon, not before 13:00."""
+    """The table came after the rota: high water at 16:00 stands above the mark in the afternoon alone."""
     river.publish()
     river.beat.tidal = True
     river.beat.save()
@@ -491,7 +512,7 @@ def test_the_check_in_does_not_propose_a_forbidden_pool(river, client):
     river.forbid_after_planning()
     client.force_login(river.guests[0].user)
     page = text(client.get(reverse("check-in", args=[river.fishery.slug, river.beat.slug])))
-    assert " checked" not in page[page.index("Where?") : page.index("Alone?")]
+    assert 'id="id_pool_4" checked' in page, "not a pool of the beat, but the beat"
     assert "stay out of the water today" in page
 
 
