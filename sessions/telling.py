@@ -34,5 +34,5 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
         )
     if outing.beat.mobile_signal:
         told.append(say("Telephone signal: {beat_mobile_signal}.", beat_mobile_signal=outing.beat.mobile_signal))
-    told += do_not_fish(outing, now=now)
+    told += do_not_fish(outing, now=now, until=outing.due_back_at)
     return [*told, *told_by_all(outing, now), *(caution.sentence for caution in known.cautions)]

@@ -8,6 +8,7 @@ from beats.models import Fishery
 from beats.queries import local_day, zone_of
 from beats.shared import words
 from beats.shared.phrases import joined, say
+from beats.water.changes import AHEAD
 from sessions import queries
 from sessions.models import Outing, Rota, Turn
 from sessions.turn_conditions import ONE_DAY, Ask, add_conditions, ask_of, conditions_of
@@ -42,11 +43,14 @@ def calendar_warning(turn: Turn, at: dt.datetime) -> str:
     return f"{' '.join(known.reasons)} As known {words.instant(at)}. Ask the ghillie where to fish instead."
 
 
-def do_not_fish(outing: Outing, *, now: dt.datetime) -> list[str]:
-    """What an angler who goes to a pool that must not be fished is told of it. Nobody is refused for it."""
+def do_not_fish(outing: Outing, *, now: dt.datetime, until: dt.datetime | None = None) -> list[str]:
+    """What an angler at a pool that must not be fished is told of it. Nobody is refused for it.
+
+    What is ahead counts up to `until`; the next hour without it.
+    """
     if outing.pool is None:
         return []
-    known = conditions_of([_ask_of_outing(outing, now)], now=now).get(outing.pk)
+    known = conditions_of([_ask_of_outing(outing, now, until)], now=now).get(outing.pk)
     if known is None or not known.do_not_fish:
         return []
     return [say("Do not fish {pool}. {reason} {what_to_do}", pool=outing.pool.name,
@@ -66,7 +70,7 @@ def warnings_of_today(fishery: Fishery, *, now: dt.datetime) -> list[str]:
     turns = [turn for day in queries.rotas_of_day(fishery, local_day(fishery, now)) for turn in day.turns]
     out = Outing.objects.filter(beat__fishery=fishery, checked_out_at__isnull=True, pool__isnull=False)
     outings = list(out.select_related("guest", "pool", "beat__fishery").order_by("alarm_at", "id"))
-    asks = {("outing", outing.pk): _ask_of_outing(outing, now) for outing in outings}
+    asks = {("outing", outing.pk): _ask_of_outing(outing, now, None) for outing in outings}
     known = conditions_of([*map(ask_of, turns), *(replace(ask, key=key) for key, ask in asks.items())], now=now)
     for turn in turns:
         turn.conditions = known.get(turn.pk)
@@ -94,9 +98,9 @@ def without_a_pool(rota: Rota, *, now: dt.datetime) -> list[str]:
     return [*lines, say("Ring these rods: say where to fish instead, or to stay off the water.")]
 
 
-def _ask_of_outing(outing: Outing, now: dt.datetime) -> Ask:
-    """Where somebody is on the water, until they are due back or the day ends."""
+def _ask_of_outing(outing: Outing, now: dt.datetime, until: dt.datetime | None) -> Ask:
+    """Where somebody is on the water: within the day, up to an instant, the next hour without one."""
     zone = zone_of(outing.beat.fishery)
-    start, end = now.astimezone(zone), outing.due_back_at.astimezone(zone)
+    start, end = now.astimezone(zone), (until or now + AHEAD).astimezone(zone)
     ends = end.time() if end > start and end.date() == start.date() else dt.time.max
     return Ask(outing.pk, start.date(), start.time(), ends, outing.pool_id, (outing.guest_id,))

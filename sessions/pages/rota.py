@@ -17,7 +17,7 @@ from beats.queries import local_day
 from beats.shared.made import NOTHING_FETCHED, PRIVATE
 from beats.water.limits import Grade
 from sessions import queries
-from sessions.models import Rota
+from sessions.models import Rota, Turn
 from sessions.pages.grids import by_pool, by_rod, dated, days_of
 from sessions.services.rotas import plan_rota, publish_rota
 from sessions.sheets import gather
@@ -55,11 +55,17 @@ def rota(request, *, now, fishery):
             "by_pool": by_pool(day.turns),
             "by_rod": by_rod(day.turns),
             "forbidden": forbidden(day.turns),
-            "not_known": any(turn.conditions and turn.conditions.wading == Grade.NOT_KNOWN for turn in day.turns),
+            "not_known": _not_known(day.turns),
         }
         for day in days
     ]
     return shown(request, "rota/today.html", {"fishery": fishery, "today": today, "beats": beats})
+
+
+def _not_known(turns: list[Turn]) -> str:
+    """The pools of turns that could not be held against today's river, by name."""
+    unknown = [turn for turn in turns if turn.conditions and turn.conditions.wading == Grade.NOT_KNOWN]
+    return ", ".join(dict.fromkeys(turn.pool.name for turn in unknown))
 
 
 @page(*KEEPERS, methods=("GET", "POST"))

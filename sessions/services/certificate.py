@@ -9,6 +9,9 @@ from sessions.rotation import Goal, Problem, Step
 from sessions.services.keeping_off import notes_on
 from sessions.services.week import Week
 
+BY_HAND = "turns pinned or barred by hand"
+"""The engine's name for it in `bounds.py`."""
+
 if TYPE_CHECKING:
     from sessions.rotation.answer import Answer
 
@@ -39,12 +42,20 @@ def certificate(week: Week, answer: "Answer") -> dict[str, Any]:
             for (ahead, behind), times in sorted(answer.follows.items())
         ],
         "binding": [
-            {"rule": rule, "worth_gained": round(float(gain), 3), "second_visits_saved": saved}
+            {"rule": _rule(rule, week), "worth_gained": round(float(gain), 3), "second_visits_saved": saved}
             for rule, gain, saved in answer.binding
         ],
         "closed_pools": closed_pools(week),
         "notes": [*week.notes, *notes_on(week, answer.steps)],
     }
+
+
+def _rule(rule: str, week: Week) -> str:
+    """A rule that costs the rota something. Turns that the conditions forbid were barred, by no hand."""
+    if rule != BY_HAND or not week.forbidden:
+        return rule
+    by_hand = bool(week.problem.pinned or week.problem.barred)
+    return f"{rule}, or forbidden by today's conditions" if by_hand else "turns forbidden by today's conditions"
 
 
 def worth_lines(week: Week, steps: Iterable[Step]) -> list[dict[str, Any]]:

@@ -13,6 +13,7 @@ from beats.queries import local_day
 from beats.shared.phrases import say
 from sessions.rotation import Problem, Slot, Step
 from sessions.rotation.problem import NoRota
+from sessions.services.fished import NotThere
 from sessions.services.week import Week
 from sessions.turn_conditions import Ask, conditions_of
 
@@ -25,7 +26,8 @@ Forbidden = Mapping[Step, str]
 
 def with_todays_conditions(week: Week, *, now: dt.datetime) -> Week:
     """The week, knowing which turns of the rest of today the conditions forbid."""
-    today = {beat.pk: local_day(beat.fishery, now) for beat in {pool.beat for pool in week.pools.values()}}
+    beats = {pool.beat for pool in week.pools.values()}
+    today = {beat.pk: local_day(beat.fishery, now) for beat in beats}
     asks = [
         Ask(Step(day, part.slug, rod, slug), day, part.starts, part.ends, pool.pk,
             tuple(guest for guest in (claim.guest_id, claim.sharer_id) if guest))
@@ -76,8 +78,6 @@ def notes_on(week: Week, steps: Iterable[Step]) -> list[str]:
 
 def refuse_forbidden(week: Week, steps: Iterable[Step]) -> None:
     """Raise NotThere for a turn by hand that the conditions of today forbid."""
-    from sessions.services.fished import NotThere  # noqa: PLC0415 - which asks for a week
-
     for step in steps:
         if reason := week.forbidden.get(step):
             raise NotThere(
@@ -109,9 +109,7 @@ def _bars_of(problem: Problem, forbidden: Forbidden, slot: Slot) -> frozenset[St
     }
     room = {place.key: problem.room_on(slot, place) for place in problem.places}
     placed = _placed(allowed, room)
-    return frozenset(
-        step for step in forbidden if step.slot == slot and step.rod in placed and step not in problem.pinned
-    )
+    return frozenset(step for step in forbidden if step.slot == slot and step.rod in placed)
 
 
 def _placed(allowed: Mapping[str, list[str]], room: Mapping[str, int]) -> frozenset[str]:

@@ -206,7 +206,8 @@ def wished(
     may = [
         pin
         for pin in old_pins
-        if week.problem.place[pin.pool] in week.problem.choices(week.problem.rod[pin.rod], pin.slot)
+        if pin not in week.forbidden
+        and week.problem.place[pin.pool] in week.problem.choices(week.problem.rod[pin.rod], pin.slot)
     ]
     return frozenset([*pins, *may]), frozenset([*bars, *old_bars])
 

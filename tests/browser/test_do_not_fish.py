@@ -1,4 +1,4 @@
-"""A closed pool on a telephone of 360 pixels: the warning is what is read first, and nothing runs off the screen."""
+"""A closed pool on a telephone of 360 pixels: the warning is read first, and nothing runs off the screen."""
 
 import datetime as dt
 
