@@ -359,6 +359,26 @@ def test_no_hand_sends_a_rod_to_a_pool_that_is_out_of_its_depth():
     assert Rota.objects.filter(status="draft").count() == 0
 
 
+def test_a_wish_of_the_rota_before_does_not_keep_a_rod_on_a_forbidden_pool():
+    """Sent to Pool A by hand on a low river; the river rises, and the next replan no longer keeps that pin."""
+    river = Beat()
+    Pool.objects.filter(pk__in=[pool.pk for pool in river.pools[1:]]).update(wading_grade=0, rods_at_once=2)
+    rota = river.publish()
+    turn = rota.turns.filter(day=TODAY, part__slug="afternoon").exclude(pool=river.pools[0]).first()
+    pin = {"pins": [{"turn": turn.pk, "pool": river.pools[0].pk}]}
+    draft = river.client.post(f"/api/v1/rotas/{rota.pk}/replan/", pin, format="json").json()
+    sent = {
+        turn["rod"]: turn["pool_name"]
+        for turn in draft["turns"]
+        if turn["day"] == str(TODAY) and turn["part"] == "afternoon"
+    }
+    assert sent[turn.rod] == "Pool A"
+    river.read(2.0)
+    after = river.client.post(f"/api/v1/rotas/{draft['id']}/replan/", {}, format="json").json()
+    assert not flagged(after["turns"])
+    assert not [turn for turn in after["turns"] if turn["day"] == str(TODAY) and turn["pool_name"] == "Pool A"]
+
+
 def test_an_unknown_level_is_shown_as_not_known_and_never_as_calm(river, client):
     river.publish()
     Reading.objects.filter(gauge=river.gauge).delete()
