@@ -10,14 +10,23 @@ from beats.shared.refusals import Refusal
 from beats.water.facts import ANYBODY, Who
 from beats.water.hydraulics import NotKnown
 from beats.water.pool_today import section_of
-from beats.water.reckoning import Reckoning, level_words
+from beats.water.reckoning import Reckoning, state_words
+from beats.water.restrictions import Today
 from beats.water.section_picture import draw
 from beats.water.today import TIDE
 from beats.water.today import conditions as told
 from beats.water.told import Conditions
 from beats.water.wading import CANNOT_SEE
 
-__all__ = ["CANNOT_SEE", "TIDE", "Conditions", "DepthNotKnown", "conditions", "section_today"]
+__all__ = [
+    "CANNOT_SEE",
+    "TIDE",
+    "Conditions",
+    "DepthNotKnown",
+    "conditions",
+    "restrictions_today",
+    "section_today",
+]
 
 
 class DepthNotKnown(Refusal):
@@ -33,6 +42,11 @@ def conditions(beat: Beat, *, day: dt.date | None, now: dt.datetime, who: Who = 
     Three queries.
     """
     return told(queries.facts_of_day(beat, day=day, now=now), who)
+
+
+def restrictions_today(beat: Beat, *, now: dt.datetime) -> Today:
+    """What forbids fishing on a beat today, to be asked pool by pool and wader by wader. As many queries."""
+    return Today(queries.facts_of_day(beat, day=None, now=now))
 
 
 def section_today(pool: Pool, *, now: dt.datetime, who: Who = ANYBODY) -> str:
@@ -53,18 +67,5 @@ def _notes(known: Reckoning) -> tuple[str, ...]:
     gauge, state = known.facts.gauge, known.state
     if gauge is None or state is None:
         return ()
-    age = int(state.age.total_seconds() // 60)
     at = words.instant(state.at.astimezone(known.facts.beat.zone))
-    return (
-        level_words(
-            gauge.name,
-            state.level_m,
-            age,
-            stale=state.stale,
-            trusted=state.trusted,
-            unconfirmed=state.unconfirmed,
-            assumed_m=state.assumed_m,
-            rising=state.rising,
-        ),
-        f"Read at {at}.",
-    )
+    return state_words(gauge.name, state), f"Read at {at}."

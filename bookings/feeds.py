@@ -38,7 +38,7 @@ def calendar_of(feed: CalendarFeed, *, now: dt.datetime) -> bytes:
     hours = _hours(fishery)
     happenings = [_happening(row, fishery, hours, names.get((row.let_id, row.day), [])) for row in rows]
     if feed.guest_id:
-        happenings += from_elsewhere(feed.guest)
+        happenings += from_elsewhere(feed.guest, now=now)
     return calendar(_title(feed), happenings, zone=zone_of(fishery))
 
 

@@ -5,4 +5,4 @@ class SafetyConfig(AppConfig):
     name = "safety"
 
     def ready(self):
-        from safety import guards, holdings  # noqa: F401, PLC0415 - register themselves once models are loaded
+        from safety import beat_calls, guards, holdings  # noqa: F401, PLC0415 - register themselves once models are loaded

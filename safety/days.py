@@ -17,6 +17,8 @@ from sessions.deadlines import alarm_at
 from sessions.models import Outing, Turn
 from sessions.queries import open_outing, standing
 from sessions.services.outings import policy_of
+from sessions.turn_conditions import add_conditions
+from sessions.turn_warnings import do_not_fish, forbidden
 from sessions.waders import who_wades
 
 HALF_HOUR = dt.timedelta(minutes=30)
@@ -41,6 +43,8 @@ class GuestDay:
     keepers: list[Person]
     danger: str
     more: list[dt.datetime] = field(default_factory=list)
+    on_the_water: list[str] = field(default_factory=list)
+    """Why the pool they checked in to must not be fished."""
 
     @property
     def next_turn(self) -> Turn | None:
@@ -50,6 +54,15 @@ class GuestDay:
     def text_code(self) -> str:
         """What they send with ON."""
         return standing_code(self.guest.pk)
+
+    @property
+    def forbidden(self) -> list[Turn]:
+        """The next turn if it must not be fished, and any later one today."""
+        return forbidden(self.turns)
+
+    @property
+    def next_is_forbidden(self) -> bool:
+        return bool(self.forbidden) and self.forbidden[0] is self.next_turn
 
     @property
     def beat(self) -> Beat | None:
@@ -68,6 +81,7 @@ def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
     zone, today = zone_of(guest.fishery), local_day(guest.fishery, now)
     outing = open_outing(guest)
     turns = _turns(guest, today, now.astimezone(zone).time())
+    add_conditions(turns, now=now)
     beats = _beats(guest, today)
     beat = outing.beat if outing else (beats[0] if beats else None)
     water = (
@@ -82,7 +96,7 @@ def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
         guest, zone, today, outing, standing(outing, now) if outing else "",
         list(calls) if outing else [], turns, beats, water, pool, sweep_fault(now=now)[0],
         Crew(now).on_duty(guest.fishery), in_danger(tidal=bool(beat and beat.tidal)),
-        _more(outing, now) if outing else [],
+        _more(outing, now) if outing else [], do_not_fish(outing, now=now) if outing else [],
     )  # fmt: skip
 
 
@@ -130,7 +144,9 @@ def _turns(guest: Guest, today: dt.date, clock: dt.time) -> list[Turn]:
     """Published turns of today that are not over."""
     mine = Turn.objects.filter(rota__status="published", day=today, part__ends__gt=clock)
     mine = mine.filter(guest=guest) | mine.filter(sharer=guest)
-    return list(mine.select_related("part", "pool__beat", "rota").order_by("part__starts").distinct())
+    return list(
+        mine.select_related("part", "pool__beat", "rota", "guest", "sharer").order_by("part__starts").distinct()
+    )
 
 
 def _beats(guest: Guest, today: dt.date) -> list[Beat]:

@@ -26,6 +26,7 @@ from safety.models import (
     RecallCall,
 )
 from sessions.models import Outing
+from sessions.turn_warnings import warnings_of_today
 
 SWEEP_STALE_AFTER = dt.timedelta(seconds=60)
 ALARM_LATE_AFTER = dt.timedelta(seconds=60)
@@ -181,6 +182,7 @@ class Board:
     watch: tuple[str, ...]
     rods: list[dict]
     warnings: list[str]
+    turns: list[str]
     recalls: list[str]
     undelivered: list[str]
     loops: dict[str, dt.datetime]
@@ -197,8 +199,9 @@ def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
             for rod in rods]  # fmt: skip
     loops = dict(Pulse.objects.values_list("name", "beaten_at"))
     warned = [levels.sentence(*each) for each in warnings_in_force(fishery, now=now)]
+    turns = warnings_of_today(fishery, now=now)
     return Board(
-        watch_health(now=now).faults, rows, warned, _recalls(fishery), _undelivered(fishery), loops,
+        watch_health(now=now).faults, rows, warned, turns, _recalls(fishery), _undelivered(fishery), loops,
         list(texts_of(fishery, now=now)),
     )  # fmt: skip
 

@@ -97,6 +97,10 @@ class BoardOut(serializers.Serializer):
     watch = serializers.ListField(child=serializers.CharField(), help_text="What is wrong with the watch itself")
     rods = RodOut(many=True)
     warnings = serializers.ListField(child=serializers.CharField(), help_text="Of weather and flood, in force")
+    turns = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="Rods on a pool that they must not fish, by today's rota or on the water",
+    )
     recalls = serializers.ListField(child=serializers.CharField())
     undelivered = serializers.ListField(child=serializers.CharField())
     loops = serializers.DictField(child=serializers.DateTimeField(), help_text="When each loop last went round")

@@ -28,7 +28,7 @@ def rota_jobs_visible_to(user: User) -> QuerySet[RotaJob]:
 def turns_visible_to(user: User) -> QuerySet[Turn]:
     """Keepers see every turn, by its part of the day; a guest sees their own line of published rotas."""
     seen = _own_line(user) | Q(part__fishery__in=kept_by(user))
-    return Turn.objects.filter(seen).select_related("part", "pool", "guest", "rota")
+    return Turn.objects.filter(seen).select_related("part", "pool", "guest", "sharer", "rota")
 
 
 def _own_line(user: User) -> Q:

@@ -9,6 +9,7 @@ from beats.shared.phrases import say
 from beats.water.told import Conditions
 from sessions.guards import told_by_all
 from sessions.models import Outing
+from sessions.turn_warnings import do_not_fish
 from sessions.waders import who_wades
 
 GRAVE_STEPS = 2
@@ -38,6 +39,7 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
         )
     if outing.beat.mobile_signal:
         told.append(say("Telephone signal: {beat_mobile_signal}.", beat_mobile_signal=outing.beat.mobile_signal))
+    told += do_not_fish(outing, now=now, until=outing.due_back_at)
     water = (caution.sentence for caution in known.cautions)
     return [*told, *told_by_all(outing, now), *water, *_wading(outing, known)]
 

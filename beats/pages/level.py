@@ -88,8 +88,7 @@ def level(request, *, now, fishery):
         "readings": last_readings(fishery),
         "zone": zone_of(fishery),
         "gauges": [
-            Told(each.words, _trend(each), each.attribution, each.flat_hours)
-            for each in gauges_now(fishery, now)
+            Told(each.words, _trend(each), each.attribution, each.flat_hours) for each in gauges_now(fishery, now)
         ],
     }
     return acted(

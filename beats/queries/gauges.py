@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from beats.models import Fishery, Reading
 from beats.queries.river import state_of
 from beats.water.quality import Unconfirmed
-from beats.water.reckoning import level_words
+from beats.water.reckoning import state_words
 
 
 @dataclass(frozen=True)
@@ -27,18 +27,9 @@ def gauges_now(fishery: Fishery, now: dt.datetime) -> list[GaugeNow]:
     for gauge in fishery.gauges.order_by("name", "id"):
         state = state_of(gauge, now)
         if state is None:
-            told.append(GaugeNow(level_words(gauge.name, None, None, stale=True, trusted=True), None, None))
+            told.append(GaugeNow(state_words(gauge.name, None), None, None))
             continue
-        words = level_words(
-            gauge.name,
-            state.level_m,
-            int(state.age.total_seconds() // 60),
-            stale=state.stale,
-            trusted=state.trusted,
-            unconfirmed=state.unconfirmed,
-            assumed_m=state.assumed_m,
-            rising=state.rising,
-        )
+        words = state_words(gauge.name, state)
         hours = state.flat_for // dt.timedelta(hours=1) if state.flat_for else None
         told.append(GaugeNow(words, state.rise_m_per_h, gauge.attribution, hours, state.rising, state.unconfirmed))
     return told

@@ -17,16 +17,25 @@ class PlainList:
     """A list view whose serializer only names columns: pages are read as values, and no model is made.
 
     What a page says is what the serializer would say; a serializer with a field reckoned from others will not do.
+    A view with computed fields names the serializer of its columns as `row_serializer`, and adds the others in
+    `complete`.
     """
 
+    row_serializer: type[serializers.Serializer] | None = None
+
     def list(self, _request, *_args, **_kwargs):
-        names, columns, makers = _plan(self.get_serializer_class())
+        names, columns, makers = _plan(self.row_serializer or self.get_serializer_class())
         placed_by = [column for column in self.placed_by() if column not in columns]
         rows = self.filter_queryset(self.get_queryset()).values_list(*columns, *placed_by, named=True)
         page = self.paginate_queryset(rows)
         zone = timezone.get_current_timezone()
         told = [(place, make(zone)) for place, make in makers]
-        return self.get_paginated_response([_said(row, names, told) for row in page])
+        return self.get_paginated_response(self.complete(page, [_said(row, names, told) for row in page]))
+
+    def complete(self, page: Sequence[Any], rows: Sequence[dict[str, Any]]) -> Sequence[dict[str, Any]]:
+        """The rows with their computed fields. `page` holds the same rows as named tuples of their columns."""
+        del page
+        return rows
 
     def placed_by(self) -> Iterable[str]:
         """The columns that a page's place is told by."""

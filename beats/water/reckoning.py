@@ -67,6 +67,22 @@ def level_words(
     return joined(told)
 
 
+def state_words(gauge: str, state: trend.State | None) -> str:
+    """`level_words` for the state of a gauge; None where there is no reading."""
+    if state is None:
+        return level_words(gauge, None, None, stale=True, trusted=True)
+    return level_words(
+        gauge,
+        state.level_m,
+        state.age // MINUTE,
+        stale=state.stale,
+        trusted=state.trusted,
+        unconfirmed=state.unconfirmed,
+        assumed_m=state.assumed_m,
+        rising=state.rising,
+    )
+
+
 def _not_trusted(gauge: str, age: int) -> str:
     return say(
         "{gauge}: the newest reading, {age} ago, is not trusted: the gauge is at fault, or a flood wave has come. "

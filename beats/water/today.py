@@ -20,7 +20,7 @@ from beats.water.fish_care import Care
 from beats.water.noted import age_minutes
 from beats.water.pool_today import NO_TIDES, NO_WIND, pool_today
 from beats.water.quality import Unconfirmed
-from beats.water.reckoning import HEIGHT_NOT_KNOWN, MINUTE, ONE_DAY, Reckoning, level_words
+from beats.water.reckoning import HEIGHT_NOT_KNOWN, MINUTE, ONE_DAY, Reckoning, state_words
 from beats.water.tide_table import Water
 from beats.water.told import (
     AskedFor,
@@ -199,16 +199,7 @@ def _level(known: Reckoning) -> LevelToday | None:
     age = _age(known)
     stale, trusted = (state.stale, state.trusted) if state else (True, False)
     unconfirmed, assumed_m = (state.unconfirmed, state.assumed_m) if state else (None, None)
-    told = level_words(
-        gauge.name,
-        state.level_m if state else None,
-        age,
-        stale=stale,
-        trusted=trusted,
-        unconfirmed=unconfirmed,
-        assumed_m=assumed_m,
-        rising=state.rising if state else None,
-    )
+    told = state_words(gauge.name, state)
     return LevelToday(
         gauge=gauge.name,
         level_m=state.level_m if state and (trusted or unconfirmed) else None,

@@ -76,8 +76,8 @@ class State:
 
     `unconfirmed`: why the newest level is not believed yet. `assumed_m`: the level to assume meanwhile, the higher
     of the last believed one and what may have replaced it; None where none is known or it is too old. `faulty`:
-    the readings just before were faults, so that nothing is known until the newest is confirmed. `flat`: whether the
-    gauge may be stuck, and `flat_for` how long it has read the same; None where that says nothing.
+    the readings just before were faults, so that nothing is known until the newest is confirmed. `flat`: whether
+    the gauge may be stuck, and `flat_for` how long it has read the same; None where that says nothing.
     `rising`: an onset stands (`beats.water.onset`); None where that is not known.
     """
 

@@ -69,7 +69,8 @@ def _check_in(request, guest: Guest, there: Beat, now: dt.datetime) -> HttpRespo
         if today.beat == there
         else conditions(there, day=None, now=now, who=who_wades(guest, alone=True))
     )
-    start = {"pool": str(today.next_turn.pool_id) if today.next_turn else ""}
+    proposed = today.next_turn if not today.next_is_forbidden else None
+    start = {"pool": str(proposed.pool_id)} if proposed else {}
     form = CheckInForm(posted(request), beat=there, water=water, now=now, initial=start)
 
     def do(data):

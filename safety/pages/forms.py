@@ -10,7 +10,9 @@ from beats.models import Beat, Pool
 from beats.pages.keyed import AgedForm, KeyForm
 from beats.queries import zone_of
 from beats.shared.rest import of_this_age
-from beats.water.told import Conditions
+from beats.water.limits import Grade
+from beats.water.restrictions import is_waded
+from beats.water.told import Conditions, PoolToday
 from safety.days import times_back
 from sessions.models import Catch
 from sessions.old_books.figures import KG_IN_LB
@@ -33,6 +35,13 @@ class PhoneForm(KeyForm, AgedForm):
         return Said(self.cleaned_data["key"], told if told and told.tzinfo else None, self.age().total_seconds())
 
 
+def _pool_label(pool: PoolToday) -> str:
+    """Its name, and that the conditions grade it to stay out of; it can be chosen all the same."""
+    if pool.wading.grade is Grade.STAY_OUT and is_waded(pool):
+        return _("%(pool)s: stay out of the water today") % {"pool": pool.name}
+    return pool.name
+
+
 def _tiles(choices, label, **more):
     return forms.ChoiceField(choices=choices, label=label, widget=forms.RadioSelect, **more)
 
@@ -50,7 +59,7 @@ class CheckInForm(PhoneForm):
     def __init__(self, *args, beat: Beat, water: Conditions | None, now: dt.datetime, **kwargs):
         super().__init__(*args, **kwargs)
         self.beat, self.now = beat, now
-        pools = [(str(pool.id), pool.name) for pool in (water.pools if water else ()) if not pool.closed]
+        pools = [(str(pool.id), _pool_label(pool)) for pool in (water.pools if water else ()) if not pool.closed]
         self.times = times_back(beat, water, now=now)
         times = [(at.isoformat(), f"{at:%H:%M}") for at in self.times]
         self.fields["pool"] = OfferedField(

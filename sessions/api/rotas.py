@@ -19,12 +19,15 @@ from sessions.serializers import (
     RotaJobOut,
     RotaOut,
     SwapIn,
+    TurnConditionsOut,
     TurnOut,
+    TurnRow,
     WhyOut,
 )
 from sessions.services.jobs import ask_for_rota, call_off
 from sessions.services.mending import Since, replan, swap, why
 from sessions.services.rotas import plan_rota, publish_rota
+from sessions.turn_conditions import Ask, conditions_of, rota_with_conditions
 
 
 class Rotas(VisibleMixin, ListAPIView):
@@ -47,8 +50,9 @@ class Rotas(VisibleMixin, ListAPIView):
         if facts.pop("later"):
             job, _ = ask_for_rota(beat, **facts, by=request.user, now=timezone.now(), once=once_of(request))
             return Response(RotaJobOut(job).data, status=202)
-        rota, made = plan_rota(beat, **facts, by=request.user, now=timezone.now(), once=once_of(request))
-        return answer(RotaDetailOut, queries.rota_as_seen_by(request.user, rota.pk), made=made)
+        now = timezone.now()
+        rota, made = plan_rota(beat, **facts, by=request.user, now=now, once=once_of(request))
+        return answer(RotaDetailOut, rota_with_conditions(request.user, rota.pk, now=now), made=made)
 
 
 class RotaDetail(RetrieveAPIView):
@@ -58,7 +62,7 @@ class RotaDetail(RetrieveAPIView):
     serializer_class = RotaDetailOut
 
     def get_object(self):
-        return queries.rota_as_seen_by(self.request.user, self.kwargs["pk"])
+        return rota_with_conditions(self.request.user, self.kwargs["pk"], now=timezone.now())
 
 
 class RotaPublish(VisibleMixin, RetrieveAPIView):
@@ -81,7 +85,7 @@ class RotaReplan(APIView):
     @extend_schema(request=ReplanIn, responses={201: RotaDetailOut, 200: RotaDetailOut}, summary="Replan a rota")
     def post(self, request, pk):
         rota = get_object_or_404(queries.rotas_visible_to(request.user), pk=pk)
-        facts = read_input(ReplanIn, request)
+        facts, now = read_input(ReplanIn, request), timezone.now()
         turns = queries.turns_visible_to(request.user).filter(rota=rota)
         pools = pools_visible_to(request.user).filter(beat=rota.beat)
         pins = [
@@ -92,9 +96,9 @@ class RotaReplan(APIView):
             rota,
             since=Since(facts["from_day"], facts.get("from_part")) if "from_day" in facts else None,
             pins=pins, bars=[get_object_or_404(turns, pk=turn) for turn in facts["bars"]],
-            level_m=facts.get("level_m"), by=request.user, now=timezone.now(), once=once_of(request),
+            level_m=facts.get("level_m"), by=request.user, now=now, once=once_of(request),
         )  # fmt: skip
-        return answer(RotaDetailOut, queries.rota_as_seen_by(request.user, draft.pk), made=made)
+        return answer(RotaDetailOut, rota_with_conditions(request.user, draft.pk, now=now), made=made)
 
 
 class RotaSwap(APIView):
@@ -105,11 +109,11 @@ class RotaSwap(APIView):
     @extend_schema(request=SwapIn, responses={201: RotaDetailOut, 200: RotaDetailOut}, summary="Swap two rods")
     def post(self, request, pk):
         rota = get_object_or_404(queries.rotas_visible_to(request.user), pk=pk)
-        facts = read_input(SwapIn, request)
+        facts, now = read_input(SwapIn, request), timezone.now()
         turns = queries.turns_visible_to(request.user).filter(rota=rota)
         one, other = (get_object_or_404(turns, pk=facts[name]) for name in ("turn", "other"))
-        draft, made = swap(rota, turn=one, other=other, by=request.user, now=timezone.now(), once=once_of(request))
-        return answer(RotaDetailOut, queries.rota_as_seen_by(request.user, draft.pk), made=made)
+        draft, made = swap(rota, turn=one, other=other, by=request.user, now=now, once=once_of(request))
+        return answer(RotaDetailOut, rota_with_conditions(request.user, draft.pk, now=now), made=made)
 
 
 class RotaJobs(VisibleMixin, ListAPIView):
@@ -159,7 +163,20 @@ class Turns(PlainList, VisibleMixin, ListAPIView):
     visible_to = queries.turns_visible_to
     pagination_class = ByDay
     serializer_class = TurnOut
+    row_serializer = TurnRow
     filterset_fields = {
         "rota": ["exact"], "rota__status": ["exact"], "rota__beat": ["exact"], "day": ["exact", "gte", "lte"],
         "guest": ["exact"], "pool": ["exact"],
     }  # fmt: skip
+
+    def complete(self, page, rows):
+        """With what is known of each turn at the moment."""
+        found = conditions_of((_ask(row) for row in page), now=timezone.now())
+        told = {pk: TurnConditionsOut(one).data for pk, one in found.items()}
+        return [row | {"conditions": told.get(row["id"])} for row in rows]
+
+
+def _ask(row) -> Ask:
+    """A turn as `TurnRow` names its columns."""
+    guests = tuple(guest for guest in (row.guest_id, row.sharer_id) if guest)
+    return Ask(row.id, row.day, row.part__starts, row.part__ends, row.pool_id, guests)

@@ -82,7 +82,7 @@ class RotaCalendar(APIView):
     def get(self, request, pk) -> Response:
         rota = queries.rota_as_seen_by(request.user, pk)
         guest, rod = self._whose(rota, **read_query(CalendarIn, request))
-        feed, turns, gone = gather.calendar(rota, request.user, guest=guest, rod=rod)
+        feed, turns, gone = gather.calendar(rota, request.user, guest=guest, rod=rod, now=timezone.now())
         return Response(calendar(feed, turns, gone=gone), headers=_named(rota, "ics") | PRIVATE)
 
     def _whose(self, rota: Rota, *, guest: int | None = None, rod: int | None = None):

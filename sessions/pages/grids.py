@@ -13,14 +13,17 @@ class Row:
     """One pool or one rod, and what each part of the day brings it, in the order of the parts."""
 
     name: str
-    cells: list[tuple[str, str]] = field(default_factory=list)
+    cells: list[tuple[str, str, bool]] = field(default_factory=list)
+    """The part, what it brings, and whether it must not be fished."""
 
 
 def by_pool(turns: Iterable[Turn]) -> list[Row]:
     """Down the river: who fishes each pool; pools nobody fishes are left out."""
     rows: dict[int, Row] = {}
     for turn in sorted(turns, key=lambda turn: (turn.pool.order, turn.pool_id, turn.part.starts, turn.rod)):
-        rows.setdefault(turn.pool_id, Row(turn.pool.name)).cells.append((turn.part.name, who(turn)))
+        rows.setdefault(turn.pool_id, Row(turn.pool.name)).cells.append(
+            (turn.part.name, who(turn), _forbidden(turn))
+        )
     return list(rows.values())
 
 
@@ -28,7 +31,7 @@ def by_rod(turns: Iterable[Turn]) -> list[Row]:
     """Where each rod fishes, part by part."""
     rows: dict[int, Row] = {}
     for turn in sorted(turns, key=lambda turn: (turn.rod, turn.part.starts)):
-        rows.setdefault(turn.rod, Row(who(turn))).cells.append((turn.part.name, turn.pool.name))
+        rows.setdefault(turn.rod, Row(who(turn))).cells.append((turn.part.name, turn.pool.name, _forbidden(turn)))
     return list(rows.values())
 
 
@@ -43,6 +46,11 @@ def days_of(turns: Iterable[Turn]) -> list[tuple[dt.date, list[Row]]]:
 def dated(moves: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
     """Moves as a certificate keeps them, their days as dates."""
     return [move | {"day": dt.date.fromisoformat(move["day"])} for move in moves]
+
+
+def _forbidden(turn: Turn) -> bool:
+    """As `add_conditions` found it."""
+    return turn.conditions is not None and turn.conditions.do_not_fish
 
 
 def who(turn: Turn) -> str:

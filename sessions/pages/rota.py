@@ -15,12 +15,15 @@ from beats.pages.keyed import KeyedForm, once_of
 from beats.pages.show import shown
 from beats.queries import local_day
 from beats.shared.made import NOTHING_FETCHED, PRIVATE
+from beats.water.limits import Grade
 from sessions import queries
-from sessions.models import Rota
+from sessions.models import Rota, Turn
 from sessions.pages.grids import by_pool, by_rod, dated, days_of
 from sessions.services.rotas import plan_rota, publish_rota
 from sessions.sheets import gather
 from sessions.sheets.page import page as sheet_page
+from sessions.turn_conditions import add_conditions
+from sessions.turn_warnings import forbidden
 
 WEEK = dt.timedelta(days=7)
 
@@ -44,11 +47,25 @@ class PlanForm(KeyedForm):
 @page(*KEEPERS)
 def rota(request, *, now, fishery):
     today = local_day(fishery, now)
+    days = queries.rotas_of_day(fishery, today)
+    add_conditions([turn for day in days for turn in day.turns], now=now)
     beats = [
-        {"day": day, "by_pool": by_pool(day.turns), "by_rod": by_rod(day.turns)}
-        for day in queries.rotas_of_day(fishery, today)
+        {
+            "day": day,
+            "by_pool": by_pool(day.turns),
+            "by_rod": by_rod(day.turns),
+            "forbidden": forbidden(day.turns),
+            "not_known": _not_known(day.turns),
+        }
+        for day in days
     ]
     return shown(request, "rota/today.html", {"fishery": fishery, "today": today, "beats": beats})
+
+
+def _not_known(turns: list[Turn]) -> str:
+    """The pools of turns that could not be held against today's river, by name."""
+    unknown = [turn for turn in turns if turn.conditions and turn.conditions.wading == Grade.NOT_KNOWN]
+    return ", ".join(dict.fromkeys(turn.pool.name for turn in unknown))
 
 
 @page(*KEEPERS, methods=("GET", "POST"))
@@ -73,7 +90,7 @@ def plan(request, *, now, fishery):
 @page(*KEEPERS, methods=("GET", "POST"))
 def week(request, *, now, fishery, pk):
     """A rota: who moves and why, what that does, all turns; a draft has a button that publishes it."""
-    row = seen_rota(request, fishery, pk)
+    row = seen_rota(request, fishery, pk, now=now)
     form = forms.Form(posted(request))
     return acted(
         request, form, lambda _data: publish_rota(row, by=request.user, now=now),
@@ -83,12 +100,18 @@ def week(request, *, now, fishery, pk):
 
 @page(*KEEPERS)
 def sheet(request, *, now, fishery, pk):
-    paper = sheet_page(gather.sheet(seen_rota(request, fishery, pk), now=now))
+    paper = sheet_page(gather.sheet(_rota_of(request, fishery, pk), now=now))
     return HttpResponse(paper, headers=NOTHING_FETCHED | PRIVATE)
 
 
-def seen_rota(request, fishery, pk: int) -> Rota:
-    """A rota of this water with its turns; 404 for another's."""
+def seen_rota(request, fishery, pk: int, *, now: dt.datetime) -> Rota:
+    """A rota of this water with its turns and what is known of each; 404 for another's."""
+    rota = _rota_of(request, fishery, pk)
+    add_conditions(rota.seen_turns, now=now)
+    return rota
+
+
+def _rota_of(request, fishery, pk: int) -> Rota:
     get_object_or_404(queries.rotas_visible_to(request.user), pk=pk, beat__fishery=fishery)
     return queries.rota_as_seen_by(request.user, pk)
 
@@ -105,6 +128,7 @@ def _told(row: Rota, fishery) -> dict[str, Any]:
         "notes": paper["notes"],
         "closed": sorted(paper["closed_pools"].items()),
         "days": days_of(row.seen_turns),
+        "forbidden": forbidden(row.seen_turns),
         "is_draft": row.status == Rota.Status.DRAFT,
         "is_old": row.status == Rota.Status.SUPERSEDED,
     }

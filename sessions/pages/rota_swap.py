@@ -18,6 +18,12 @@ from sessions.models import Turn
 from sessions.pages.grids import dated, who
 from sessions.pages.rota import seen_rota
 from sessions.services.mending import preview_swap, swap
+from sessions.turn_warnings import forbidden
+
+
+def _label(turn: Turn) -> str:
+    told = f"{turn.part.name}: {who(turn)}, {turn.pool.name}"
+    return f"{told} ({_('do not fish it')})" if forbidden([turn]) else told
 
 
 class PickForm(forms.Form):
@@ -29,9 +35,7 @@ class PickForm(forms.Form):
 
     def __init__(self, *args, turns: list[Turn], **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["turn"].choices = [
-            (turn.pk, f"{turn.part.name}: {who(turn)}, {turn.pool.name}") for turn in turns
-        ]
+        self.fields["turn"].choices = [(turn.pk, _label(turn)) for turn in turns]
 
     def clean_turn(self):
         if len(self.cleaned_data["turn"]) != 2:
@@ -51,7 +55,7 @@ class SwapForm(KeyedForm):
 @page(*KEEPERS, methods=("GET", "POST"))
 def swapping(request, *, now, fishery, pk):
     """GET picks and previews, and changes nothing; POST makes the draft."""
-    rota = seen_rota(request, fishery, pk)
+    rota = seen_rota(request, fishery, pk, now=now)
     if request.method == "POST":
         return _swap(request, rota, fishery, now)
     return _pick(request, rota, fishery, now)

@@ -3,6 +3,7 @@
 from rest_framework import serializers
 
 from beats.shared.rest import Day, Number, Ref, StrictSerializer
+from beats.water.limits import Grade
 from sessions.models import Rota, RotaJob
 
 
@@ -58,7 +59,26 @@ class RotaJobOut(serializers.Serializer):
     rota = serializers.IntegerField(source="rota_id", allow_null=True)
 
 
-class TurnOut(serializers.Serializer):
+class TurnConditionsOut(serializers.Serializer):
+    """What is known of a turn at the moment. It never says that a pool is fit to fish."""
+
+    do_not_fish = serializers.BooleanField(help_text="False: nothing that is known forbids it")
+    reasons = serializers.ListField(child=serializers.CharField(), help_text="Sentences, closures first")
+    what_to_do = serializers.CharField()
+    wading = serializers.ChoiceField(
+        choices=[(grade.value, grade.value) for grade in Grade],
+        allow_null=True,
+        help_text="The grade that the conditions give this angler, alone unless they checked in in company; "
+        "null on another day and for a retired pool",
+    )
+    level_age_minutes = serializers.IntegerField(
+        allow_null=True, help_text="How old the reading is that this rests on; null where there is none"
+    )
+
+
+class TurnRow(serializers.Serializer):
+    """The columns of a turn."""
+
     id = serializers.IntegerField()
     rota = serializers.IntegerField(source="rota_id")
     day = serializers.DateField()
@@ -71,6 +91,13 @@ class TurnOut(serializers.Serializer):
     sharer = serializers.IntegerField(source="sharer_id", allow_null=True)
     pool = serializers.IntegerField(source="pool_id")
     pool_name = serializers.CharField(source="pool.name")
+
+
+class TurnOut(TurnRow):
+    conditions = TurnConditionsOut(
+        allow_null=True,
+        help_text="Null for turns that are over, and for later days of which no closure is known",
+    )
 
 
 class RotaOut(serializers.Serializer):
@@ -141,8 +168,11 @@ class WhyOut(serializers.Serializer):
     """Why a rod is on a pool, and what the nearest rota without that would cost."""
 
     turn = serializers.IntegerField()
+    conditions = TurnConditionsOut(allow_null=True)
     facts = serializers.ListField(child=serializers.CharField())
-    without_it = WithoutOut()
+    without_it = WithoutOut(
+        allow_null=True, help_text="Null for a turn that must not be fished where no rota fits without it"
+    )
 
 
 class CertificateOut(serializers.Serializer):

@@ -6,7 +6,11 @@ from typing import TYPE_CHECKING, Any
 
 from beats.shared.phrases import say
 from sessions.rotation import Goal, Problem, Step
+from sessions.services.keeping_off import notes_on
 from sessions.services.week import Week
+
+BY_HAND = "turns pinned or barred by hand"
+"""The engine's name for it in `bounds.py`."""
 
 if TYPE_CHECKING:
     from sessions.rotation.answer import Answer
@@ -38,12 +42,20 @@ def certificate(week: Week, answer: "Answer") -> dict[str, Any]:
             for (ahead, behind), times in sorted(answer.follows.items())
         ],
         "binding": [
-            {"rule": rule, "worth_gained": round(float(gain), 3), "second_visits_saved": saved}
+            {"rule": _rule(rule, week), "worth_gained": round(float(gain), 3), "second_visits_saved": saved}
             for rule, gain, saved in answer.binding
         ],
         "closed_pools": closed_pools(week),
-        "notes": week.notes,
+        "notes": [*week.notes, *notes_on(week, answer.steps)],
     }
+
+
+def _rule(rule: str, week: Week) -> str:
+    """A rule that costs the rota something. Turns that the conditions forbid were barred, by no hand."""
+    if rule != BY_HAND or not week.forbidden:
+        return rule
+    by_hand = bool(week.problem.pinned or week.problem.barred)
+    return f"{rule}, or forbidden by today's conditions" if by_hand else "turns forbidden by today's conditions"
 
 
 def worth_lines(week: Week, steps: Iterable[Step]) -> list[dict[str, Any]]:
@@ -96,15 +108,18 @@ def moves(week: Week, before: list[Step], after: list[Step], *, why: str = "") -
                     "rod": week.problem.rod[step.rod].name,
                     "from_pool": week.pools[former].name,
                     "to_pool": week.pools[step.pool].name,
-                    "why": why or _why_moved(week.problem, step, former),
+                    "why": why or _why_moved(week, step, former),
                 }
             )
     return lines
 
 
-def _why_moved(problem: Problem, step: Step, former: str) -> str:
+def _why_moved(week: Week, step: Step, former: str) -> str:
+    problem = week.problem
     if reason := problem.closed.get((*step.slot, former)):
         return say("{pool} is closed: {reason}", pool=problem.place[former].name, reason=reason)
+    if reason := week.forbidden.get(Step(*step.slot, step.rod, former)):
+        return reason
     if Step(*step.slot, step.rod, former) in problem.barred:
         return say("kept off it by hand")
     if step in problem.pinned:

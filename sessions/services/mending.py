@@ -10,13 +10,17 @@ from typing import TYPE_CHECKING, Any
 from beats.models import Pool, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, made_earlier, make_once
-from beats.shared.phrases import say
+from beats.shared.phrases import joined, say
 from sessions.models import Rota, Turn
 from sessions.rotation import Goal, Slot, Step
+from sessions.rotation.problem import NoRota
 from sessions.services.certificate import certificate, moves, shown, worth_lines
 from sessions.services.fished import NotThere, Since, fished, from_now
-from sessions.services.rotas import keep_draft, worked_out
+from sessions.services.keeping_off import refuse_forbidden, solved, with_todays_conditions
+from sessions.services.rotas import keep_draft
 from sessions.services.week import Week, week_of
+from sessions.turn_conditions import add_conditions
+from sessions.turn_warnings import without_a_pool
 
 if TYPE_CHECKING:
     from sessions.rotation.answer import Answer
@@ -47,7 +51,7 @@ def replan(
     require_role(by, rota.beat.fishery, *KEEPERS)
     if earlier := made_earlier(Rota, by=by, once=once):
         return earlier, False
-    week = week_of(rota.beat, rota.first_on, level_m=level_m, now=now)
+    week = with_todays_conditions(week_of(rota.beat, rota.first_on, level_m=level_m, now=now), now=now)
     before = week.steps(rota)
     since = since or from_now(rota.beat, week, now)
     been = fished(week, before, since)
@@ -58,7 +62,10 @@ def replan(
         pins=[_sent(week, turn, pool) for turn, pool in pins], bars=[week.step(turn) for turn in bars],
     )  # fmt: skip
     week = week.asking(fished=been, pinned=pinned, barred=barred, former=frozenset(before) - been)
-    answer = worked_out(week.problem, **QUICK)
+    try:
+        answer = solved(week, **QUICK)
+    except NoRota as refusal:  # the rota stands as it was: which rods it leaves without a pool is said at once
+        raise NoRota(joined((refusal.sentence, *without_a_pool(rota, now=now)))) from refusal
     paper = certificate(week, answer) | {
         "moves": moves(week, before, list(answer.steps)),
         "effect": _effects(week, before, answer),
@@ -108,7 +115,7 @@ def _changed_over(
     rota: Rota, turn: Turn, other: Turn, now: dt.datetime
 ) -> tuple[Week, list[Step], dict[str, Any]]:
     """The week, its steps with two turns changed over, and their certificate."""
-    week = week_of(rota.beat, rota.first_on, level_m=rota.wishes.get("level_m"), now=now)
+    week = _week_now(rota, now)
     before = week.steps(rota)
     if {week.step(turn), week.step(other)} & fished(week, before, from_now(rota.beat, week, now)):
         raise NotThere(say("That turn has been fished already. Change one that is still to come."))
@@ -124,6 +131,12 @@ def _changed_over(
     return week, after, paper
 
 
+def _week_now(rota: Rota, now: dt.datetime) -> Week:
+    """A rota's week at the level it was worked out for, with what today's conditions forbid."""
+    week = week_of(rota.beat, rota.first_on, level_m=rota.wishes.get("level_m"), now=now)
+    return with_todays_conditions(week, now=now)
+
+
 def swapped(week: Week, before: list[Step], one: Step, other: Step) -> tuple[list[Step], list[dict[str, Any]]]:
     """The rota with two turns changed over, and what that does to each goal."""
     from sessions.rotation.rules import broken  # noqa: PLC0415 - beside the engine, loaded only here
@@ -134,6 +147,7 @@ def swapped(week: Week, before: list[Step], one: Step, other: Step) -> tuple[lis
             say("Two rods change places in the same part of the same day. Pick two turns side by side.")
         )
     changed = {one: Step(*one.slot, one.rod, other.pool), other: Step(*other.slot, other.rod, one.pool)}
+    refuse_forbidden(week, changed.values())
     after = [changed.get(step, step) for step in before]
     new_faults = [fault for fault in broken(week.problem, after) if fault not in broken(week.problem, before)]
     if new_faults:
@@ -145,26 +159,37 @@ def swapped(week: Week, before: list[Step], one: Step, other: Step) -> tuple[lis
 def why(turn: Turn, *, now: dt.datetime) -> dict[str, Any]:
     """Why a rod is on a pool, and what the nearest rota without that would cost, goal by goal."""
     rota = turn.rota
-    week = week_of(rota.beat, rota.first_on, level_m=rota.wishes.get("level_m"), now=now)
+    add_conditions([turn], now=now)
+    week = _week_now(rota, now)
     before = week.steps(rota)
     here = week.step(turn)
     been = fished(week, before, from_now(rota.beat, week, now)) - {here}
     pinned, barred = wished(rota, week, been | {here}, pins=[], bars=[here])
     rod, place = week.problem.rod[here.rod], week.problem.place[here.pool]
     other = week.asking(fished=been, pinned=pinned - {here}, barred=barred, former=frozenset(before) - been)
-    answer = worked_out(other.problem, **QUICK)
+    known = turn.conditions
+    facts = [
+        f"{place.name} needs wading grade {place.wading}; {rod.name} may wade up to {rod.wading}.",
+        f"It is worth {place.worth_in(here.part)} in the {here.part} (10 is an ordinary pool).",
+        _visits(before, here, place.name),
+    ]
+    if known is None or not known.do_not_fish:
+        return {"turn": turn.pk, "conditions": known, "facts": facts, "without_it": _without(other, before)}
+    told = [*known.reasons, known.what_to_do, *facts]
+    try:
+        without = _without(other, before)
+    except NoRota as refusal:
+        told, without = [*told, refusal.sentence], None
+    return {"turn": turn.pk, "conditions": known, "facts": told, "without_it": without}
+
+
+def _without(other: Week, before: list[Step]) -> dict[str, Any]:
+    """The nearest rota to another question, and what it costs. Raises NoRota."""
+    answer = solved(other, **QUICK)
     return {
-        "turn": turn.pk,
-        "facts": [
-            f"{place.name} needs wading grade {place.wading}; {rod.name} may wade up to {rod.wading}.",
-            f"It is worth {place.worth_in(here.part)} in the {here.part} (10 is an ordinary pool).",
-            _visits(before, here, place.name),
-        ],
-        "without_it": {
-            "changes": moves(other, before, list(answer.steps)),
-            "effect": _effects(other, before, answer),
-            "proven_fewest_changes": answer.reached[0].proven,
-        },
+        "changes": moves(other, before, list(answer.steps)),
+        "effect": _effects(other, before, answer),
+        "proven_fewest_changes": answer.reached[0].proven,
     }
 
 
@@ -181,7 +206,8 @@ def wished(
     may = [
         pin
         for pin in old_pins
-        if week.problem.place[pin.pool] in week.problem.choices(week.problem.rod[pin.rod], pin.slot)
+        if pin not in week.forbidden
+        and week.problem.place[pin.pool] in week.problem.choices(week.problem.rod[pin.rod], pin.slot)
     ]
     return frozenset([*pins, *may]), frozenset([*bars, *old_bars])
 
@@ -222,7 +248,9 @@ def _sent(week: Week, turn: Turn, pool: Pool) -> Step:
                 reason=reason,
             )
         )
-    return Step(*step.slot, step.rod, place.key)
+    sent = Step(*step.slot, step.rod, place.key)
+    refuse_forbidden(week, [sent])
+    return sent
 
 
 def _effects(week: Week, before: list[Step], answer: "Answer") -> list[dict[str, Any]]:

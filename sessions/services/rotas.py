@@ -1,7 +1,7 @@
 """Working out a week's rota from the book, and publishing it."""
 
 import datetime as dt
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.db.models import Max
@@ -15,13 +15,11 @@ from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from beats.shares import take
 from sessions.models import Rota, Turn
-from sessions.rotation import Problem, Step
+from sessions.rotation import Step
 from sessions.services.certificate import certificate
 from sessions.services.fished import fished_so_far
+from sessions.services.keeping_off import solved, with_todays_conditions
 from sessions.services.week import Week, week_of
-
-if TYPE_CHECKING:
-    from sessions.rotation.answer import Answer
 
 TRIES = 5
 SOON = {"effort": 0.4, "tries": 30_000}
@@ -63,9 +61,9 @@ def plan_rota(
     if earlier := made_earlier(Rota, by=by, once=once):
         return earlier, False
     take("rotas", beat.fishery, now=now)
-    week = week_of(beat, first_on, level_m=level_m, now=now)
+    week = with_todays_conditions(week_of(beat, first_on, level_m=level_m, now=now), now=now)
     week = week.asking(fished=fished_so_far(beat, first_on, week, now=now))
-    answer = worked_out(week.problem, **(search or SOON))
+    answer = solved(week, **(search or SOON))
 
     def make(columns: dict[str, Any]) -> Rota:
         return keep_draft(
@@ -99,12 +97,6 @@ def publish_rota(rota: Rota, *, by: User, now: dt.datetime) -> Rota:
     rota.save(update_fields=["status", "published_at"])
     record("publish rota", rota, by=by, now=now, fishery=rota.beat.fishery, after={"version": rota.version})
     return rota
-
-
-def worked_out(problem: Problem, **search: Any) -> "Answer":
-    from sessions.rotation.solve import solve  # noqa: PLC0415 - slow to load, and only planning needs it
-
-    return solve(problem, **search)
 
 
 def keep_draft(

@@ -2,7 +2,8 @@
 
 import datetime as dt
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 from typing import Any
 
@@ -30,13 +31,17 @@ class BadWeek(Refusal):
 
 @dataclass(frozen=True)
 class Week:
-    """The question, and what each of its keys stands for. `notes` say what was not known."""
+    """The question, and what each of its keys stands for. `notes` say what was not known.
+
+    `forbidden` are turns of the rest of today that the conditions forbid, each with its reason.
+    """
 
     problem: Problem
     claims: dict[tuple[str, dt.date], RodDay]
     pools: dict[str, Pool]
     parts: dict[str, DayPart]
     notes: list[str]
+    forbidden: Mapping[Step, str] = field(default_factory=dict)
 
     def steps(self, rota: Rota) -> list[Step]:
         """A stored rota's turns as the engine names them; turns of rods no longer let are left out."""

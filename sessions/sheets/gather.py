@@ -19,6 +19,8 @@ from sessions.models import Turn as TurnRow
 from sessions.sheets.ical import Entry, Feed
 from sessions.sheets.picture import Panel
 from sessions.sheets.sheet import Day, Keeper, Sheet, Turn
+from sessions.turn_conditions import add_conditions, what_to_do
+from sessions.turn_warnings import calendar_warning
 
 WEEK = range(7)
 STANDING = {Status.OPEN: "open", Status.RELEASE_ONLY: "release only", Status.CLOSED: "CLOSED"}
@@ -28,9 +30,10 @@ VERSION_WORDS = {"draft": "draft", "published": "the week's rota", "superseded":
 def sheet(rota: Rota, *, now: dt.datetime) -> Sheet:
     """Everything on the sheet of a rota that came from `rota_as_seen_by`.
 
-    Three queries; three or four more in the week itself, for the water as it is.
+    Three queries; three or four more in the week itself, for the water as it is, and those of `add_conditions`.
     """
     beat, fishery = rota.beat, rota.beat.fishery
+    add_conditions(rota.seen_turns, now=now)
     laws = rulings(fishery, [rota.first_on + dt.timedelta(days=n) for n in WEEK])
     turns = tuple(_turn(row) for row in rota.seen_turns)
     return Sheet(
@@ -51,11 +54,12 @@ def sheet(rota: Rota, *, now: dt.datetime) -> Sheet:
         cautions=(*_today(rota, now), *_cautions(beat, laws)),
         only_for="" if rota.certificate is not None else turns[0].guest,
         printed_at=now.astimezone(zone_of(fishery)),
+        ask=what_to_do(fishery),
     )
 
 
 def calendar(
-    rota: Rota, user: User, *, guest: Guest | None, rod: int | None
+    rota: Rota, user: User, *, guest: Guest | None, rod: int | None, now: dt.datetime
 ) -> tuple[Feed, list[Entry], list[Entry]]:
     """What all events share, the turns in force, and turns of replaced versions; for a guest or a rod.
 
@@ -65,13 +69,15 @@ def calendar(
     if force.pk != rota.pk:
         force = queries.rota_as_seen_by(user, force.pk)
     rows = [row for row in force.seen_turns if _is_of(row, guest, rod)]
+    add_conditions(rows, now=now)
     gone: list[TurnRow] = []
     if force.status == Rota.Status.PUBLISHED:
         gone = [row for row in queries.turns_withdrawn(user, force) if _is_of(row, guest, rod)]
     if not rows and not gone:
         raise Http404
     whose = guest.name if guest else f"rod {rod}"
-    return _feed(force, whose), [_entry(row) for row in rows], [_entry(row) for row in gone]
+    at = now.astimezone(zone_of(rota.beat.fishery))
+    return _feed(force, whose), [_entry(row, at) for row in rows], [_entry(row) for row in gone]
 
 
 def panels(rota: Rota) -> tuple[str, list[Panel]]:
@@ -91,7 +97,9 @@ def _is_of(row: TurnRow, guest: Guest | None, rod: int | None) -> bool:
 def _turn(row: TurnRow) -> Turn:
     part = row.part
     name = row.guest.name if row.guest else ""
-    return Turn(row.day, part.name, part.starts, part.ends, row.rod, row.guest_id, name, row.pool.name)
+    known = row.conditions
+    warning = " ".join(known.reasons) if known is not None else ""
+    return Turn(row.day, part.name, part.starts, part.ends, row.rod, row.guest_id, name, row.pool.name, warning)
 
 
 def _day(fishery: Fishery, law: Ruling) -> Day:
@@ -141,7 +149,8 @@ def _feed(rota: Rota, whose: str) -> Feed:
     )
 
 
-def _entry(row: TurnRow) -> Entry:
+def _entry(row: TurnRow, at: dt.datetime | None = None) -> Entry:
+    """With why it must not be fished, as known `at` the river's time; of a turn withdrawn nothing is asked."""
     pool, part = row.pool, row.part
     known = pool.latitude is not None and pool.longitude is not None
     return Entry(
@@ -154,6 +163,7 @@ def _entry(row: TurnRow) -> Entry:
         pool=pool.name,
         position=(pool.latitude, pool.longitude) if known else None,
         access=pool.access,
+        warning=calendar_warning(row, at) if at is not None else "",
     )
 
 

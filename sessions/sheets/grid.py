@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from sessions.sheets.sheet import Turn, short
 
 NOT_OUT = "\N{EN DASH}"
+DO_NOT_FISH = "DO NOT FISH"
 NOBODY = "None. Nobody is on this rota."
 TOGETHER = "\N{NO-BREAK SPACE}"
 
@@ -57,12 +58,16 @@ def grid(turns: Iterable[Turn]) -> Grid:
     slot_at = {slot: n for n, slot in enumerate(slots)}
     rod_at = {key: n for n, (key, _) in enumerate(rods)}
     for turn in turns:
-        cells[slot_at[turn.day, turn.starts, turn.part], rod_at[_key(turn)]].append(turn.pool)
+        cells[slot_at[turn.day, turn.starts, turn.part], rod_at[_key(turn)]].append(_told(turn))
     text = {place: " / ".join(pools) for place, pools in cells.items()}
     days = [short(day) for day, _, _ in slots]
     parts = [part for _, _, part in slots]
     names = [name for _, name in rods]
     return _turned(days, parts, names, text) if len(rods) > len(slots) else _upright(days, parts, names, text)
+
+
+def _told(turn: Turn) -> str:
+    return f"{turn.pool}: {DO_NOT_FISH}" if turn.warning else turn.pool
 
 
 def _key(turn: Turn) -> tuple[int, int]:

@@ -14,12 +14,16 @@ from icalendar import Calendar, Event
 
 REFUSED = ("Cc", "Cs")
 PRODUCT = "-//Rodtally//Rota//EN"
+DO_NOT_FISH = "Do not fish: "
 STATUS = {"draft": "TENTATIVE", "published": "CONFIRMED", "superseded": "CANCELLED"}
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One turn. `part` is its slug, `part_name` what people call it; `position` is (north, east)."""
+    """One turn. `part` is its slug, `part_name` what people call it; `position` is (north, east).
+
+    `warning` says why it must not be fished; empty where nothing that is known forbids it.
+    """
 
     day: dt.date
     part: str
@@ -30,6 +34,7 @@ class Entry:
     pool: str
     position: tuple[float, float] | None
     access: str
+    warning: str = ""
 
     @property
     def key(self) -> tuple[dt.date, str, int]:
@@ -89,6 +94,8 @@ def _order(entry: Entry) -> tuple[dt.date, dt.time, int]:
 def _event(feed: Feed, entry: Entry, status: str) -> Event:
     begin, end = instants(entry.day, entry.starts, entry.ends, feed.zone)
     lead = {"CANCELLED": "Cancelled: ", "TENTATIVE": "Draft: "}.get(status, "")
+    if entry.warning and status != "CANCELLED":
+        lead = f"{lead}{DO_NOT_FISH}"
     event = Event()
     event.add(
         "uid",
@@ -119,7 +126,8 @@ def _plain(text: str) -> str:
 
 def _description(feed: Feed, entry: Entry) -> str:
     hours = f"{entry.starts:%H:%M} to {entry.ends:%H:%M}"
-    told = [f"Rod {entry.rod}, {entry.part_name}, {hours} at the river. Rota version {feed.version}."]
+    told = [entry.warning] if entry.warning else []
+    told += [f"Rod {entry.rod}, {entry.part_name}, {hours} at the river. Rota version {feed.version}."]
     if entry.access:
         told.append(f"Way in: {entry.access}")
     if feed.meeting_point:

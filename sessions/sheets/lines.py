@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from beats.shared.cells import safe_cell
 from sessions.sheets.sheet import Turn
 
-HEADER = ["Day", "Part", "Starts", "Ends", "Rod", "Guest", "Pool"]
+HEADER = ["Day", "Part", "Starts", "Ends", "Rod", "Guest", "Pool", "Do not fish"]
 
 
 def lines(turns: Iterable[Turn]) -> list[list[str]]:
@@ -15,6 +15,7 @@ def lines(turns: Iterable[Turn]) -> list[list[str]]:
         [
             turn.day.isoformat(), safe_cell(turn.part), f"{turn.starts:%H:%M}", f"{turn.ends:%H:%M}",
             str(turn.rod), safe_cell(turn.guest), safe_cell(turn.pool),
+            safe_cell(turn.warning),
         ]
         for turn in ordered
     ]  # fmt: skip

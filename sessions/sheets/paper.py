@@ -99,9 +99,11 @@ def _page(sheet: Sheet, made: Grid, width: float, height: float, scale: float) -
 
 def _above(sheet: Sheet, width: float, scale: float) -> list[_Block]:
     status = _text([(sheet.status_words, 13.0, True)], width - 12, scale)
+    warning = _text([(sheet.do_not_fish, 13.0, True)], width - 12, scale)
     return [
         _text([(sheet.title, 26.0, True), (sheet.subtitle, 12.5, False)], width, scale),
         _framed(status, width, 1.5),
+        *([_framed(warning, width, 2.5)] if sheet.do_not_fish else []),
         _text([(sheet.meeting, 14.0, True), (sheet.hours, 12.5, False)], width, scale),
     ]
 
@@ -129,7 +131,7 @@ def _texts(sheet: Sheet) -> Iterator[str]:
     yield from (sheet.title, sheet.subtitle, sheet.meeting, *sheet.numbers)
     yield sheet.reasons
     for turn in sheet.turns:
-        yield from (turn.part, turn.guest, turn.pool)
+        yield from (turn.part, turn.guest, turn.pool, turn.warning)
 
 
 def _text(lines: Iterable[tuple[str, float, bool]], width: float, scale: float) -> _Block:

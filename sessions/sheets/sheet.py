@@ -9,6 +9,8 @@ from beats.shared import words
 
 MOST_KEEPERS = 8
 """On the card; the fishery's own number and eight people are enough to ring."""
+MOST_WARNINGS = 8
+"""Reasons told in full above the table; every turn meant is marked in it."""
 STATUS = {
     "draft": "DRAFT: not yet the week's rota.",
     "published": "PUBLISHED: this is the week's rota.",
@@ -18,7 +20,10 @@ STATUS = {
 
 @dataclass(frozen=True)
 class Turn:
-    """One rod on one pool in one part of one day. `guest` is "" when the rod has no name."""
+    """One rod on one pool in one part of one day. `guest` is "" when the rod has no name.
+
+    `warning` says why the turn must not be fished; empty where nothing that is known forbids it.
+    """
 
     day: dt.date
     part: str
@@ -28,6 +33,7 @@ class Turn:
     guest_key: int | None
     guest: str
     pool: str
+    warning: str = ""
 
 
 @dataclass(frozen=True)
@@ -56,7 +62,10 @@ class Keeper:
 
 @dataclass(frozen=True)
 class Sheet:
-    """Everything on one sheet. `only_for` names the guest whose line alone it shows, else ""."""
+    """Everything on one sheet. `only_for` names the guest whose line alone it shows, else "".
+
+    `ask` says whom to ask where a turn must not be fished.
+    """
 
     fishery: str
     river: str
@@ -75,6 +84,7 @@ class Sheet:
     cautions: tuple[str, ...]
     only_for: str
     printed_at: dt.datetime
+    ask: str = ""
 
     @property
     def title(self) -> str:
@@ -89,6 +99,25 @@ class Sheet:
     @property
     def status_words(self) -> str:
         return STATUS[self.status]
+
+    @property
+    def do_not_fish(self) -> str:
+        """Which turns must not be fished and why, each reason of a day once; empty where there are none."""
+        found: dict[tuple[dt.date, str], list[str]] = {}
+        for turn in self.turns:
+            if turn.warning:
+                found.setdefault((turn.day, turn.warning), []).append(
+                    f"{turn.guest or f'rod {turn.rod}'} {turn.part}"
+                )
+        if not found:
+            return ""
+        lines = [
+            f"{short(day)}, {', '.join(who)}: {why}" for (day, why), who in list(found.items())[:MOST_WARNINGS]
+        ]
+        more = len(found) - len(lines)
+        rest = [f"And {more} more, marked in the table."] if more > 0 else []
+        known = f"Do not fish (as known {words.instant(self.printed_at)})."
+        return " ".join([known, *lines, *rest, self.ask])
 
     @property
     def meeting(self) -> str:

@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from beats.conditions import conditions
 from beats.models import AuditEntry, Beat, Fishery, Membership
+from beats.queries import local_day
 from safety.services.pulse import beat_pulse
 from tests.config.world import build
 from tests.factories import (
@@ -356,8 +357,8 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("guests/{guest}/statement/?format=pdf", 5),
         ("fisheries/{slug}/terms/", 3),
         ("fisheries/{slug}/takings/?year=2026", 7),
-        ("feeds/feed-{slug}.ics", 6),
-        ("rotas/{rota}/", 4),
+        ("feeds/feed-{slug}.ics", 13),
+        ("rotas/{rota}/", 10),
         ("rota-jobs/{job}/", 2),
         ("rotas/{rota}/picture/", 4),
         ("pools/{pool}/pace/", 3),
@@ -412,6 +413,21 @@ def test_a_rota_asks_four_questions_however_many_turns_it_has(django_assert_num_
     with django_assert_num_queries(4):
         response = client.get(f"/api/v1/rotas/{rota.pk}/")
     assert len(response.json()["turns"]) == rows
+
+
+@pytest.mark.parametrize("rows", [1, 30])
+def test_turns_of_today_and_later_ask_once_for_each_beats_day(django_assert_num_queries, beat, owner, rows):
+    """The list, pools, beats, people, who is out, the beat's day, what is called off or closed, and the law."""
+    rota = RotaFactory(beat=beat)
+    part = DayPartFactory(fishery=beat.fishery, starts=dt.time(0), ends=dt.time(23, 59, 59))
+    today = local_day(beat.fishery, timezone.now())
+    for day in (today, today + DAY):
+        for _ in range(rows):
+            TurnFactory(rota=rota, part=part, day=day, guest=GuestFactory(fishery=beat.fishery))
+    client = client_of(owner)
+    with django_assert_num_queries(13):
+        response = client.get("/api/v1/turns/", {"page_size": 100})
+    assert len(response.json()["results"]) == 2 * rows
 
 
 @pytest.mark.parametrize("rows", [1, 30])
@@ -483,6 +499,6 @@ def test_the_board_asks_as_much_for_thirty_rods_as_for_one(django_assert_num_que
         AnglerMessageFactory(fishery=beat.fishery, outing=call.outing, received_at=timezone.now())
     beat_pulse("sweep", now=timezone.now())
     client = client_of(owner)
-    with django_assert_num_queries(19):
+    with django_assert_num_queries(22):
         response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/board/")
     assert len(response.json()["rods"]) == rows

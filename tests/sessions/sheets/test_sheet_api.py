@@ -131,9 +131,9 @@ def test_the_page_may_run_and_fetch_nothing(rota):
 def test_the_lines_are_the_turns_and_no_formula(rota):
     response = get(owner(rota), rota, "sheet/?format=csv")
     assert cells(response)[1:] == [
-        ["2026-03-28", "morning", "09:00", "13:00", "1", "Una", "Head"],
-        ["2026-03-28", "morning", "09:00", "13:00", "2", "Ben", "'=Neck"],
-        ["2026-03-29", "morning", "09:00", "13:00", "1", "Una", "Head"],
+        ["2026-03-28", "morning", "09:00", "13:00", "1", "Una", "Head", ""],
+        ["2026-03-28", "morning", "09:00", "13:00", "2", "Ben", "'=Neck", ""],
+        ["2026-03-29", "morning", "09:00", "13:00", "1", "Una", "Head", ""],
     ]
     assert response.headers["Content-Disposition"] == 'attachment; filename="rota-upper-2026-03-23-v1.csv"'
 

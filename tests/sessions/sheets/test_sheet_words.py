@@ -65,8 +65,8 @@ def test_without_a_meeting_point_the_ghillie_is_asked():
 def test_the_lines_are_one_a_turn_in_time_with_no_formula_in_them():
     turns = [turn(2, part=1, guest="=HYPERLINK(1)", pool="+Pot"), turn(1, guest="Una"), turn(3, part=1)]
     assert lines(turns) == [
-        ["Day", "Part", "Starts", "Ends", "Rod", "Guest", "Pool"],
-        ["2026-05-04", "morning", "09:00", "13:00", "1", "Una", "Kiln Pot"],
-        ["2026-05-04", "afternoon", "14:00", "18:00", "2", "'=HYPERLINK(1)", "'+Pot"],
-        ["2026-05-04", "afternoon", "14:00", "18:00", "3", "", "Kiln Pot"],
+        ["Day", "Part", "Starts", "Ends", "Rod", "Guest", "Pool", "Do not fish"],
+        ["2026-05-04", "morning", "09:00", "13:00", "1", "Una", "Kiln Pot", ""],
+        ["2026-05-04", "afternoon", "14:00", "18:00", "2", "'=HYPERLINK(1)", "'+Pot", ""],
+        ["2026-05-04", "afternoon", "14:00", "18:00", "3", "", "Kiln Pot", ""],
     ]
