@@ -26,6 +26,8 @@ class Rod:
     answered_until: dt.datetime | None
     recalled: bool
     recall_answered: bool
+    time_only: bool = False
+    meeting: str = ""
 
 
 def need(rod: Rod, now: dt.datetime) -> tuple[int, int, dt.datetime, int]:
@@ -78,6 +80,10 @@ def sentence(rod: Rod, *, now: dt.datetime, zone: dt.tzinfo) -> str:
     parts: list[str] = [joined((rod.name, company, rod.where, _due(rod, now, zone)), ", ")]
     if rod.unconfirmed:
         parts.append(say("went by plan: no check-in has come"))
+    if rod.time_only:
+        parts.append(say("watched by time only: no number to ring"))
+    if rod.meeting:
+        parts.append(rod.meeting)
     if rod.stage >= 0:
         parts.append(_alarm(rod, now, zone))
     if rod.recalled:

@@ -31,6 +31,9 @@ class Missing:
     due_back_at: dt.datetime
     zone: ZoneInfo
     heard_at: dt.datetime | None = None
+    meeting: str = ""
+    text_in: str = ""
+    """The number that takes the angler's texts; empty where none does, and then none is asked for."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +60,7 @@ def overdue(
     late = max(int((now - missing.due_back_at).total_seconds() // 60), 0)
     company = "ALONE" if missing.alone else "in company"
     facts = [
-        ("Who", _joined(missing.name, missing.phone)),
+        ("Who", _joined(missing.name, missing.phone or "no telephone number known: watched by time only")),
         ("Company", company),
         ("Where", _joined(f"River {missing.river}", missing.fishery, missing.beat, missing.pool)),
         ("Position", missing.position or "not recorded: tell them the beat and the access"),
@@ -66,6 +69,7 @@ def overdue(
         ("Went out", _local(missing.checked_in_at, missing.zone)),
         ("Due back", f"{_local(missing.due_back_at, missing.zone)} ({late} min ago when this was written)"),
         ("Their contact", missing.contact),
+        ("Meeting", missing.meeting),
     ]
     service = ask_for(tidal=missing.tidal) + (" (the tide reaches this beat)" if missing.tidal else "")
     body = "\n".join(
@@ -73,7 +77,7 @@ def overdue(
             f"{missing.name} {news}",
             *([f"This is stage {stage} of {last}: nobody has answered for it yet."] if stage > 1 else []),
             "",
-            f"1. Ring {missing.phone or missing.name} now. Then ring whoever is nearest the water.",
+            _first_call(missing),
             "2. If there is no answer, go and look, not alone, and do not go into the water.",
             f"3. If you cannot find them, or fear for them, ring 999 or 112 and ask for {service}.",
             "",
@@ -96,7 +100,8 @@ def to_the_angler(missing: Missing, *, kind: str, code: str) -> Words:
         "help": "Your call for help has been passed on to the keepers.",
         "recall": "You were called off the water and have not answered.",
     }[kind]
-    how = f"Check out, or text OUT {code}, LATE 30 {code} or OK {code}." if code else "Check out, or say so now."
+    by_text = code and missing.text_in
+    how = f"Check out, or text OUT {code}, LATE 30 {code} or OK {code}."
     danger = f"In danger ring 999 or 112 and ask for {ask_for(tidal=missing.tidal)}."
     return Words(f"{missing.beat}: answer now", f"{asked} {how} {danger}")
 
@@ -124,7 +129,7 @@ def short(words: Words, missing: Missing, *, stage: int) -> str:
     """A keeper's text message or call: one breath, and the number of the alarm so that a repeat is seen."""
     due = f"{missing.due_back_at.astimezone(missing.zone):%H:%M}"
     return (
-        f"{words.subject}. Due {due}. {missing.pool or missing.beat}. Ring {missing.phone or missing.name}. "
+        f"{words.subject}. Due {due}. {missing.pool or missing.beat}. {_whom_to_ring(missing)} "
         f"Alarm {missing.alarm}, stage {stage}. Answer for it by name in Rodtally. {CALLED_NOBODY}"
     )
 
@@ -132,9 +137,10 @@ def short(words: Words, missing: Missing, *, stage: int) -> str:
 def reminder(missing: Missing, *, code: str, alarm_at: dt.datetime) -> Words:
     """Before due back, to the angler."""
     due, alarm = (f"{at.astimezone(missing.zone):%H:%M}" for at in (missing.due_back_at, alarm_at))
+    by_text = f", or text OUT {code}; for half an hour more text LATE 30 {code}" if missing.text_in else ""
     body = (
-        f"You are due out of the water at {due}. Check out then, or text OUT {code}; for half an hour more text "
-        f"LATE 30 {code}. If nothing is heard by {alarm}, others are told."
+        f"You are due out of the water at {due}. Check out then{by_text}. If nothing is heard by {alarm}, others "
+        "are told."
     )
     return Words(f"Due back at {due}", body)
 
@@ -142,10 +148,10 @@ def reminder(missing: Missing, *, code: str, alarm_at: dt.datetime) -> Words:
 def called_in(missing: Missing, *, reason: str, code: str, answer_by: dt.datetime) -> Words:
     """A recall, to one rod."""
     by = f"{answer_by.astimezone(missing.zone):%H:%M}"
+    by_text = f", or text OUT {code} when you are out, OK {code} if you are on your way" if missing.text_in else ""
     body = (
-        f"Come out of the water now: {reason} Answer by {by}: check out, or text OUT {code} when you are out, "
-        f"OK {code} "
-        f"if you are on your way. In danger ring 999 or 112 and ask for {ask_for(tidal=missing.tidal)}. "
+        f"Come out of the water now: {reason} Answer by {by}: check out{by_text}. "
+        f"In danger ring 999 or 112 and ask for {ask_for(tidal=missing.tidal)}. "
         "This message cannot see the river: if what you see is worse, go by that."
     )
     return Words(f"COME OUT: {missing.beat}", body)
@@ -177,6 +183,23 @@ def all_clear(
         raise ValueError("an alarm is over when somebody is back or has a new time")
     body = f"{news}\n\nAlarm {missing.alarm} is over. If you rang 999 or 112, tell them now."
     return Words(subject, body)
+
+
+def _first_call(missing: Missing) -> str:
+    if missing.phone:
+        return f"1. Ring {missing.phone} now. Then ring whoever is nearest the water."
+    who = "their contact" if missing.contact else "whoever is nearest the water"
+    return (
+        f"1. They cannot be rung: no number is known. Ring {who} now, and look at the meeting place and the cars."
+    )
+
+
+def _whom_to_ring(missing: Missing) -> str:
+    if missing.phone:
+        return f"Ring {missing.phone}."
+    return (
+        f"No number known. {missing.meeting}." if missing.meeting else "No number known: go and look, not alone."
+    )
 
 
 def _local(instant: dt.datetime, zone: ZoneInfo) -> str:

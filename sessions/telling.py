@@ -1,4 +1,4 @@
-"""What an angler is told at check-in: the promise, its limits, and the water's cautions."""
+"""What an angler is told at check-in: what the watch cannot do, the promise, and the water's cautions."""
 
 import datetime as dt
 
@@ -6,8 +6,9 @@ from beats.conditions import conditions
 from beats.emergency import in_danger
 from beats.queries import zone_of
 from beats.shared.phrases import say
-from sessions.guards import told_by_all
+from sessions.guards import GoingOut, explained, limits_of, told_by_all
 from sessions.models import Outing
+from sessions.watch_limits import alarm_is_promised
 
 
 def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
@@ -16,12 +17,16 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
     due, alarm = (at.astimezone(zone) for at in (outing.due_back_at, outing.alarm_at))
     known = conditions(outing.beat, day=None, now=now)
     last_light = known.light.last_light_at
+    limits = limits_of(GoingOut(outing.guest, outing.beat, outing.alone, now))
     told = [
+        *explained(outing, now),
         say(
             "Back by {due:%H:%M on %A}. If nothing is heard by {alarm:%H:%M}, the keepers are told.",
             due=due,
             alarm=alarm,
-        ),
+        )
+        if alarm_is_promised(limits)
+        else say("Back by {due:%H:%M on %A}.", due=due),
         say("This is not an emergency service. {in_danger}", in_danger=in_danger(tidal=outing.beat.tidal)),
     ]
     if last_light and outing.due_back_at > last_light:

@@ -65,7 +65,10 @@ def test_a_guest_gives_their_own_details(client, own, guest, beat):
         ({"phone": "12345"}, "write a telephone number that can be dialled"),
         ({"emergency_contact_email": "no address"}, "valid email address"),
         ({"emergency_contact_phone": "07700900111"}, "Use a number that is not yours"),
-        ({"emergency_contact_email": "", "emergency_contact_name": "Ruth Quill"}, "a telephone number or an e-mail"),
+        (
+            {"emergency_contact_email": "", "emergency_contact_name": "Ruth Quill"},
+            "a telephone number or an e-mail",
+        ),
         ({"emergency_contact_name": "una  quill"}, "Name another person"),
     ],
 )
@@ -141,7 +144,11 @@ def test_a_new_guest_may_be_entered_with_details(house, beat):
     assert house.post(address, said).status_code == 303
     assert house.post(address, said).status_code == 303
     made = Guest.objects.get(email="una@example.org")
-    assert (made.phone, made.emergency_contact_email, made.wading_grade) == ("+447700900111", "ruth@example.org", 1)
+    assert (made.phone, made.emergency_contact_email, made.wading_grade) == (
+        "+447700900111",
+        "ruth@example.org",
+        1,
+    )
     assert house.post(address, said | {"key": "g2", "name": "Ann", "email": "", "phone": "1"}).status_code == 422
 
 
@@ -164,7 +171,8 @@ def test_whoever_has_given_them_begins_at_the_day(client, own, guest):
 
 def test_the_api_takes_an_email_contact_and_reads_numbers_in_the_fisherys_country(beat, owner):
     body = {
-        "fishery": beat.fishery.slug, "name": "Una Quill", "phone": "07700 900111", "emergency_contact_name": "Ruth",
+        "fishery": beat.fishery.slug, "name": "Una Quill", "phone": "07700 900111",
+        "emergency_contact_name": "Ruth",
         "emergency_contact_email": "Ruth@example.org",
     }  # fmt: skip
     made = client_of(owner).post("/api/v1/guests/", body, format="json")

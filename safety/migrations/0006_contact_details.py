@@ -1,0 +1,18 @@
+"""Keepers are told of a check-in that nobody may be watching."""
+
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+
+    dependencies = [
+        ('safety', '0005_the_wall'),
+    ]
+
+    operations = [
+        migrations.AlterField(
+            model_name='delivery',
+            name='about',
+            field=models.CharField(choices=[('overdue', 'Overdue'), ('all_clear', 'All Clear'), ('reminder', 'Reminder'), ('recall', 'Recall'), ('drill', 'Drill'), ('check_in', 'Check In')], max_length=10),
+        ),
+    ]
