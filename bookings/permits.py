@@ -34,6 +34,7 @@ def permit(let: Let, *, now: dt.datetime, only_for: Guest | None = None) -> Perm
         longest_outing_minutes=beat.longest_outing_minutes,
         contacts=_contacts(fishery),
         check_in=check_in_address(beat),
+        contact_details=f"{settings.PUBLIC_URL}/day/contact/",
         printed_on=local_day(fishery, now),
         only_for=only_for.name if only_for else "",
     )

@@ -100,8 +100,9 @@ def to_the_angler(missing: Missing, *, kind: str, code: str) -> Words:
         "help": "Your call for help has been passed on to the keepers.",
         "recall": "You were called off the water and have not answered.",
     }[kind]
-    by_text = code and missing.text_in
-    how = f"Check out, or text OUT {code}, LATE 30 {code} or OK {code}."
+    how = "Check out, or say so now."
+    if code and missing.text_in:
+        how = f"Check out, or text OUT {code}, LATE 30 {code} or OK {code}."
     danger = f"In danger ring 999 or 112 and ask for {ask_for(tidal=missing.tidal)}."
     return Words(f"{missing.beat}: answer now", f"{asked} {how} {danger}")
 

@@ -16,7 +16,7 @@ from sessions.watch_limits import ORDER, WatchLimit
 
 @dataclass(frozen=True)
 class GoingOut:
-    """Who goes on the water, where, and whether alone; `by_watch`: the watch begins it, so the watch is running."""
+    """Who goes on the water, where, and whether alone; `by_watch`: the watch itself begins it, so it runs."""
 
     guest: Guest
     beat: Beat

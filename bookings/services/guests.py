@@ -96,7 +96,7 @@ def change_guest(guest: Guest, *, facts: dict[str, Any], version: int, by: User,
     # What changed is named; telephone numbers themselves stay out of the audit trail.
     different = [name for name, value in before.items() if value != getattr(guest, name)]
     after = {"changed": ", ".join(different)} | _grade(facts, different)
-    record("change guest", guest, by=by, now=now, fishery=guest.fishery, before=_grade(before, different),
+    record("change guest", guest, by=by, now=now, fishery=guest.fishery, before=_grade(before, different) or None,
            after=after)  # fmt: skip
     contact_changed(guest, now=now)
     return guest
@@ -121,6 +121,7 @@ def _require_change(guest: Guest, facts: dict[str, Any], by: User) -> None:
 
 
 def _grade(facts: dict[str, Any], different: list[str]) -> dict[str, Any]:
+    """The one value that is named in the trail."""
     return {"wading_grade": facts["wading_grade"]} if "wading_grade" in different else {}
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from django.conf import settings
 
+from beats.models import Membership, User
 from beats.shared.phrases import joined, say
 from bookings.models import Guest
 from safety.ladder import By
@@ -62,3 +63,12 @@ def told_by(ways: Iterable[By]) -> str:
     if not names:
         return ""
     return names[0] if len(names) == 1 else say("{one} and {other}", one=names[0], other=joined(names[1:]))
+
+
+def told_otherwise(user: User) -> str:
+    """How somebody is told apart from pushes, as a sentence: a keeper by their own number, a guest by theirs."""
+    guests = Guest.objects.filter(user=user, erased_at=None).exclude(phone="").values_list("phone", flat=True)
+    keeps = user.memberships.filter(role__in=Membership.KEEPERS).exists()
+    phone = (user.phone if keeps else "") or guests.first() or ""
+    ways = told_by(ways_to(email=user.email, phone=phone))
+    return say("You are told {ways}.", ways=ways) if ways else say("This service has no other way to reach you.")

@@ -129,7 +129,9 @@ def test_a_keeper_changes_the_details_of_a_guest(client, guest, beat, role):
     assert sent(client, address, wading_grade="3").status_code == 303
     guest.refresh_from_db()
     assert (guest.phone, guest.wading_grade) == ("+447700900111", 3)
-    assert f"by {person}" in text(client.get(address))
+    assert "by you" in text(client.get(address))
+    client.force_login(guest.user)
+    assert f"by {person}" in text(client.get(reverse("day-contact", args=[guest.pk])))
 
 
 def test_a_guest_of_elsewhere_is_not_found(client, beat):

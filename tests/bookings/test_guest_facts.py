@@ -5,8 +5,8 @@ Telephone numbers: E.164 by the phone library (ITU-T E.164); numbers from Ofcom'
 
 import pytest
 
-from bookings.models import Guest
 from bookings.contact_details import OwnContact
+from bookings.models import Guest
 from bookings.services.guests import add_guest, change_guest
 from tests.factories import NOON, client_of
 

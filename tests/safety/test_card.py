@@ -29,7 +29,7 @@ ASKED_FOR = [
     "Ring", "No voice", "Who", "Their telephone", "How many", "Where", "Grid reference", "Latitude, longitude",
     "Way in", "What happened", "Last seen or heard", "Went out", "Due back", "Plan", "Level when they went out",
     "Level now", "Light when they went out", "Light now", "Vehicle", "Wearing, life jacket, wading staff",
-    "Their emergency contact", "Written",
+    "Their emergency contact", "Who expects them, and when", "Written",
 ]  # fmt: skip
 
 
@@ -44,7 +44,7 @@ def test_it_has_every_field_the_services_ask_for_and_leaves_none_out():
     unknown = [field for field, told in bare.items() if told == UNKNOWN]
     assert unknown == [
         "Who", "Their telephone", "Grid reference", "Way in", "Plan", "Vehicle",
-        "Wearing, life jacket, wading staff", "Their emergency contact",
+        "Wearing, life jacket, wading staff", "Their emergency contact", "Who expects them, and when",
     ]  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from sessions.models import Outing
 from sessions.services.outings import AlreadyOut, check_in, check_out, extend_by, say_fine
 from sessions.services.plans import AlreadyPlanned, call_off, plan_outing
 from sessions.telling import told_at_check_in
-from tests.factories import NOON, BeatFactory, DutyFactory, PlanFactory, guest_with_account, keeper
+from tests.factories import NOON, DutyFactory, PlanFactory, guest_with_account, keeper
 
 pytestmark = pytest.mark.django_db
 

@@ -139,7 +139,7 @@ def test_the_ladder_is_told_in_plain_words():
 
 
 def test_without_a_gateway_nobody_is_promised_a_call():
-    (first, *_) = in_words(DEFAULT, alarm_at=FIVE, alone=True, reached_by=dict.fromkeys(Who, [By.EMAIL]))
+    (first, *_) = in_words(DEFAULT, alarm_at=FIVE, alone=True, reached_by={key: [By.EMAIL] for key in Who})
     assert "ring" not in first
     assert first.startswith("If we have not heard from you by 16:00 we write to you and the keepers")
 
