@@ -24,7 +24,8 @@ def in_words(
     the end and promised nothing.
     """
     steps = _steps(ladder, alarm_at, reached_by)
-    told = [_until_answered(joined(steps, ", "), ladder.stages[-1].repeat)] if steps else [NOBODY_REACHED]
+    first = _until_answered(joined(steps, ", "), ladder.stages[-1].repeat) if steps else NOBODY_REACHED
+    told: list[str] = [first]
     named = dict.fromkeys(who for stage in ladder.stages for who in stage.who)
     if unreached := [NAMES[who] for who in named if not reached_by.get(who)]:
         told.append(

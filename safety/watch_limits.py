@@ -66,7 +66,7 @@ def _expected(case: Case) -> list[str]:
 
 
 def _not_running(case: Case) -> list[str]:
-    told = [
+    told: list[str] = [
         say(
             "The watch is not running: no alarm will be raised until it runs. Ring {fishery} on {phone} now, and "
             "again when you are off the water.",

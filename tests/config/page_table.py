@@ -14,6 +14,8 @@ PEOPLE = ("anonymous", "guest", "other", "ghillie", "owner", "ghillie elsewhere"
 ALL = (200, 200, 200, 200, 200, 200, 200)
 SIGNED_IN = (303, 200, 200, 200, 200, 200, 200)
 ONWARD = (303, 303, 303, 303, 303, 303, 303)
+ONWARD_FROM_CONTACT = (303, 303, 303, 200, 200, 200, 200)
+"""A guest of one fishery is led on to their form there; others choose, or are told to ask."""
 AS_BEFORE = (302, 302, 302, 302, 302, 302, 302)
 KEEPERS = (303, 403, 403, 200, 200, 404, 404)
 OWNER = (303, 403, 403, 403, 200, 404, 404)
@@ -27,6 +29,7 @@ HOLD, ROTA, ALARM, RECALL = ({**AT, "pk": kind} for kind in ("hold", "rota", "al
 BEAT, YEAR, SEASON = {**AT, "beat": "beat_slug"}, {**AT, "year": "year"}, {**AT, "season": "year"}
 PICTURE = {**YEAR, "species": "species", "of": "of"}
 MINE = {"guest": "guest"}
+GUEST = {**AT, "pk": "guest"}
 
 # The page, what its address names of the world, and the status for each of PEOPLE in order.
 TABLE = [
@@ -46,6 +49,9 @@ TABLE = [
     ("my-permit", {"pk": "let"}, THEIR_OWN),
     ("day-fish", MINE, THEIR_OWN),
     ("day-help", MINE, THEIR_OWN),
+    ("my-contact", {}, ONWARD_FROM_CONTACT),
+    ("day-contact", MINE, THEIR_OWN),
+    ("day-meeting", MINE, THEIR_OWN),
     ("day-fine", MINE, THEIR_WORD),
     ("day-late", MINE, THEIR_WORD),
     ("day-back", MINE, THEIR_WORD),
@@ -54,6 +60,8 @@ TABLE = [
     ("my-phone-off", {"pk": "push_address"}, THEIR_OWN),
     ("water", AT, KEEPERS),
     ("water-alarm", ALARM, KEEPERS),
+    ("guests", AT, KEEPERS),
+    ("guest-contact", GUEST, KEEPERS),
     ("water-fish", AT, KEEPERS),
     ("water-level", AT, KEEPERS),
     ("water-poster", BEAT, KEEPERS),

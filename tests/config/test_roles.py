@@ -114,6 +114,7 @@ TABLE = [
     ("guests", "POST", "guests/", {"fishery": "{slug}", "name": "Una"}, 401, 403, 403, 201, 201, 404),
     ("guest", "GET", "guests/{guest}/", None, 401, 200, 404, 200, 200, 404),
     ("guest", "PATCH", "guests/{guest}/", {"name": "Una"}, 401, 403, 404, 200, 200, 404),
+    ("guest", "PATCH", "guests/{guest}/", {"phone": "07700 900111"}, 401, 200, 404, 200, 200, 404),
     ("lets", "GET", "lets/", None, 401, 200, 200, 200, 200, 200),
     ("lets", "POST", "lets/", LET, 401, 403, 404, 403, 201, 404),
     ("let", "GET", "lets/{let}/", None, 401, 200, 404, 200, 200, 404),
@@ -259,6 +260,10 @@ TABLE = [
     ("alarm-answer", "POST", "alarms/{alarm}/answer/", {"minutes": 10}, 401, 404, 404, 200, 200, 404),
     ("alarm-card", "GET", "alarms/{alarm}/card/", None, 401, 404, 404, 200, 200, 404),
     ("outing-more-time", "POST", "outings/{outing}/more-time/", {}, 401, 200, 404, 200, 200, 404),
+    (
+        "outing-meeting", "POST", "outings/{outing}/meeting/", {"meeting_person": "Ruth"},
+        401, 200, 404, 200, 200, 404,
+    ),
     ("outing-fine", "POST", "outings/{outing}/fine/", None, 401, 200, 404, 200, 200, 404),
     ("outing-help", "POST", "outings/{outing}/help/", None, 401, 200, 404, 200, 200, 404),
     ("plans", "GET", "plans/", None, 401, 200, 200, 200, 200, 200),
