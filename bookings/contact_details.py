@@ -11,6 +11,7 @@ from beats.phones import e164
 from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 
+DIALLABLE = say("Write a telephone number that can be dialled, with its country code, such as +44 1632 960123.")
 NUMBERS = ("phone", "emergency_contact_phone")
 COMPARED = (
     "name", "email", "phone", "emergency_contact_name", "emergency_contact_phone", "emergency_contact_email",
@@ -43,8 +44,8 @@ def written(facts: Mapping[str, Any], *, country: str) -> dict[str, Any]:
         if found.get(name):
             try:
                 found[name] = e164(found[name], region=country)
-            except ValueError as fault:
-                faults[name] = [f"{fault}.".capitalize()]
+            except ValueError:
+                faults[name] = [DIALLABLE]
     if found.get("emergency_contact_email"):
         found["emergency_contact_email"] = found["emergency_contact_email"].lower()
     if faults:

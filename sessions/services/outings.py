@@ -82,15 +82,9 @@ def check_in(
         # In here, so that a phone's late retry gets the outing it made, not a lecture about the time.
         if (back_at := _back_since(guest, said_at, now)) is not None:
             return _late_news(
-                guest,
-                beat,
-                facts | columns,
-                said_at=said_at,
-                back_at=back_at,
-                due_back_at=due_back_at,
-                by=by,
+                guest, beat, facts | columns, said_at=said_at, back_at=back_at, due_back_at=due_back_at, by=by,
                 now=now,
-            )
+            )  # fmt: skip
         begins_at = _began(said_at, due_back_at, now)
         set_for = _deadline(beat, due_back_at=due_back_at, checked_in_at=begins_at, alone=alone, now=begins_at)
         begun = _begun_by_plan(guest, beat)

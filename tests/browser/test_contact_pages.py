@@ -1,4 +1,4 @@
-"""Contact details and the limits of the watch, on a telephone's screen: what is typed stays, and nothing overflows.
+"""Contact details and the limits of the watch in a browser: what is typed stays, and nothing overflows.
 
 SCREENSHOTS names a folder for pictures.
 """
@@ -64,7 +64,7 @@ def test_a_first_visit_a_check_in_and_who_expects_me(screen, guest):
     screen.get_by_label("Or their e-mail address").fill("ruth@example.org")
     screen.get_by_label("Emergency contact: name").fill("Ruth Quill")
     screen.get_by_role("button", name="Save").click()
-    screen.get_by_text("You are on the water").wait_for()
+    screen.wait_for_url("**/day/")
     guest.refresh_from_db()
     assert guest.phone == "+447700900111"
     assert not Outing.objects.get().watched_by_time_only
