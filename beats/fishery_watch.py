@@ -48,7 +48,8 @@ class WatchTable(_Table):
         'hours in which company is not rung, such as ["22:00", "07:00"]; a lone angler\'s alarm always rings'
     )
     when_stale: Literal["refuse", "witness"] | None = _field(
-        "a lone check-in while the watch does not run: refuse it, or take it from a keeper as witness"
+        "what a lone angler is advised while the watch is not running: refuse (stay off the water) or witness "
+        "(ask a keeper to watch); the check-in is recorded either way"
     )
     receipt_seconds: int | None = _field(
         "seconds without a receipt before the next way is tried, 10 to 600", ge=10, le=600

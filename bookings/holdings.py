@@ -18,6 +18,7 @@ BLANK = {
     "phone": "",
     "emergency_contact_name": "",
     "emergency_contact_phone": "",
+    "emergency_contact_email": "",
     "needs": "",
     "casting_shoulder": "",
 }

@@ -12,7 +12,7 @@ from bookings.models import Guest, Let
 from bookings.papers.code import picture
 from bookings.papers.parts import Section, one_line
 from bookings.papers.permit import Contact, Permit, RodOnDay, sections, span
-from bookings.text_codes import standing_code
+from bookings.text_codes import number_for_texts, standing_code
 
 
 def permit(let: Let, *, now: dt.datetime, only_for: Guest | None = None) -> Permit:
@@ -35,9 +35,10 @@ def permit(let: Let, *, now: dt.datetime, only_for: Guest | None = None) -> Perm
         longest_outing_minutes=beat.longest_outing_minutes,
         contacts=_contacts(fishery),
         check_in=check_in_address(beat),
+        contact_details=f"{settings.PUBLIC_URL}/day/contact/",
         printed_on=local_day(fishery, now),
         only_for=only_for.name if only_for else "",
-        text_to=settings.TEXT_NUMBER,
+        text_to=number_for_texts(),
         text_code=standing_code(only_for.pk) if only_for else "",
     )
 

@@ -3,7 +3,8 @@
 from django.db.models import Q, QuerySet
 from django.db.models.expressions import RawSQL
 
-from beats.models import Fishery, Membership, User
+from beats.audit import subject_of
+from beats.models import AuditEntry, Fishery, Membership, User
 from beats.queries import beats_kept_by, fisheries_kept_by, fisheries_visible_to
 from bookings.models import (
     BeatClosure,
@@ -127,3 +128,9 @@ def same_weeks_visible_to(user: User) -> QuerySet[SameWeek]:
 def guest_of(user: User, fishery: Fishery) -> Guest | None:
     """The person's own entry in a fishery's book."""
     return Guest.objects.filter(user=user, fishery=fishery).first()
+
+
+def last_change_of(guest: Guest) -> AuditEntry | None:
+    """The newest entry of the audit trail about the guest's own row, with who made it."""
+    about = AuditEntry.objects.filter(subject=subject_of(guest), verb__in=("add guest", "change guest"))
+    return about.select_related("by").order_by("-at", "-pk").first()

@@ -4,7 +4,6 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from beats.models import Pool
-from beats.serializers import PhoneField
 from beats.shared.rest import Day, Ref, StrictSerializer
 from bookings.models import Guest, Let
 
@@ -18,16 +17,19 @@ class LowerEmail(serializers.EmailField):
         return super().to_internal_value(data).lower()
 
 
+PHONE = "With its country code, or as dialled in the fishery's country; kept as E.164"
+GRADE = "The hardest wading they may be sent to; null: not known, and treated as the most careful grade"
+
+
 class GuestFacts(StrictSerializer):
     name = serializers.CharField(max_length=120)
     email = LowerEmail(max_length=254, allow_blank=True, default="", help_text="Gives them a way to sign in")
-    phone = PhoneField(allow_blank=True, default="")
+    phone = serializers.CharField(max_length=30, allow_blank=True, default="", help_text=PHONE)
     emergency_contact_name = serializers.CharField(max_length=120, allow_blank=True, default="")
-    emergency_contact_phone = PhoneField(allow_blank=True, default="")
+    emergency_contact_phone = serializers.CharField(max_length=30, allow_blank=True, default="", help_text=PHONE)
+    emergency_contact_email = LowerEmail(max_length=254, allow_blank=True, default="")
     wading_grade = serializers.ChoiceField(
-        choices=Pool.Wading.choices,
-        default=Pool.Wading.EASY,
-        help_text="The hardest wading they may be sent to",
+        choices=Pool.Wading.choices, allow_null=True, default=None, help_text=GRADE
     )
 
 
@@ -44,13 +46,18 @@ class GuestIn(GuestFacts):
 
 
 class GuestChange(StrictSerializer):
-    """What may be changed; leave out what stays."""
+    """What may be changed; leave out what stays. Guests change their own contact details and needs."""
 
     name = serializers.CharField(max_length=120, required=False)
-    phone = PhoneField(allow_blank=True, required=False)
+    phone = serializers.CharField(max_length=30, allow_blank=True, required=False, help_text=PHONE)
     emergency_contact_name = serializers.CharField(max_length=120, allow_blank=True, required=False)
-    emergency_contact_phone = PhoneField(allow_blank=True, required=False)
-    wading_grade = serializers.ChoiceField(choices=Pool.Wading.choices, required=False)
+    emergency_contact_phone = serializers.CharField(
+        max_length=30, allow_blank=True, required=False, help_text=PHONE
+    )
+    emergency_contact_email = LowerEmail(max_length=254, allow_blank=True, required=False)
+    wading_grade = serializers.ChoiceField(
+        choices=Pool.Wading.choices, allow_null=True, required=False, help_text=GRADE
+    )
     needs_ghillie = serializers.BooleanField(required=False)
     casting_shoulder = serializers.ChoiceField(choices=Guest.Shoulder.choices, allow_blank=True, required=False)
     needs = serializers.CharField(max_length=300, allow_blank=True, required=False)
@@ -65,7 +72,8 @@ class GuestOut(serializers.Serializer):
     phone = serializers.CharField()
     emergency_contact_name = serializers.CharField()
     emergency_contact_phone = serializers.CharField()
-    wading_grade = serializers.IntegerField()
+    emergency_contact_email = serializers.CharField()
+    wading_grade = serializers.IntegerField(allow_null=True, help_text=GRADE)
     needs_ghillie = serializers.BooleanField()
     casting_shoulder = serializers.ChoiceField(choices=Guest.Shoulder.choices, allow_blank=True)
     needs = serializers.CharField()

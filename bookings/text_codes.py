@@ -1,4 +1,4 @@
-"""The code by which a guest's own text message is known: ON 5512 goes on the water."""
+"""Where anglers text, and the code by which a guest's own text is known: ON 5512 goes on the water."""
 
 import hashlib
 import hmac
@@ -23,3 +23,8 @@ def standing_code(guest_id: int) -> str:
 def _code(key: str, guest_id: int) -> str:
     digest = hmac.new(key.encode(), f"text code of guest {guest_id}".encode(), hashlib.sha256).digest()
     return f"{int.from_bytes(digest[:8]) % 9000 + 1000}"
+
+
+def number_for_texts() -> str:
+    """The number at which this installation reads anglers' texts; empty where it reads none."""
+    return settings.TEXT_NUMBER if settings.GATEWAY_SECRETS else ""

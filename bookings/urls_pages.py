@@ -2,10 +2,12 @@
 
 from django.urls import path
 
-from bookings.pages import let_acts, let_change, lets, money, rights, terms, waiting
+from bookings.pages import guests, let_acts, let_change, lets, money, rights, terms, waiting
 
 HOUSE = "at/<slug:fishery>/house/"
 urlpatterns = [
+    path("at/<slug:fishery>/guests/", guests.guests, name="guests"),
+    path("at/<slug:fishery>/guests/<int:pk>/", guests.contact, name="guest-contact"),
     path(f"{HOUSE}lets/", lets.lets, name="house-lets"),
     path(f"{HOUSE}lets/new/", lets.new, name="house-new-let"),
     path(f"{HOUSE}guests/new/", lets.new_guest, name="house-new-guest"),

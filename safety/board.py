@@ -28,6 +28,8 @@ class Rod:
     recall_answered: bool
     off_at: dt.datetime | None = None
     """When they were checked out; still listed, since a call for help made after it is open."""
+    time_only: bool = False
+    meeting: str = ""
 
 
 def need(rod: Rod, now: dt.datetime) -> tuple[int, int, dt.datetime, int]:
@@ -84,6 +86,10 @@ def sentence(rod: Rod, *, now: dt.datetime, zone: dt.tzinfo) -> str:
         parts.append(
             say("checked out at {off:%H:%M}, and asked for help after that", off=rod.off_at.astimezone(zone))
         )
+    if rod.time_only:
+        parts.append(say("watched by time only: no number to ring"))
+    if rod.meeting:
+        parts.append(rod.meeting)
     if rod.stage >= 0:
         parts.append(_alarm(rod, now, zone))
     if rod.recalled:

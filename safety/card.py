@@ -47,6 +47,7 @@ class Facts:
     vehicle: str
     wearing: str
     contact: str
+    meeting: str
     checked_in_at: dt.datetime
     heard_at: dt.datetime
     due_back_at: dt.datetime
@@ -83,6 +84,7 @@ def lines(facts: Facts, *, now: dt.datetime) -> list[tuple[str, str]]:
         ("Vehicle", _known(facts.vehicle)),
         ("Wearing, life jacket, wading staff", _known(facts.wearing)),
         ("Their emergency contact", _known(facts.contact)),
+        ("Who expects them, and when", _known(facts.meeting)),
         ("Written", words.instant(now.astimezone(local))),
     ]  # fmt: skip
 

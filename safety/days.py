@@ -1,25 +1,31 @@
 """A guest's day, put together for one screen: what is next, the water, whom to ring. Reads only."""
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from beats.conditions import Conditions, conditions
-from beats.emergency import in_danger
+from beats.emergency import in_danger_on
 from beats.models import Beat, User
 from beats.queries import local_day, zone_of
 from beats.water.told import PoolToday
 from bookings.models import Guest, RodDay
 from bookings.text_codes import standing_code
+from safety.contact_gaps import gaps_of
 from safety.models import RecallCall
 from safety.queries import sweep_fault
+from safety.services.channels_available import text_number
+from safety.services.limits_told import limits_told
 from safety.services.people import Crew, Person
 from sessions.deadlines import alarm_at
+from sessions.guards import GoingOut, limits_of
 from sessions.models import Outing, Turn
 from sessions.queries import open_outing, standing
 from sessions.services.outings import policy_of
 from sessions.turn_conditions import add_conditions
 from sessions.turn_warnings import do_not_fish, forbidden
 from sessions.waders import who_wades
+from sessions.watch_limits import alarm_is_promised
 
 HALF_HOUR = dt.timedelta(minutes=30)
 TIMES_OFFERED = 12
@@ -45,6 +51,10 @@ class GuestDay:
     more: list[dt.datetime] = field(default_factory=list)
     on_the_water: list[str] = field(default_factory=list)
     """Why the pool they checked in to must not be fished."""
+    limits: list[str] = field(default_factory=list)
+    alarm_promised: bool = True
+    gaps: list[str] = field(default_factory=list)
+    text_to: str = ""
 
     @property
     def next_turn(self) -> Turn | None:
@@ -92,12 +102,26 @@ def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
     there = (turns[0].pool_id if turns else None) or (outing and outing.pool_id)
     pool = next((each for each in water.pools if each.id == there), None) if water else None
     calls = RecallCall.objects.filter(outing=outing, recall__ended_at__isnull=True).select_related("recall")
+    limits = limits_of(GoingOut(guest, outing.beat, outing.alone, now)) if outing else []
     return GuestDay(
         guest, zone, today, outing, standing(outing, now) if outing else "",
         list(calls) if outing else [], turns, beats, water, pool, sweep_fault(now=now)[0],
-        Crew(now).on_duty(guest.fishery), in_danger(tidal=bool(beat and beat.tidal)),
+        Crew(now).on_duty(guest.fishery), in_danger_at([outing.beat] if outing else beats),
         _more(outing, now) if outing else [], do_not_fish(outing, now=now) if outing else [],
+        limits=limits_told(guest, outing.beat, alone=outing.alone, now=now, outing=outing) if limits else [],
+        alarm_promised=alarm_is_promised(limits), gaps=gaps_of(guest), text_to=text_number(guest),
     )  # fmt: skip
+
+
+def in_danger_at(beats: Iterable[Beat]) -> str:
+    """What to ring on these beats."""
+    return in_danger_on([(beat.name, beat.tidal) for beat in beats])
+
+
+def danger_of(guest: Guest, *, now: dt.datetime) -> str:
+    """What to ring where the guest is on the water, or on any beat they may go to today."""
+    outing = open_outing(guest)
+    return in_danger_at([outing.beat] if outing else _beats(guest, local_day(guest.fishery, now)))
 
 
 def beat_of(guest: Guest, *, now: dt.datetime) -> Beat | None:
@@ -108,10 +132,12 @@ def beat_of(guest: Guest, *, now: dt.datetime) -> Beat | None:
     return next(iter(_beats(guest, local_day(guest.fishery, now))), None)
 
 
-def promise(beat: Beat, *, due_back_at: dt.datetime, alone: bool, now: dt.datetime) -> list[str]:
-    """The beat's ladder in plain words, for somebody due back then."""
+def promise(
+    beat: Beat, *, due_back_at: dt.datetime, alone: bool, now: dt.datetime, guest: Guest | None = None
+) -> list[str]:
+    """The beat's ladder in plain words, for `guest`, or anybody of whom all is known, due back then."""
     at = alarm_at(policy_of(beat), due_back_at=due_back_at, alone=alone)
-    return Crew(now).promise(beat, alarm_at=at, alone=alone)
+    return Crew(now).promise(beat, alarm_at=at, alone=alone, guest=guest)
 
 
 def times_back(beat: Beat, water: Conditions | None, *, now: dt.datetime) -> list[dt.datetime]:

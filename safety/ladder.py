@@ -10,13 +10,13 @@ are common practice, no source.
 """
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 from typing import Any
 
-from beats.shared.phrases import joined, say
+from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 
 MOST_STAGES = 8
@@ -229,63 +229,3 @@ def write(ladder: Ladder) -> dict[str, Any]:
         ],
         "quiet": [f"{hour:%H:%M}" for hour in ladder.quiet] if ladder.quiet else None,
     }
-
-
-NAMES = {
-    Who.ANGLER: say("you"),
-    Who.GHILLIE: say("the ghillie on duty"),
-    Who.KEEPER: say("the keepers"),
-    Who.OWNER: say("the owner"),
-    Who.CONTACT: say("your emergency contact"),
-}
-
-
-def in_words(ladder: Ladder, *, alarm_at: dt.datetime, alone: bool, reached_by: Iterable[By]) -> list[str]:
-    """The ladder as the angler is told it at check-in; `alarm_at` in the river's own zone."""
-    reached = set(reached_by)
-    parts = [_told(ladder, number, alarm_at, reached) for number in range(1, ladder.last + 1)]
-    first, *rest = parts
-    steps = [say("If we have not heard from you by {at:%H:%M} we {what}", at=alarm_at, what=first)]
-    steps += [
-        say("then at {at:%H:%M} we {what}", at=alarm_at + stage.after, what=text)
-        for stage, text in zip(ladder.stages[1:], rest, strict=True)
-    ]
-    told = [_until_answered(joined(steps, ", "), ladder.stages[-1].repeat)]
-    told.append(
-        say("The last of these messages holds what 999 asks for. Ringing 999 is for a person: we do not ring it.")
-    )
-    if ladder.quiet and not alone:
-        start, end = ladder.quiet
-        told.append(
-            say(
-                "Between {start:%H:%M} and {end:%H:%M} nobody is rung for a party in company; they "
-                "are written to.",
-                start=start,
-                end=end,
-            )
-        )
-    return told
-
-
-def _until_answered(steps: str, repeat: dt.timedelta | None) -> str:
-    if repeat:
-        return say(
-            "{steps}, and again every {minutes} min, until somebody answers for it by name.",
-            steps=steps, minutes=repeat // MINUTE,
-        )  # fmt: skip
-    return say("{steps} until somebody answers for it by name.", steps=steps)
-
-
-def _told(ladder: Ladder, number: int, _alarm_at: dt.datetime, reached: set[By]) -> str:
-    stage = ladder.stages[number - 1]
-    by = set(stage.by) & reached
-    names = _listed([NAMES[who] for who in stage.who])
-    if By.VOICE in by:
-        return say("ring {names}", names=names)
-    return say("text {names}", names=names) if By.TEXT in by else say("write to {names}", names=names)
-
-
-def _listed(names: Sequence[str]) -> str:
-    if len(names) == 1:
-        return names[0]
-    return say("{several} and {last}", several=joined(names[:-1], ", "), last=names[-1])

@@ -16,9 +16,10 @@ REFUSE, WITNESS = "refuse", "witness"
 
 @dataclass(frozen=True)
 class WatchPolicy:
-    """`when_stale`: what a lone check-in meets when the watch is not running: refuse it, or take it from a
-    keeper as witness. Levels in metres on the beat's gauge; None: that recall is never called by itself.
-    `recall_weather` and `recall_flood`: the mildest public warning that calls rods in, or never."""
+    """`when_stale`: what a lone angler is advised while the watch is not running: to stay off the water, or to ask
+    a keeper to watch for them. The check-in is recorded either way. Levels in metres on the beat's gauge; None:
+    that recall is never called by itself. `recall_weather` and `recall_flood`: the mildest public warning that
+    calls rods in, or never."""
 
     ladder: Ladder = ladder.DEFAULT
     when_stale: str = REFUSE

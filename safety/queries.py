@@ -25,6 +25,7 @@ from safety.models import (
     Recall,
     RecallCall,
 )
+from safety.watch_limits import meeting
 from sessions.models import Outing
 from sessions.turn_warnings import warnings_of_today
 
@@ -232,7 +233,7 @@ def _rods(fishery: Fishery) -> list[board.Rod]:
         .select_related("guest", "beat", "pool")
         .annotate(open_alarm=Subquery(newest.values("pk")[:1]))
     )
-    rows = list(out)
+    rows, zone = list(out), zone_of(fishery)
     alarms = Alarm.objects.in_bulk([row.open_alarm for row in rows if row.open_alarm])
     acks: dict[int, Acknowledgement] = {}
     for ack in Acknowledgement.objects.filter(alarm__outing__in=rows,
@@ -245,10 +246,12 @@ def _rods(fishery: Fishery) -> list[board.Rod]:
         "outing_id", "answered_at"
     ):
         calls[outing] = calls.get(outing, True) and answered is not None
-    return [_rod(row, alarms.get(row.open_alarm), acks.get(row.pk), calls.get(row.pk)) for row in rows]
+    return [_rod(row, alarms.get(row.open_alarm), acks.get(row.pk), calls.get(row.pk), zone) for row in rows]
 
 
-def _rod(row: Outing, alarm: Alarm | None, ack: Acknowledgement | None, answered: bool | None) -> board.Rod:
+def _rod(
+    row: Outing, alarm: Alarm | None, ack: Acknowledgement | None, answered: bool | None, zone: dt.tzinfo
+) -> board.Rod:
     return board.Rod(
         outing=row.pk, name=row.guest.name, phone=row.guest.phone,
         where=f"{row.beat.name}, {row.pool.name}" if row.pool else row.beat.name, alone=row.alone,
@@ -256,7 +259,8 @@ def _rod(row: Outing, alarm: Alarm | None, ack: Acknowledgement | None, answered
         heard_at=row.heard_at or row.checked_in_at, kind=alarm.kind if alarm else "",
         stage=alarm.stage if alarm else -1, answered_by=ack.name if ack else "",
         answered_until=ack.promised_until if ack else None, recalled=answered is not None,
-        recall_answered=bool(answered), off_at=row.checked_out_at,
+        recall_answered=bool(answered), off_at=row.checked_out_at, time_only=row.watched_by_time_only,
+        meeting=meeting(row.meeting_person, row.meeting_at and row.meeting_at.astimezone(zone)),
     )  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from safety.pages import alarm, day, home, phones, policies, poster, recall, water
+from safety.pages import alarm, contact, day, home, phones, policies, poster, recall, water
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -10,6 +10,9 @@ urlpatterns = [
     path("day/fish/", day.book, name="my-fish"),
     path("day/papers/", day.papers, name="my-papers"),
     path("day/papers/<int:pk>/", day.permit, name="my-permit"),
+    path("day/contact/", contact.my_contact, name="my-contact"),
+    path("day/<int:guest>/contact/", contact.contact, name="day-contact"),
+    path("day/<int:guest>/meeting/", contact.meeting, name="day-meeting"),
     path("day/<int:guest>/fine/", day.fine, name="day-fine"),
     path("day/<int:guest>/late/", day.late, name="day-late"),
     path("day/<int:guest>/back/", day.back, name="day-back"),

@@ -35,6 +35,9 @@ class Missing:
     heard_at: dt.datetime | None = None
     words: str = ""
     """What the angler wrote with a call for help."""
+    meeting: str = ""
+    text_in: str = ""
+    """The number that takes the angler's texts; empty where none does, and then none is asked for."""
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,7 @@ def overdue(
     company = "ALONE" if missing.alone else "in company"
     ending = "check them out or close this call for help" if kind == "help" else "check them out"
     facts = [
-        ("Who", _joined(missing.name, missing.phone)),
+        ("Who", _joined(missing.name, missing.phone or "no telephone number known: watched by time only")),
         ("Company", company),
         ("Where", _joined(f"River {missing.river}", missing.fishery, missing.beat, missing.pool)),
         ("Position", missing.position or "not recorded: tell them the beat and the access"),
@@ -71,6 +74,7 @@ def overdue(
         ("Went out", _local(missing.checked_in_at, missing.zone)),
         ("Due back", f"{_local(missing.due_back_at, missing.zone)} ({late} min ago when this was written)"),
         ("Their contact", missing.contact),
+        ("Meeting", missing.meeting),
     ]
     service = ask_for(tidal=missing.tidal) + (" (the tide reaches this beat)" if missing.tidal else "")
     body = "\n".join(
@@ -79,7 +83,7 @@ def overdue(
             *([f"Their words: {quoted(missing.words)}"] if missing.words else []),
             *([f"This is stage {stage} of {last}: nobody has answered for it yet."] if stage > 1 else []),
             "",
-            f"1. Ring {missing.phone or missing.name} now. Then ring whoever is nearest the water.",
+            _first_call(missing),
             "2. If there is no answer, go and look, not alone, and do not go into the water.",
             f"3. If you cannot find them, or fear for them, ring 999 or 112 and ask for {service}.",
             "",
@@ -103,7 +107,7 @@ def to_the_angler(missing: Missing, *, kind: str, code: str) -> Words:
         "recall": "You were called off the water and have not answered.",
     }[kind]
     how = "Check out, or say so now."
-    if code:
+    if code and missing.text_in:
         how = (
             f"Check out, or text OFF {code} if you are off the water, LATE 30 {code} for more time, "
             f"OK {code} if all is well."
@@ -136,8 +140,7 @@ def short(words: Words, missing: Missing, *, stage: int) -> str:
     due = f"{missing.due_back_at.astimezone(missing.zone):%H:%M}"
     wrote = f" Wrote: {quoted(missing.words[:SHORT_QUOTE])}" if missing.words else ""
     return (
-        f"{words.subject}.{wrote} Due {due}. {missing.pool or missing.beat}. "
-        f"Ring {missing.phone or missing.name}. "
+        f"{words.subject}.{wrote} Due {due}. {missing.pool or missing.beat}. {_whom_to_ring(missing)} "
         f"Alarm {missing.alarm}, stage {stage}. Answer for it by name in Rodtally. {CALLED_NOBODY}"
     )
 
@@ -145,9 +148,10 @@ def short(words: Words, missing: Missing, *, stage: int) -> str:
 def reminder(missing: Missing, *, code: str, alarm_at: dt.datetime) -> Words:
     """Before due back, to the angler."""
     due, alarm = (f"{at.astimezone(missing.zone):%H:%M}" for at in (missing.due_back_at, alarm_at))
+    by_text = f", or text OFF {code}; for half an hour more text LATE 30 {code}" if missing.text_in else ""
     body = (
-        f"You are due off the water at {due}. Check out then, or text OFF {code}; for half an hour more text "
-        f"LATE 30 {code}. If nothing is heard by {alarm}, others are told."
+        f"You are due off the water at {due}. Check out then{by_text}. If nothing is heard by {alarm}, others "
+        "are told."
     )
     return Words(f"Due back at {due}", body)
 
@@ -155,10 +159,12 @@ def reminder(missing: Missing, *, code: str, alarm_at: dt.datetime) -> Words:
 def called_in(missing: Missing, *, reason: str, code: str, answer_by: dt.datetime) -> Words:
     """A recall, to one rod."""
     by = f"{answer_by.astimezone(missing.zone):%H:%M}"
+    by_text = (
+        f", or text OFF {code} when you are off it, OK {code} if you are on your way" if missing.text_in else ""
+    )
     body = (
-        f"Come off the water now: {reason} Answer by {by}: check out, or text OFF {code} when you are off it, "
-        f"OK {code} "
-        f"if you are on your way. In danger ring 999 or 112 and ask for {ask_for(tidal=missing.tidal)}. "
+        f"Come off the water now: {reason} Answer by {by}: check out{by_text}. "
+        f"In danger ring 999 or 112 and ask for {ask_for(tidal=missing.tidal)}. "
         "This message cannot see the river: if what you see is worse, go by that."
     )
     return Words(f"COME OUT: {missing.beat}", body)
@@ -226,6 +232,23 @@ def angler_text(
 def quoted(text: str) -> str:
     """What somebody wrote, on one line, so that it cannot pass for a line of ours."""
     return f'"{" ".join(text.split())}"'
+
+
+def _first_call(missing: Missing) -> str:
+    if missing.phone:
+        return f"1. Ring {missing.phone} now. Then ring whoever is nearest the water."
+    who = "their contact" if missing.contact else "whoever is nearest the water"
+    return (
+        f"1. They cannot be rung: no number is known. Ring {who} now, and look at the meeting place and the cars."
+    )
+
+
+def _whom_to_ring(missing: Missing) -> str:
+    if missing.phone:
+        return f"Ring {missing.phone}."
+    return (
+        f"No number known. {missing.meeting}." if missing.meeting else "No number known: go and look, not alone."
+    )
 
 
 def _local(instant: dt.datetime, zone: ZoneInfo) -> str:

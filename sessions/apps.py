@@ -9,3 +9,4 @@ class OnTheWaterConfig(AppConfig):
 
     def ready(self):
         from sessions import calendar_turns, holdings, objections  # noqa: F401, PLC0415 - register themselves
+        from sessions.services import reachability  # noqa: F401, PLC0415

@@ -1,51 +1,77 @@
-"""Before somebody goes out alone, those who watch are asked; and what they promise is told.
+"""What the watch can and cannot do for somebody who goes on the water.
 
-The watch lives in an app above this one, which this one may not import. It registers here, when
-Django starts, a function that may refuse a check-in and one that says what happens if nobody is heard.
+A check-in is never refused for it: a refusal would leave the angler on the water unrecorded. The watch lives in
+an app above this one, which this one may not import; it registers functions here when Django starts.
 """
 
 import datetime as dt
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from beats.models import Beat, User
+from beats.models import Beat
 from bookings.models import Guest
 from sessions.models import Outing
+from sessions.watch_limits import ORDER, WatchLimit
 
 
 @dataclass(frozen=True)
 class GoingOut:
-    """Who wants to go out, where, alone or not, and who says so."""
+    """Who goes on the water, where, and whether alone; `by_watch`: the watch itself begins it, so it runs."""
 
     guest: Guest
     beat: Beat
     alone: bool
-    by: User
     now: dt.datetime
+    by_watch: bool = False
 
 
-Guard = Callable[[GoingOut], None]
-Teller = Callable[[Outing, dt.datetime], Iterable[str]]
-_guards: list[Guard] = []
-_tellers: list[Teller] = []
+Limiter = Callable[[GoingOut], Iterable[WatchLimit]]
+Explainer = Callable[[Outing, dt.datetime], Iterable[str]]
+Listener = Callable[[Outing, dt.datetime], None]
+_limiters: list[Limiter] = []
+_explainers: list[Explainer] = []
+_tellers: list[Explainer] = []
+_listeners: list[Listener] = []
 
 
-def guard(ask: Guard) -> Guard:
-    """Register a function that raises a refusal when somebody may not go out so (a decorator)."""
-    _guards.append(ask)
-    return ask
+def limiter(find: Limiter) -> Limiter:
+    """Register a function that names what the watch cannot do for somebody (a decorator)."""
+    _limiters.append(find)
+    return find
 
 
-def teller(say: Teller) -> Teller:
+def explainer(explain: Explainer) -> Explainer:
+    """Register a function that states what the watch cannot do for an outing (a decorator)."""
+    _explainers.append(explain)
+    return explain
+
+
+def teller(say: Explainer) -> Explainer:
     """Register a function that adds sentences to what is told at check-in (a decorator)."""
     _tellers.append(say)
     return say
 
 
-def ask_all(going: GoingOut) -> None:
-    for ask in _guards:
-        ask(going)
+def on_check_in(listener: Listener) -> Listener:
+    """Register a function that is called in the transaction of a check-in (a decorator)."""
+    _listeners.append(listener)
+    return listener
+
+
+def limits_of(going: GoingOut) -> list[WatchLimit]:
+    """Everything the watch cannot do for them, the gravest first."""
+    found = {limit for find in _limiters for limit in find(going)}
+    return [limit for limit in ORDER if limit in found]
+
+
+def explained(outing: Outing, now: dt.datetime) -> list[str]:
+    return [text for explain in _explainers for text in explain(outing, now)]
 
 
 def told_by_all(outing: Outing, now: dt.datetime) -> list[str]:
     return [text for say in _tellers for text in say(outing, now)]
+
+
+def checked_in(outing: Outing, now: dt.datetime) -> None:
+    for listener in _listeners:
+        listener(outing, now)

@@ -20,7 +20,9 @@ def _outings(guest: Guest) -> list[dict[str, Any]]:
             "due_back_at": row.due_back_at.isoformat(), "plan": row.plan, "alone": row.alone,
             "party": row.party, "vehicle": row.vehicle, "wearing": row.wearing,
             "checked_out_at": row.checked_out_at and row.checked_out_at.isoformat(),
-            "sea_trout_only": row.sea_trout_only,
+            "sea_trout_only": row.sea_trout_only, "meeting_person": row.meeting_person,
+            "meeting_at": row.meeting_at and row.meeting_at.isoformat(),
+            "watched_by_time_only": row.watched_by_time_only,
         }
         for row in rows
     ]  # fmt: skip
@@ -28,7 +30,7 @@ def _outings(guest: Guest) -> list[dict[str, Any]]:
 
 def _forget_plans(guest: Guest, _now: dt.datetime) -> None:
     """When somebody was out stays: it is the river's effort. What they wrote of themselves goes."""
-    Outing.objects.filter(guest=guest).update(plan="", vehicle="", wearing="")
+    Outing.objects.filter(guest=guest).update(plan="", vehicle="", wearing="", meeting_person="")
     Plan.objects.filter(guest=guest).update(plan="")
 
 

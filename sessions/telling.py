@@ -1,4 +1,4 @@
-"""What an angler is told at check-in: the promise, its limits, and the water's cautions."""
+"""What an angler is told at check-in: what the watch cannot do, the promise, and the water's cautions."""
 
 import datetime as dt
 
@@ -7,10 +7,11 @@ from beats.emergency import in_danger
 from beats.queries import zone_of
 from beats.shared.phrases import say
 from beats.water.told import Conditions
-from sessions.guards import told_by_all
+from sessions.guards import GoingOut, explained, limits_of, told_by_all
 from sessions.models import Outing
 from sessions.turn_warnings import do_not_fish
 from sessions.waders import who_wades
+from sessions.watch_limits import alarm_is_promised
 
 GRAVE_STEPS = 2
 """Wading cautions that raise the verdict by so many steps are shown at check-in."""
@@ -22,12 +23,16 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
     due, alarm = (at.astimezone(zone) for at in (outing.due_back_at, outing.alarm_at))
     known = conditions(outing.beat, day=None, now=now, who=who_wades(outing.guest, alone=outing.alone))
     last_light = known.light.last_light_at
+    limits = limits_of(GoingOut(outing.guest, outing.beat, outing.alone, now))
     told = [
+        *explained(outing, now),
         say(
             "Back by {due:%H:%M on %A}. If nothing is heard by {alarm:%H:%M}, the keepers are told.",
             due=due,
             alarm=alarm,
-        ),
+        )
+        if alarm_is_promised(limits)
+        else say("Back by {due:%H:%M on %A}.", due=due),
         say("This is not an emergency service. {in_danger}", in_danger=in_danger(tidal=outing.beat.tidal)),
     ]
     if last_light and outing.due_back_at > last_light:

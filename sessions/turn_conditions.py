@@ -18,7 +18,7 @@ from beats.season import Ruling
 from beats.shared.phrases import say
 from beats.water.facts import Who
 from beats.water.restrictions import Kind, Restriction, Span, Today, closed_words, dated
-from beats.water.section import Wader as WadingGrade
+from beats.water.wading_depths import WadingGrade, known_grade
 from bookings.models import BeatClosure, Guest
 from sessions import queries
 from sessions.beat_calls import BeatCall, calls_in_force
@@ -148,8 +148,8 @@ class _Judge:
     def _is_today(self, ask: Ask) -> bool:
         return ask.day == self.today[self._beat(ask).pk]
 
-    def _people(self, asks: Sequence[Ask]) -> tuple[dict[int, int], dict[int, bool]]:
-        """The wading grades of those who fish today, and of those on the water whether they are alone."""
+    def _people(self, asks: Sequence[Ask]) -> tuple[dict[int, int | None], dict[int, bool]]:
+        """The wading grades (None: not known) of those who fish today, and who on the water is alone."""
         ids = {guest for ask in asks for guest in ask.guests}
         if not ids:
             return {}, {}
@@ -161,7 +161,8 @@ class _Judge:
         """The easier of two who share a rod. Alone, unless they are on the water in company."""
         grades = [self.grades[guest] for guest in ask.guests if guest in self.grades]
         heard = [self.alone[guest] for guest in ask.guests if guest in self.alone]
-        return Who(grade=WadingGrade(min(grades)) if grades else None, alone=any(heard) if heard else True)
+        grade = min(grades, key=known_grade) if grades else None
+        return Who(grade=None if grade is None else WadingGrade(grade), alone=any(heard) if heard else True)
 
     def _today(self, ask: Ask) -> TurnConditions:
         beat, pool = self._beat(ask), self.pools[ask.pool]

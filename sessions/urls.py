@@ -29,6 +29,7 @@ urlpatterns = [
     path("outings/<int:pk>/", outings.OutingDetail.as_view(), name="outing"),
     path("outings/<int:pk>/time-back/", outings.OutingTimeBack.as_view(), name="outing-time-back"),
     path("outings/<int:pk>/more-time/", outings.OutingMoreTime.as_view(), name="outing-more-time"),
+    path("outings/<int:pk>/meeting/", outings.OutingMeeting.as_view(), name="outing-meeting"),
     path("outings/<int:pk>/fine/", outings.OutingFine.as_view(), name="outing-fine"),
     path("plans/", outings.Plans.as_view(), name="plans"),
     path("plans/<int:pk>/call-off/", outings.PlanCallOff.as_view(), name="plan-call-off"),

@@ -7,6 +7,7 @@ from bookings.models import Guest
 
 
 def who_wades(guest: Guest, *, alone: bool) -> Who:
-    """The guest's own wading grade and casting hand, alone or not."""
+    """The guest's own wading grade (None where it is not known) and casting hand, alone or not."""
     hand = Side.LEFT if guest.casting_shoulder == "left" else Side.RIGHT
-    return Who(grade=WadingGrade(guest.wading_grade), alone=alone, hand=hand)
+    grade = None if guest.wading_grade is None else WadingGrade(guest.wading_grade)
+    return Who(grade=grade, alone=alone, hand=hand)

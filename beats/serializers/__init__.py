@@ -4,7 +4,6 @@ from rest_framework import serializers
 
 from beats.models import Gauge, Membership, Pool, Reading
 from beats.models.water import CLARITIES
-from beats.phones import e164
 from beats.season import Status
 from beats.shared.rest import Day, Instant, Number, StrictSerializer
 from beats.water.feeds.levels import COLDEST_C, HIGHEST_M, LOWEST_M, WARMEST_C
@@ -12,22 +11,6 @@ from beats.water.lies import Feature
 
 FEATURES = [(feature.value, feature.value) for feature in Feature]
 STATUSES = [(kind.value, kind.value) for kind in Status]
-
-
-class PhoneField(serializers.CharField):
-    """A telephone number; kept and shown as E.164."""
-
-    def __init__(self, **kwargs):
-        super().__init__(max_length=30, **kwargs)
-
-    def to_internal_value(self, data):
-        text = super().to_internal_value(data)
-        if not text:
-            return ""
-        try:
-            return e164(text)
-        except ValueError as error:
-            raise serializers.ValidationError(f"{error}.".capitalize()) from None
 
 
 class MembershipOut(serializers.Serializer):

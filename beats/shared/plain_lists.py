@@ -10,7 +10,15 @@ from rest_framework import serializers
 Told = Callable[[Any], Any]
 Maker = Callable[[Any], Told]
 """How a field writes a value, given the zone."""
-AS_THEY_ARE = (serializers.IntegerField, serializers.BooleanField, serializers.FloatField, serializers.CharField)
+
+
+class CodeList(serializers.ListField):
+    """A JSON column that holds a list of codes, answered as it is stored."""
+
+
+AS_THEY_ARE = (
+    serializers.IntegerField, serializers.BooleanField, serializers.FloatField, serializers.CharField, CodeList,
+)  # fmt: skip
 
 
 class PlainList:

@@ -26,8 +26,9 @@ class Guest(MadeOnce):
     phone = models.CharField(max_length=20, blank=True, help_text="E.164")
     emergency_contact_name = models.CharField(max_length=120, blank=True)
     emergency_contact_phone = models.CharField(max_length=20, blank=True, help_text="E.164")
+    emergency_contact_email = models.EmailField(blank=True, default="", db_default="")
     wading_grade = models.PositiveSmallIntegerField(
-        choices=Pool.Wading, default=Pool.Wading.EASY, help_text="The hardest wading they may be sent to"
+        choices=Pool.Wading, null=True, help_text="The hardest wading they may be sent to; null: not known"
     )
     needs_ghillie = models.BooleanField(default=False, help_text="Fishes only with a ghillie by")
     casting_shoulder = models.CharField(max_length=5, choices=Shoulder, blank=True, help_text="Blank: not said")
@@ -48,6 +49,18 @@ class Guest(MadeOnce):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def rota_wading_grade(self) -> int:
+        """The grade a rota may count on: where it is not known, the most careful one."""
+        return Pool.Wading.BANK if self.wading_grade is None else self.wading_grade
+
+    @property
+    def contact_is_self(self) -> bool:
+        """Whether the emergency contact has the angler's own number or address."""
+        own_number = self.emergency_contact_phone and self.emergency_contact_phone == self.phone
+        own_address = self.emergency_contact_email and self.emergency_contact_email == self.email
+        return bool(own_number or own_address)
 
 
 class Let(MadeOnce):

@@ -7,6 +7,7 @@ from beats.models import Beat, Fishery
 from beats.pages.asked import DayField
 from beats.pages.keyed import KeyForm
 from bookings.models import Guest, Let
+from bookings.pages.contact_forms import ContactFields
 
 WEEKDAYS = [
     ("", _("Not season rods")), ("0", _("Monday")), ("1", _("Tuesday")), ("2", _("Wednesday")),
@@ -51,8 +52,10 @@ class LetForm(ShapeForm):
         self.fields["booker"].queryset = known.order_by("name", "id")
 
 
-class GuestForm(KeyForm):
-    """Enough of a guest to let rods to."""
+class GuestForm(ContactFields, KeyForm):
+    """Enough of a guest to let rods to; contact details may follow."""
+
+    field_order = ("name", "email")
 
     name = forms.CharField(label=_("Name"), max_length=120)
     email = forms.EmailField(

@@ -64,13 +64,13 @@ def new(request, *, now, fishery):
 @page(OWNER, methods=BOTH)
 def new_guest(request, *, now, fishery):
     """So that there is somebody to let to."""
+    form = GuestForm(posted(request))
 
     def do(data):
-        facts = {"name": data["name"], "email": data["email"].lower()}
+        facts = {"name": data["name"], "email": data["email"].lower()} | form.contact_facts()
         return add_guest(fishery, facts=facts, by=request.user, now=now, once=Once.of(data["key"], facts))
 
     facts = {"title": _("Enter a guest"), "button": _("Enter them")}
-    form = GuestForm(posted(request))
     return acted(request, form, do, then=reverse("house-new-let", args=[fishery.slug]), facts=facts)
 
 

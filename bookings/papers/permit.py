@@ -59,6 +59,7 @@ class Permit:
     longest_outing_minutes: int
     contacts: tuple[Contact, ...]
     check_in: str
+    contact_details: str
     printed_on: dt.date
     only_for: str = ""
     text_to: str = ""
@@ -150,6 +151,10 @@ def _arriving(permit: Permit) -> tuple[str, ...]:
         f"Before you fish, check in and say when you will be back, at most {hours} h"
         f"{f' {minutes} min' if minutes else ''} later; check out when you are off the water. If you are not back "
         "by then, the keepers are told."
+    )
+    told.append(
+        f"Before you come, give your telephone number and an emergency contact at {permit.contact_details}: "
+        "without a number nobody can ring you, and you are watched by time only."
     )
     told.append(f"The check-in page: {permit.check_in} (the code opens it, and by itself does nothing).")
     if permit.text_to:

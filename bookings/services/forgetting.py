@@ -28,7 +28,9 @@ log = logging.getLogger("rodtally.forgetting")
 MONTH = dt.timedelta(days=30.4375)
 KEEP_MESSAGES = dt.timedelta(days=90)
 BATCH = 200
-CONTACT = {"emergency_contact_name": "", "emergency_contact_phone": "", "needs": ""}
+CONTACT = {
+    "emergency_contact_name": "", "emergency_contact_phone": "", "emergency_contact_email": "", "needs": "",
+}  # fmt: skip
 
 
 def everything_about(guest: Guest, *, by: User, now: dt.datetime) -> dict[str, Any]:

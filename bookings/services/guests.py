@@ -6,12 +6,15 @@ from typing import Any
 from django.db import IntegrityError, transaction
 
 from beats.audit import record
+from beats.countries import country_of
 from beats.models import Fishery, Membership, User
-from beats.queries import Role, require_role
+from beats.queries import Role, require_role, role_in
 from beats.shared.once import Once, make_once
 from beats.shared.phrases import say
 from beats.shared.refusals import Refusal, Stale
 from beats.shares import refuse_when_full
+from bookings import contact_details
+from bookings.contact_changes import contact_changed
 from bookings.models import Guest
 
 
@@ -29,15 +32,18 @@ class Forgotten(Refusal):
     title = say("A forgotten guest")
 
 
-class OwnContact(Refusal):
-    """The emergency contact is the angler."""
+class GradeRaised(Refusal):
+    """A guest asks for deeper wading than the fishery knows them for."""
 
-    code = "own-contact"
-    title = say("That is the angler")
-    status = 400
+    code = "grade-raised"
+    title = say("Ask the ghillie")
 
 
-WHO = ("name", "phone", "emergency_contact_name", "emergency_contact_phone")
+OWN_FIELDS = frozenset({
+    "phone", "emergency_contact_name", "emergency_contact_phone", "emergency_contact_email", "wading_grade",
+    "casting_shoulder", "needs",
+})  # fmt: skip
+"""What guests may change of their own entry."""
 
 
 def add_guest(
@@ -45,10 +51,11 @@ def add_guest(
 ) -> tuple[Guest, bool]:
     """Enter a guest; one with an e-mail address can sign in. Returns (guest, new?).
 
-    Raises KnownGuest, NotYourPart, KeyReused.
+    Raises KnownGuest, NotYours, KeyReused, BadContact, OwnContact.
     """
     require_role(by, fishery, Role.OWNER, Role.GHILLIE)
-    _refuse_own_contact(facts)
+    facts = contact_details.written(facts, country=country_of(fishery.time_zone))
+    contact_details.check(facts)
 
     def make(columns: dict[str, Any]) -> Guest:
         refuse_when_full("guests", Guest.objects.filter(fishery=fishery, erased_at=None))
@@ -72,40 +79,50 @@ def add_guest(
 
 @transaction.atomic
 def change_guest(guest: Guest, *, facts: dict[str, Any], version: int, by: User, now: dt.datetime) -> Guest:
-    """Change an entry that is still at `version`; raises Stale when somebody was quicker."""
-    require_role(by, guest.fishery, Role.OWNER, Role.GHILLIE)
+    """Change an entry that is still at `version`: a keeper any of it, guests OWN_FIELDS of their own.
+
+    Raises Stale when somebody was quicker, Forgotten, NotYours, GradeRaised, BadContact, OwnContact.
+    """
+    _require_change(guest, facts, by)
     if guest.erased_at:
         raise Forgotten(say("This guest was forgotten. Enter them anew if they come again."))
+    facts = contact_details.written(facts, country=country_of(guest.fishery.time_zone))
     before = {name: getattr(guest, name) for name in facts}
-    merged = {name: facts.get(name, getattr(guest, name)) for name in WHO}
-    _refuse_own_contact(merged)
+    contact_details.check({name: facts.get(name, getattr(guest, name)) for name in contact_details.COMPARED})
     changed = Guest.objects.filter(pk=guest.pk, version=version).update(version=version + 1, **facts)
     if not changed:
         raise Stale(say("Somebody changed this entry since you read it. Read it again, then make your change."))
     guest.refresh_from_db()
     # What changed is named; telephone numbers themselves stay out of the audit trail.
-    record("change guest", guest, by=by, now=now, fishery=guest.fishery, after={"changed": ", ".join(before)})
+    different = [name for name, value in before.items() if value != getattr(guest, name)]
+    after = {"changed": ", ".join(different)} | _grade(facts, different)
+    record("change guest", guest, by=by, now=now, fishery=guest.fishery, before=_grade(before, different) or None,
+           after=after)  # fmt: skip
+    contact_changed(guest, now=now)
     return guest
 
 
-def _refuse_own_contact(facts: dict[str, Any]) -> None:
-    """Whoever is missing cannot answer for themselves."""
-    name, phone, contact_name, contact_phone = (facts.get(part, "") for part in WHO)
-    same_phone = bool(contact_phone) and contact_phone == phone
-    same_name = bool(contact_name) and contact_name.split() and _plain(contact_name) == _plain(name)
-    if same_phone or same_name:
-        field = "emergency_contact_phone" if same_phone else "emergency_contact_name"
-        raise OwnContact(
-            say(
-                "The emergency contact is the angler. Name somebody who stays on the bank and can be "
-                "rung when the angler is missing."
-            ),
-            errors={field: [say("Somebody else's, please.")]},
-        )
+def stands_as(guest: Guest, facts: dict[str, Any]) -> Guest | None:
+    """The guest, if their entry already holds all of `facts`: a form that was sent twice. Raises BadContact."""
+    facts = contact_details.written(facts, country=country_of(guest.fishery.time_zone))
+    known = Guest.objects.get(pk=guest.pk)
+    return known if all(getattr(known, name) == value for name, value in facts.items()) else None
 
 
-def _plain(name: str) -> str:
-    return " ".join(name.casefold().split())
+def _require_change(guest: Guest, facts: dict[str, Any], by: User) -> None:
+    own = guest.user_id == by.pk and role_in(by, guest.fishery) not in Membership.KEEPERS
+    if not own or not OWN_FIELDS.issuperset(facts):
+        require_role(by, guest.fishery, Role.OWNER, Role.GHILLIE)
+        return
+    asked, known = facts.get("wading_grade"), guest.wading_grade
+    if "wading_grade" in facts and known is not None and (asked is None or asked > known):
+        sentence = say("Only the ghillie sets a deeper wading grade than the one that is known. Ask the ghillie.")
+        raise GradeRaised(sentence, errors={"wading_grade": [sentence]})
+
+
+def _grade(facts: dict[str, Any], different: list[str]) -> dict[str, Any]:
+    """The one value that is named in the trail."""
+    return {"wading_grade": facts["wading_grade"]} if "wading_grade" in different else {}
 
 
 def _account(fishery: Fishery, facts: dict[str, Any]) -> User:

@@ -57,6 +57,7 @@ class Delivery(models.Model):
         RECALL = "recall"
         DRILL = "drill"
         MESSAGE = "message"
+        CHECK_IN = "check_in"
 
     class Channel(models.TextChoices):
         EMAIL = "email", say("Email")

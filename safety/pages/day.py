@@ -2,7 +2,6 @@
 
 import datetime as dt
 
-from django.conf import settings
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
@@ -21,11 +20,12 @@ from beats.shared.once import Once
 from beats.shared.wall import lowered
 from bookings import permits, queries
 from bookings.models import Guest, Let
-from safety.days import beat_of, day_of, guests_of, promise
+from safety.days import beat_of, danger_of, day_of, guests_of, promise
 from safety.models import RecallCall
 from safety.pages.forms import CheckInForm, FishForm, LateForm, PhoneForm
 from safety.services.answering import ask_for_help
 from safety.services.calling import answer_recall
+from safety.services.limits_told import limits_told
 from sessions.models import Catch, Outing
 from sessions.queries import catches_visible_to, lately_out, open_outing
 from sessions.services.by_phone import NotOut, back_by_phone, fine_by_phone, late_by_phone
@@ -40,7 +40,7 @@ HOME = "day"
 def day(request, *, now):
     """Each fishery that knows this person; where they are on the water first."""
     days = [day_of(guest, now=now) for guest in guests_of(request.user)]
-    facts = {"days": days, "now": now, "key": new_key, "text_to": settings.TEXT_NUMBER}
+    facts = {"days": days, "now": now, "key": new_key}
     return shown(request, "safety/day.html", facts)
 
 
@@ -71,21 +71,28 @@ def _check_in(request, guest: Guest, there: Beat, now: dt.datetime) -> HttpRespo
     )
     proposed = today.next_turn if not today.next_is_forbidden else None
     start = {"pool": str(proposed.pool_id)} if proposed else {}
-    form = CheckInForm(posted(request), beat=there, water=water, now=now, initial=start)
+    limits = limits_told(guest, there, alone=True, now=now, ask=False)
+    form = CheckInForm(
+        posted(request), beat=there, water=water, now=now, initial=start,
+        ask_meeting=bool(limits) or request.method == "POST",
+    )  # fmt: skip
 
     def do(data):
         said = form.said()
         pool = get_object_or_404(Pool, pk=data["pool"], beat=there) if data["pool"] else None
         facts = {"alone": data["alone"] == "yes", "vehicle": data["vehicle"], "party": 1 if data["alone"] == "yes"
-                 else 2, "wearing": ", ".join(data["wearing"])}  # fmt: skip
+                 else 2, "wearing": ", ".join(data["wearing"]), "meeting_person": data["meeting_person"],
+                 "meeting_at": form.meeting_at()}  # fmt: skip
         return go(
             guest, beat=there, pool=pool, **facts, due_back_at=form.due_back_at(), said_at=said.kept_since(now),
             by=request.user, now=now, once=Once.of(said.key, [there.pk, facts]),
         )  # fmt: skip
 
-    words = promise(there, due_back_at=form.times[-1], alone=True, now=now) if form.times else []
+    told = bool(form.times) and not today.fault
+    words = promise(there, due_back_at=form.times[-1], alone=True, now=now, guest=guest) if told else []
     facts = {"title": _("Check in: %(beat)s") % {"beat": there.name}, "button": _("I am going in"), "today": today,
-             "beat": there, "keep": _("Check in"), "promise": words}  # fmt: skip
+             "beat": there, "keep": _("Check in"), "promise": words, "limits": limits,
+             "danger": in_danger(tidal=there.tidal)}  # fmt: skip
     return acted(request, form, do, then=reverse(HOME), template="safety/check_in.html", facts=facts)
 
 
@@ -124,9 +131,8 @@ def call_for_help(request, *, now, guest):
             raise NotOut(_("You are not checked in. In danger ring 999 or 112 now; else ring the fishery."))
         return ask_for_help(outing, by=request.user, now=now)
 
-    beat = beat_of(person, now=now)
     facts = {"title": _("Do you need help?"), "button": _("Yes, tell the keepers"), "rusty": True,
-             "danger": in_danger(tidal=bool(beat and beat.tidal)), "fishery": person.fishery,
+             "danger": danger_of(person, now=now), "fishery": person.fishery,
              "keep": _("Call for help")}  # fmt: skip
     return acted(
         request, PhoneForm(posted(request)), do, then=reverse(HOME), template="safety/help.html", facts=facts

@@ -21,6 +21,12 @@ from sessions.services.by_phone import Said
 OTHER = "other"
 
 
+def next_at(time: dt.time, since: dt.datetime) -> dt.datetime:
+    """The next instant after `since` (local) at which the clock shows `time`."""
+    at = since.replace(hour=time.hour, minute=time.minute, second=0, microsecond=0)
+    return at if at > since else at + dt.timedelta(days=1)
+
+
 class PhoneForm(KeyForm, AgedForm):
     """A double tap is one deed, and a phone that kept it adds when it was told."""
 
@@ -56,7 +62,8 @@ class OfferedField(forms.ChoiceField):
 class CheckInForm(PhoneForm):
     """Where, alone or not, back by when; then what would help those who look."""
 
-    def __init__(self, *args, beat: Beat, water: Conditions | None, now: dt.datetime, **kwargs):
+    def __init__(self, *args, beat: Beat, water: Conditions | None, now: dt.datetime, ask_meeting: bool = False,
+                 **kwargs):  # fmt: skip
         super().__init__(*args, **kwargs)
         self.beat, self.now = beat, now
         pools = [(str(pool.id), _pool_label(pool)) for pool in (water.pools if water else ()) if not pool.closed]
@@ -80,6 +87,13 @@ class CheckInForm(PhoneForm):
         self.fields["vehicle"] = forms.CharField(
             label=_("Car and where it stands (helps those who look)"), max_length=80, required=False
         )
+        if ask_meeting:
+            self.fields["meeting_person"] = forms.CharField(
+                label=_("Who expects you off the water, and where?"), max_length=120, required=False
+            )
+            self.fields["meeting_time"] = forms.TimeField(
+                label=_("At what time?"), required=False, widget=forms.TimeInput(attrs={"type": "time"})
+            )
 
     def clean_back_by(self) -> str:
         text = self.cleaned_data["back_by"]
@@ -110,9 +124,16 @@ class CheckInForm(PhoneForm):
         data = self.cleaned_data
         if data["back_by"] != OTHER:
             return dt.datetime.fromisoformat(data["back_by"])
+        return self._next(data["other_time"])
+
+    def meeting_at(self) -> dt.datetime | None:
+        """When they are expected; a time is never a reason to refuse a check-in."""
+        time = self.cleaned_data.get("meeting_time")
+        return self._next(time) if time else None
+
+    def _next(self, time: dt.time) -> dt.datetime:
         said = self.said().happened_at(self.now).astimezone(zone_of(self.beat.fishery))
-        due = said.replace(hour=data["other_time"].hour, minute=data["other_time"].minute, second=0, microsecond=0)
-        return due if due > said else due + dt.timedelta(days=1)
+        return next_at(time, said)
 
 
 class LateForm(PhoneForm):

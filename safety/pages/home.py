@@ -6,11 +6,25 @@ from django.urls import reverse
 from beats.models import Membership
 from beats.pages.door import page
 from beats.pages.show import parts_of
+from safety.contact_gaps import asks_at_first_visit
+from safety.days import guests_of
+
+ASKED = "asked for contact details"
 
 
 @page()
 def home(request, *, now):  # noqa: ARG001
-    """A keeper begins at their water, a guest at their day."""
+    """A keeper begins at their water, a guest at their day; one who cannot be reached is asked once."""
     kept = [part.fishery for part in parts_of(request) if part.role in Membership.KEEPERS]
-    path = reverse("water", args=[kept[0].slug]) if kept else reverse("day")
+    if kept:
+        path = reverse("water", args=[kept[0].slug])
+    else:
+        path = reverse("my-contact") if _asks(request) else reverse("day")
     return HttpResponseRedirect(path, status=303)
+
+
+def _asks(request) -> bool:
+    if request.session.get(ASKED) or not any(map(asks_at_first_visit, guests_of(request.user))):
+        return False
+    request.session[ASKED] = True
+    return True

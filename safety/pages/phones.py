@@ -8,7 +8,9 @@ from django.utils.translation import gettext as _
 
 from beats.pages.acts import acted, posted
 from beats.pages.door import page
+from beats.pages.told import or_english
 from safety import push, queries
+from safety.services.channels_available import told_otherwise
 from safety.services.pushes import add_push_address, drop_push_address
 
 
@@ -30,7 +32,8 @@ def phones(request, *, now):
         )  # fmt: skip
 
     key = settings.WEB_PUSH_KEY
-    facts = {"phones": queries.push_addresses_of(request.user), "public_key": push.public_key(key) if key else ""}
+    facts = {"phones": queries.push_addresses_of(request.user), "public_key": push.public_key(key) if key else "",
+             "otherwise": told_otherwise(request.user)}  # fmt: skip
     return acted(
         request, SubscriptionForm(posted(request)), take, then=reverse("my-phones"),
         template="safety/phones.html", facts=facts,
@@ -43,7 +46,7 @@ def phone_off(request, *, now, pk):
     facts = {
         "title": _("Push no more to %(phone)s?") % {"phone": address.label or address.host},
         "button": _("Push no more"),
-        "lead": _("You are still told by e-mail and text, as before."),
+        "lead": or_english(told_otherwise(request.user)),
     }
 
     def take_off(_data):

@@ -2,7 +2,6 @@
 
 import base64
 
-from django.conf import settings
 from django.shortcuts import get_object_or_404
 
 from beats.emergency import in_danger
@@ -11,6 +10,7 @@ from beats.pages.show import shown
 from beats.queries import beats_visible_to
 from bookings.papers.code import picture
 from bookings.permits import check_in_address
+from bookings.text_codes import number_for_texts
 from safety.card import TEXT_999
 from safety.grid_reference import grid_reference
 from safety.services.people import Crew
@@ -28,7 +28,7 @@ def poster(request, *, now, fishery, beat):
         "beat": row,
         "address": address,
         "code": base64.b64encode(picture(address)).decode(),
-        "text_to": settings.TEXT_NUMBER,
+        "text_to": number_for_texts(),
         "danger": in_danger(tidal=row.tidal),
         "text_999": TEXT_999,
         "places": _places(row),

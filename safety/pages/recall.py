@@ -16,6 +16,7 @@ from beats.shared.phrases import say
 from safety import queries
 from safety.models import Recall
 from safety.services.calling import call_in, end_recall
+from safety.services.channels_available import channels_available
 
 REASONS = {
     "river": (say("The river is rising."), _("The river is rising")),
@@ -71,6 +72,7 @@ def recall(request, *, now, fishery):
         "zone": zone_of(fishery),
         "recalls": standing,
         "at_once": _at_once(form, standing),
+        "no_way": not (channels_available().ways or channels_available().push),
     }
     return acted(
         request, form, call, then=reverse("water-recall", args=[fishery.slug]),

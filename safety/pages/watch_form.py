@@ -17,7 +17,10 @@ WHO = [
     (Who.OWNER, _("the owner")), (Who.CONTACT, _("the emergency contact")),
 ]  # fmt: skip
 BY = [(By.EMAIL, _("e-mail")), (By.TEXT, _("text message")), (By.VOICE, _("telephone call"))]
-STALE = [(policy.REFUSE, _("refused")), (policy.WITNESS, _("taken from a keeper as witness"))]
+STALE = [
+    (policy.REFUSE, _("stay off the water, or go in company")),
+    (policy.WITNESS, _("ask a keeper to watch for them, or go in company")),
+]
 WEATHER = [
     ("yellow", _("yellow")), ("amber", _("amber")), ("red", _("red")), (levels.NEVER, _("never")),
 ]  # fmt: skip
@@ -113,7 +116,7 @@ class WatchForm(VersionForm):
                 _("The angler is reminded so many minutes before they are due (0: not)"),
                 low=0, high=LATEST_WARNING_MIN,
             ),
-            "when_stale": _one(_("A lone check-in while the watch does not run is"), STALE),
+            "when_stale": _one(_("While the watch is not running, somebody alone is advised to"), STALE),
             "recall_weather": _one(_("Rods are called in from this weather warning on"), WEATHER),
             "recall_flood": _one(_("Rods are called in from this flood warning on"), FLOOD),
         }  # fmt: skip

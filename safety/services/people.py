@@ -11,8 +11,10 @@ from beats.models import Beat, Fishery, Membership
 from beats.queries import zone_of
 from bookings.models import Guest
 from safety import policy
-from safety.ladder import BadLadder, By, Who, in_words
+from safety.ladder import BadLadder, By, Who
+from safety.ladder_words import in_words
 from safety.models import Delivery, Duty, PushAddress
+from safety.services.channels_available import channels_available, ways_to
 
 Role = Membership.Role
 Way = tuple[str, str, int]
@@ -57,7 +59,7 @@ def angler(guest: Guest) -> Person:
 
 
 def gateway_is_set() -> bool:
-    return bool(settings.GATEWAY_URL and settings.GATEWAY_SECRETS)
+    return channels_available().gateway
 
 
 def policy_of(beat: Beat) -> policy.WatchPolicy:
@@ -83,11 +85,19 @@ class Crew:
             self._policies[beat.pk] = policy_of(beat)
         return self._policies[beat.pk]
 
-    def promise(self, beat: Beat, *, alarm_at: dt.datetime, alone: bool) -> list[str]:
-        """The beat's ladder in plain words, for somebody whose alarm is raised then."""
+    def promise(self, beat: Beat, *, alarm_at: dt.datetime, alone: bool, guest: Guest | None = None) -> list[str]:
+        """The beat's ladder in plain words, for `guest` whose alarm is raised then. None: for somebody of whom
+        a number, an address and an emergency contact are known."""
         at = alarm_at.astimezone(zone_of(beat.fishery))
-        reached = {By.EMAIL} | ({By.TEXT, By.VOICE} if gateway_is_set() else set())
+        reached = {who: self.reach(who, guest, beat.fishery) for who in Who}
         return in_words(self.policy(beat).ladder, alarm_at=at, alone=alone, reached_by=reached)
+
+    def reach(self, who: Who, guest: Guest | None, fishery: Fishery) -> frozenset[By]:
+        """The ways by which at least one of these people can be told here."""
+        if guest is None and who in (Who.ANGLER, Who.CONTACT):
+            return channels_available().ways
+        people, _ = self.people(who, guest, fishery)
+        return frozenset().union(*(ways_to(email=one.email, phone=one.phone) for one in people))
 
     def know_pushes(self, accounts: Iterable[int | None]) -> None:
         """Read the push addresses of many people at once."""
@@ -128,7 +138,7 @@ class Crew:
         everybody = self.keepers(fishery)
         return everybody if on is None else [person for person in everybody if person.key in on]
 
-    def people(self, who: Who, guest: Guest, fishery: Fishery) -> tuple[list[Person], str]:
+    def people(self, who: Who, guest: Guest | None, fishery: Fishery) -> tuple[list[Person], str]:
         """(people, why there is nobody)."""
         if who is Who.ANGLER:
             return [angler(guest)], ""
@@ -142,9 +152,12 @@ class Crew:
 
 
 def _contact(guest: Guest) -> tuple[list[Person], str]:
-    phone = guest.emergency_contact_phone
-    if not phone:
+    phone, email = guest.emergency_contact_phone, guest.emergency_contact_email
+    if not phone and not email:
         return [], "no emergency contact is known"
-    if phone == guest.phone:
-        return [], "the emergency contact has the angler's own number"
-    return [Person(f"contact:{guest.pk}", guest.emergency_contact_name or "emergency contact", "", phone)], ""
+    phone = "" if phone == guest.phone else phone
+    email = "" if email == guest.email else email
+    if not phone and not email:
+        return [], "the emergency contact has the angler's own number or address"
+    name = guest.emergency_contact_name or "emergency contact"
+    return [Person(f"contact:{guest.pk}", name, email, phone)], ""

@@ -13,6 +13,7 @@ from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from safety import push
 from safety.models import PushAddress
+from safety.services.channels_available import told_otherwise
 
 MOST = 10
 
@@ -49,7 +50,7 @@ def add_push_address(
     Raises NoPush, BadPushAddress, TooManyPushAddresses.
     """
     if not settings.WEB_PUSH_KEY:
-        raise NoPush("This service sends no pushes. You are told by e-mail and text as before.")
+        raise NoPush(f"This service sends no pushes. {told_otherwise(by)}")
     _refuse_bad(endpoint, phone_key, auth_secret)
     locked(User.objects, pk=by.pk)
     PushAddress.objects.filter(endpoint=endpoint).exclude(user=by).delete()

@@ -9,7 +9,9 @@ from safety import card, ladder, wording
 from safety.grid_reference import grid_reference
 from safety.ladder import Who
 from safety.models import Alarm, Delivery
+from safety.services.channels_available import text_number
 from safety.services.people import Crew, Person, angler, pushes_of
+from safety.watch_limits import meeting
 from sessions.models import Outing
 
 FIRST_ASKED = ladder.Stage(dt.timedelta(0), (Who.ANGLER,))
@@ -138,7 +140,11 @@ def missing_of(alarm: Alarm) -> wording.Missing:
 
 def missing(outing: Outing, *, number: int, due_back_at: dt.datetime) -> wording.Missing:
     guest, beat, pool, fishery = outing.guest, outing.beat, outing.pool, outing.beat.fishery
-    contact = ", ".join(text for text in (guest.emergency_contact_name, guest.emergency_contact_phone) if text)
+    contact = ", ".join(filter(None, (
+        guest.emergency_contact_name, guest.emergency_contact_phone, guest.emergency_contact_email,
+    )))  # fmt: skip
+    zone = ZoneInfo(fishery.time_zone)
+    expected = meeting(one_line(outing.meeting_person), outing.meeting_at and outing.meeting_at.astimezone(zone))
     position = ""
     if pool and pool.latitude is not None:
         position = f"{pool.latitude:.5f}, {pool.longitude:.5f} (latitude, longitude)"
@@ -158,8 +164,10 @@ def missing(outing: Outing, *, number: int, due_back_at: dt.datetime) -> wording
         plan=one_line(outing.plan),
         checked_in_at=outing.checked_in_at,
         due_back_at=due_back_at,
-        zone=ZoneInfo(fishery.time_zone),
+        zone=zone,
         heard_at=outing.heard_at,
+        meeting=expected,
+        text_in=text_number(guest),
     )
 
 
@@ -190,7 +198,8 @@ def card_of(alarm: Alarm, *, now: dt.datetime) -> card.Facts:
         meeting_point=beat.meeting_point, latitude=latitude, longitude=longitude,
         grid=grid_reference(latitude, longitude) if located else None, tidal=beat.tidal, party=outing.party,
         alone=outing.alone, what_happened=_happened(alarm), plan=known.plan, vehicle=one_line(outing.vehicle),
-        wearing=one_line(outing.wearing), contact=known.contact, checked_in_at=outing.checked_in_at,
+        wearing=one_line(outing.wearing), contact=known.contact, meeting=known.meeting,
+        checked_in_at=outing.checked_in_at,
         heard_at=outing.heard_at or outing.checked_in_at, due_back_at=alarm.due_back_at,
         level_then=_level(beat, outing.checked_in_at), level_now=_level(beat, now),
         light_then=_light(fishery, outing.checked_in_at), light_now=_light(fishery, now),

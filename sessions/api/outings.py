@@ -10,10 +10,12 @@ from beats.shared.plain_lists import PlainList
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from bookings.queries import guests_visible_to
 from sessions import queries
+from sessions.guards import explained
 from sessions.models import Outing, Plan
 from sessions.serializers import (
     CheckedInOut,
     CheckInIn,
+    MeetingIn,
     MoreTimeIn,
     OutingOut,
     PlanIn,
@@ -21,6 +23,7 @@ from sessions.serializers import (
     TallyOut,
     TimeBackIn,
 )
+from sessions.services.meeting import set_meeting
 from sessions.services.outings import check_in, check_out, extend, extend_by, say_fine
 from sessions.services.plans import call_off, plan_outing
 from sessions.telling import told_at_check_in
@@ -48,6 +51,7 @@ class Outings(PlainList, VisibleMixin, ListAPIView):
         outing, made = check_in(
             guest, beat=beat, pool=pool, **facts, by=request.user, now=now, once=once_of(request)
         )
+        outing.watched_how = explained(outing, now)
         outing.told = told_at_check_in(outing, now=now)
         return answer(CheckedInOut, outing, made=made)
 
@@ -84,6 +88,22 @@ class OutingMoreTime(VisibleMixin, RetrieveAPIView):
         outing = get_object_or_404(self.get_queryset(), pk=pk)
         facts = read_input(MoreTimeIn, request)
         return answer(OutingOut, extend_by(outing, **facts, by=request.user, now=timezone.now()))
+
+
+class OutingMeeting(VisibleMixin, RetrieveAPIView):
+    queryset = Outing.objects.none()
+    visible_to = queries.outings_visible_to
+    serializer_class = OutingOut
+    http_method_names = ["post"]
+
+    @extend_schema(request=MeetingIn, responses=OutingOut, summary="Set who expects the angler off the water")
+    def post(self, request, pk):
+        outing = get_object_or_404(self.get_queryset(), pk=pk)
+        facts = read_input(MeetingIn, request)
+        changed = set_meeting(
+            outing, person=facts["meeting_person"], at=facts["meeting_at"], by=request.user, now=timezone.now()
+        )
+        return answer(OutingOut, changed)
 
 
 class OutingFine(VisibleMixin, RetrieveAPIView):

@@ -41,6 +41,16 @@ class Outing(MadeOnce):
     unconfirmed = models.BooleanField(
         default=False, db_default=False, help_text="Begun by its plan: no check-in has come yet"
     )
+    watched_by_time_only = models.BooleanField(
+        default=False, db_default=False, help_text="Nobody can ring the angler: only the time back is watched"
+    )
+    watch_limits = models.JSONField(
+        default=list, db_default=[], help_text="What the watch could not do at check-in: see WatchLimit"
+    )
+    meeting_person = models.CharField(
+        max_length=120, blank=True, default="", db_default="", help_text="Who expects the angler off the water"
+    )
+    meeting_at = models.DateTimeField(null=True, help_text="When that person expects them")
 
     class Meta(MadeOnce.Meta):
         constraints = [

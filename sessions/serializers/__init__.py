@@ -25,6 +25,7 @@ from sessions.serializers.old_books import (
 from sessions.serializers.outings import (
     CheckedInOut,
     CheckInIn,
+    MeetingIn,
     MoreTimeIn,
     OutingOut,
     PlanIn,
@@ -124,6 +125,7 @@ __all__ = [
     "GoalOut",
     "GroupOut",
     "ManyFishIn",
+    "MeetingIn",
     "MonthOut",
     "MoreTimeIn",
     "MoveOut",

@@ -2,7 +2,9 @@
 
 from rest_framework import serializers
 
+from beats.shared.plain_lists import CodeList
 from beats.shared.rest import Instant, Ref, StrictSerializer
+from sessions.watch_limits import WatchLimit
 
 
 class CheckInIn(StrictSerializer):
@@ -21,6 +23,13 @@ class CheckInIn(StrictSerializer):
     wearing = serializers.CharField(
         max_length=120, allow_blank=True, default="", help_text="Clothes, life jacket, wading staff"
     )
+    meeting_person = serializers.CharField(
+        max_length=120, allow_blank=True, default="", help_text="Who expects you off the water, and where"
+    )
+    meeting_at = Instant(
+        required=False, allow_null=True, default=None,
+        help_text="When that person expects you; it moves no deadline",
+    )  # fmt: skip
     said_at = Instant(
         required=False, allow_null=True, default=None,
         help_text="When a phone without signal was told; it never moves a deadline",
@@ -36,6 +45,13 @@ class TimeBackIn(StrictSerializer):
 
 class MoreTimeIn(StrictSerializer):
     minutes = serializers.IntegerField(min_value=1, max_value=240, default=30)
+
+
+class MeetingIn(StrictSerializer):
+    meeting_person = serializers.CharField(
+        max_length=120, allow_blank=True, help_text="Who expects the angler off the water, and where"
+    )
+    meeting_at = Instant(required=False, allow_null=True, default=None)
 
 
 class PlanIn(StrictSerializer):
@@ -85,11 +101,21 @@ class OutingOut(serializers.Serializer):
     code = serializers.CharField(help_text="Said in a text message, to show which outing")
     party = serializers.IntegerField()
     unconfirmed = serializers.BooleanField(help_text="Begun by its plan: no check-in has come yet")
+    watched_by_time_only = serializers.BooleanField(help_text="Nobody can ring the angler")
+    watch_limits = CodeList(
+        child=serializers.ChoiceField(choices=[(limit.value, limit.value) for limit in WatchLimit]),
+        help_text="What the watch could not do at check-in",
+    )
+    meeting_person = serializers.CharField(help_text="Who expects the angler off the water")
+    meeting_at = serializers.DateTimeField(allow_null=True)
 
 
 class CheckedInOut(OutingOut):
     """The outing, and what the angler should be told now."""
 
+    watched_how = serializers.ListField(
+        child=serializers.CharField(), help_text="What the watch cannot do for this angler now, in sentences"
+    )
     told = serializers.ListField(child=serializers.CharField())
 
 

@@ -21,8 +21,9 @@ from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from bookings.models import Guest
 from sessions.deadlines import Deadline, Policy, contact_due, deadline, one_tap, warn_at
-from sessions.guards import GoingOut, ask_all
+from sessions.guards import checked_in
 from sessions.models import Outing, PhoneNote, Plan
+from sessions.services.reachability import reach_columns
 
 CHECK_INS_AN_HOUR = 200
 """Of one person, retries counted: a keeper's busiest morning is far below, a program gone wrong is not."""
@@ -53,6 +54,8 @@ def check_in(
     party: int = 1,
     vehicle: str = "",
     wearing: str = "",
+    meeting_person: str = "",
+    meeting_at: dt.datetime | None = None,
     said_at: dt.datetime | None = None,
     sea_trout_only: bool = False,
     by: User,
@@ -63,33 +66,27 @@ def check_in(
 
     An outing that its plan began without them is confirmed rather than made. `said_at` is when a phone
     without signal was told of it: it never moves a deadline, it only shows that they are back since. The law is
-    not asked: whoever goes out is watched, whatever they may fish for. Raises BadDueBack, AlreadyOut, KeyReused,
-    TooOften and what the watch refuses; Http404 for a guest who is not the caller's to check in.
+    not asked: whoever goes out is watched, whatever they may fish for. What the watch cannot do for them is kept
+    with the outing and never refuses it. Raises BadDueBack, AlreadyOut, KeyReused, TooOften; Http404 for a guest
+    who is not the caller's to check in.
     """
     require_own(guest, by)
     spend("check in", str(by.pk), allowed=CHECK_INS_AN_HOUR, each=dt.timedelta(hours=1), now=now)
     if beat.fishery_id != guest.fishery_id or (pool is not None and pool.beat_id != beat.pk):
         raise Http404
     facts = {"pool": pool, "alone": alone, "plan": plan, "party": 1 if alone else party,
-             "vehicle": vehicle, "wearing": wearing, "sea_trout_only": sea_trout_only}  # fmt: skip
+             "vehicle": vehicle, "wearing": wearing, "sea_trout_only": sea_trout_only,
+             "meeting_person": meeting_person, "meeting_at": meeting_at}  # fmt: skip
 
     def make(columns: dict[str, Any]) -> Outing:
         # In here, so that a phone's late retry gets the outing it made, not a lecture about the time.
         if (back_at := _back_since(guest, said_at, now)) is not None:
             return _late_news(
-                guest,
-                beat,
-                facts | columns,
-                said_at=said_at,
-                back_at=back_at,
-                due_back_at=due_back_at,
-                by=by,
+                guest, beat, facts | columns, said_at=said_at, back_at=back_at, due_back_at=due_back_at, by=by,
                 now=now,
-            )
+            )  # fmt: skip
         begins_at = _began(said_at, due_back_at, now)
         set_for = _deadline(beat, due_back_at=due_back_at, checked_in_at=begins_at, alone=alone, now=begins_at)
-        if begins_at == now:
-            ask_all(GoingOut(guest, beat, alone, by, now))
         begun = _begun_by_plan(guest, beat)
         if begun is not None:
             return _confirm(begun, facts, set_for, columns, by=by, now=now)
@@ -98,7 +95,8 @@ def check_in(
             guest=guest, beat=beat, outing__isnull=True, called_off_at__isnull=True,
             out_at__lt=due_back_at, due_back_at__gt=now,
         ).update(outing=None, called_off_at=now)  # fmt: skip
-        told = {"guest": guest.pk, "beat": beat.slug, "alone": alone, "due_back_at": due_back_at}
+        told = {"guest": guest.pk, "beat": beat.slug, "alone": alone, "due_back_at": due_back_at,
+                "watch_limits": " ".join(outing.watch_limits)}  # fmt: skip
         record("check in", outing, by=by, now=now, fishery=beat.fishery, after=told)
         return outing
 
@@ -107,15 +105,22 @@ def check_in(
 
 def go_out(
     guest: Guest, beat: Beat, facts: dict[str, Any], set_for: Deadline, *, checked_in_at: dt.datetime,
-    now: dt.datetime, columns: dict[str, Any], unconfirmed: bool = False, code: str = "",
+    now: dt.datetime, columns: dict[str, Any], heard_at: dt.datetime | None = None, unconfirmed: bool = False,
+    code: str = "",
 ) -> Outing:  # fmt: skip
-    """A new open outing with its deadlines, inside a transaction. Raises AlreadyOut."""
+    """A new open outing with its deadlines and what the watch cannot do for it, inside a transaction.
+
+    `heard_at` is when the angler said so, if not now; `unconfirmed`: the watch begins it by its plan. Raises
+    AlreadyOut.
+    """
+    heard_at = heard_at or now
+    facts = facts | reach_columns(guest, beat, alone=facts["alone"], now=now, by_watch=unconfirmed)
     try:
         with transaction.atomic():
-            return Outing.objects.create(
-                guest=guest, beat=beat, **facts, checked_in_at=checked_in_at, heard_at=now,
+            outing = Outing.objects.create(
+                guest=guest, beat=beat, **facts, checked_in_at=checked_in_at, heard_at=heard_at,
                 due_back_at=set_for.due_back_at, alarm_at=set_for.alarm_at,
-                warn_at=warn_at(beat.warn_minutes, due_back_at=set_for.due_back_at, now=now),
+                warn_at=warn_at(beat.warn_minutes, due_back_at=set_for.due_back_at, now=heard_at),
                 contact_due_at=contact_due(beat.contact_minutes, alone=facts["alone"], now=checked_in_at),
                 contact_number=1, code=code or new_code(), unconfirmed=unconfirmed, **columns,
             )  # fmt: skip
@@ -126,6 +131,8 @@ def go_out(
                 guest_name=guest.name,
             )
         ) from None
+    checked_in(outing, now)
+    return outing
 
 
 def _back_since(guest: Guest, said_at: dt.datetime | None, now: dt.datetime) -> dt.datetime | None:
@@ -173,7 +180,8 @@ def _confirm(outing: Outing, facts: dict[str, Any], set_for: Deadline, columns: 
              by: User, now: dt.datetime) -> Outing:  # fmt: skip
     """The check-in of an outing that its plan began: its facts are the angler's own from now on."""
     before = {"due_back_at": outing.due_back_at, "deadline_number": outing.deadline_number}
-    for name, value in (facts | columns).items():
+    reach = reach_columns(outing.guest, outing.beat, alone=facts["alone"], now=now)
+    for name, value in (facts | reach | columns).items():
         setattr(outing, name, value)
     outing.unconfirmed = False
     _set_deadline(outing, set_for, now=now)
@@ -192,7 +200,7 @@ def extend(outing: Outing, *, due_back_at: dt.datetime, by: User | None, now: dt
     """
     if by is not None:
         require_own(outing.guest, by)
-    outing = _open(outing)
+    outing = open_outing_row(outing)
     if outing.due_back_at == due_back_at:
         return outing
     set_for = _deadline(
@@ -221,7 +229,7 @@ def say_fine(outing: Outing, *, by: User | None, now: dt.datetime, heard_at: dt.
     """
     if by is not None:
         require_own(outing.guest, by)
-    outing = _open(outing)
+    outing = open_outing_row(outing)
     heard_at = heard_at or now
     if outing.heard_at is not None and heard_at < outing.heard_at:
         return outing
@@ -270,7 +278,8 @@ def _set_deadline(outing: Outing, set_for: Deadline, *, now: dt.datetime) -> Non
     outing.contact_number += 1
 
 
-def _open(outing: Outing) -> Outing:
+def open_outing_row(outing: Outing) -> Outing:
+    """The outing, its row locked. Raises AlreadyBack."""
     outing = _held(outing)
     if outing.checked_out_at:
         raise AlreadyBack(

@@ -124,8 +124,8 @@ def begin(plan_id: int, *, now: dt.datetime) -> bool:
     facts = {"pool": plan.pool, "alone": plan.alone, "plan": plan.plan}
     columns = {"made_by": plan.made_by}
     plan.outing = go_out(
-        plan.guest, plan.beat, facts, set_for, checked_in_at=plan.out_at, now=plan.planned_at, columns=columns,
-        unconfirmed=True, code=standing_code(plan.guest_id),
+        plan.guest, plan.beat, facts, set_for, checked_in_at=plan.out_at, now=now, heard_at=plan.planned_at,
+        columns=columns, unconfirmed=True, code=standing_code(plan.guest_id),
     )  # fmt: skip
     plan.save(update_fields=["outing"])
     record("begin by plan", plan.outing, by=None, now=now, fishery=plan.beat.fishery,

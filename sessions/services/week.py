@@ -128,7 +128,7 @@ def _rods(claims: dict[tuple[str, dt.date], RodDay]) -> tuple[Rod, ...]:
                 name=" and ".join(dict.fromkeys(guest.name for guest in people)) or f"Rod {first.rod}",
                 days=days,
                 # Nobody knows an unnamed guest's wading, so they are kept to the easiest pools.
-                wading=min((guest.wading_grade for guest in people), default=0),
+                wading=min((guest.rota_wading_grade for guest in people), default=0),
                 needs_ghillie=any(guest.needs_ghillie for guest in people),
             )
         )

@@ -5,8 +5,9 @@ Telephone numbers: E.164 by the phone library (ITU-T E.164); numbers from Ofcom'
 
 import pytest
 
+from bookings.contact_details import OwnContact
 from bookings.models import Guest
-from bookings.services.guests import OwnContact, add_guest, change_guest
+from bookings.services.guests import add_guest, change_guest
 from tests.factories import NOON, client_of
 
 pytestmark = pytest.mark.django_db

@@ -23,7 +23,7 @@ from tests.factories import PoolFactory, RotaFactory, TurnFactory
 NO_PAGE = {
     "language": "only takes a form", "worker": "a script", "manifest": "read by the browser", "home": "leads on",
     "house-takings-picture": "a picture", "house-season-picture": "a picture",
-    "house-permit": "a paper",
+    "house-permit": "a paper", "my-contact": "leads on",
     "my-permit": "a paper", "house-season-report": "a paper", "house-return-paper": "a paper",
     "day-fine": "only takes a form", "day-late": "only takes a form", "day-back": "only takes a form",
     "day-coming-out": "only takes a form", "sign-in-code": "needs a code asked for: test_the_guests_pages",
@@ -35,7 +35,7 @@ SHOWS = {
     "water-rota-swap": "rota", "house-withdraw-key": "board_key", "house-entry": "let", "house-party": "let",
     "house-hand-on": "let", "house-split": "let", "house-change": "let", "house-end-price": "price",
     "my-phone-off": "push_address", "house-let-waiting": "let", "house-leave-waiting": "waiting",
-    "house-reopen-beat": "beat_closure", "water-reading": "reading",
+    "house-reopen-beat": "beat_closure", "water-reading": "reading", "guest-contact": "guest",
 }  # fmt: skip
 GUESTS = ("day", "my-", "check-in", "kept", "sign-")
 A_SHEET = {"water-rota-sheet"}

@@ -14,6 +14,8 @@ PEOPLE = ("anonymous", "guest", "other", "ghillie", "owner", "ghillie elsewhere"
 ALL = (200, 200, 200, 200, 200, 200, 200)
 SIGNED_IN = (303, 200, 200, 200, 200, 200, 200)
 ONWARD = (303, 303, 303, 303, 303, 303, 303)
+ONWARD_FROM_CONTACT = (303, 303, 303, 200, 200, 200, 200)
+"""A guest of one fishery is led on to their form there; others choose, or are told to ask."""
 AS_BEFORE = (302, 302, 302, 302, 302, 302, 302)
 KEEPERS = (303, 403, 403, 200, 200, 404, 404)
 OWNER = (303, 403, 403, 403, 200, 404, 404)
@@ -28,6 +30,7 @@ READING = {**AT, "pk": "reading"}
 BEAT, YEAR, SEASON = {**AT, "beat": "beat_slug"}, {**AT, "year": "year"}, {**AT, "season": "year"}
 PICTURE = {**YEAR, "species": "species", "of": "of"}
 MINE = {"guest": "guest"}
+GUEST = {**AT, "pk": "guest"}
 
 # The page, what its address names of the world, and the status for each of PEOPLE in order.
 TABLE = [
@@ -47,6 +50,9 @@ TABLE = [
     ("my-permit", {"pk": "let"}, THEIR_OWN),
     ("day-fish", MINE, THEIR_OWN),
     ("day-help", MINE, THEIR_OWN),
+    ("my-contact", {}, ONWARD_FROM_CONTACT),
+    ("day-contact", MINE, THEIR_OWN),
+    ("day-meeting", MINE, THEIR_OWN),
     ("day-fine", MINE, THEIR_WORD),
     ("day-late", MINE, THEIR_WORD),
     ("day-back", MINE, THEIR_WORD),
@@ -56,6 +62,8 @@ TABLE = [
     ("water", AT, KEEPERS),
     ("water-alarm", ALARM, KEEPERS),
     ("water-alarm-close", ALARM, KEEPERS),
+    ("guests", AT, KEEPERS),
+    ("guest-contact", GUEST, KEEPERS),
     ("water-fish", AT, KEEPERS),
     ("water-level", AT, KEEPERS),
     ("water-reading", READING, KEEPERS),

@@ -20,7 +20,7 @@ FACTS = Facts(
     bank="left bank, facing downstream", access="hut track", meeting_point="the hut", latitude=57.62,
     longitude=-5.331, grid="NH 0116 6377", tidal=False, party=1, alone=True,
     what_happened="Has not come back by the time given and does not answer.", plan="Down to the tail",
-    vehicle="grey van", wearing="green coat, life jacket, staff", contact="Rory Teal, +441632960222",
+    vehicle="grey van", wearing="green coat, life jacket, staff", meeting="", contact="Rory Teal, +441632960222",
     checked_in_at=FIVE - 4 * HOUR, heard_at=FIVE - 2 * HOUR, due_back_at=FIVE, level_then="0.60 m",
     level_now="0.95 m", light_then="light, dark from 22:40", light_now="dark since 22:40",
     zone=ZoneInfo("Europe/London"),
@@ -29,7 +29,7 @@ ASKED_FOR = [
     "Ring", "No voice", "Who", "Their telephone", "How many", "Where", "Grid reference", "Latitude, longitude",
     "Way in", "What happened", "Last seen or heard", "Went out", "Due back", "Plan", "Level when they went out",
     "Level now", "Light when they went out", "Light now", "Vehicle", "Wearing, life jacket, wading staff",
-    "Their emergency contact", "Written",
+    "Their emergency contact", "Who expects them, and when", "Written",
 ]  # fmt: skip
 
 
@@ -39,12 +39,12 @@ def card(**facts):
 
 def test_it_has_every_field_the_services_ask_for_and_leaves_none_out():
     bare = card(name="", phone="", access="", meeting_point="", grid=None, latitude=None, longitude=None, plan="",
-                vehicle="", wearing="", contact="")  # fmt: skip
+                vehicle="", wearing="", meeting="", contact="")  # fmt: skip
     assert list(card()) == list(bare) == ASKED_FOR
     unknown = [field for field, told in bare.items() if told == UNKNOWN]
     assert unknown == [
         "Who", "Their telephone", "Grid reference", "Way in", "Plan", "Vehicle",
-        "Wearing, life jacket, wading staff", "Their emergency contact",
+        "Wearing, life jacket, wading staff", "Their emergency contact", "Who expects them, and when",
     ]  # fmt: skip
 
 

@@ -98,7 +98,7 @@ def test_an_emergency_contact_who_is_the_angler_is_not_rung_as_one(beat, owner, 
     guest = GuestFactory(fishery=beat.fishery, phone="+447700900111", emergency_contact_phone="+447700900111")
     OutingFactory(beat=beat, guest=guest)
     sweep_minutes(0, 10, 20)
-    assert Alarm.objects.get(stage=3).unreached == "the emergency contact has the angler's own number"
+    assert Alarm.objects.get(stage=3).unreached == "the emergency contact has the angler's own number or address"
     assert "+447700900111" not in {recipient for _, recipient, _ in told(3)}
 
 

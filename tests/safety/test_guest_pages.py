@@ -98,10 +98,13 @@ def test_a_pool_of_another_beat_is_refused(phone, beat):
     assert phone.post(check_in_page(beat), tapped(beat, pool=str(other.pk))).status_code == 422
 
 
-def test_with_the_watch_stale_a_lone_guest_is_told_so(phone, beat):
+def test_with_the_watch_stale_a_lone_guest_is_told_so_and_recorded(phone, beat):
     Pulse.objects.all().delete()
-    assert "watch is not running" in phone.get(check_in_page(beat)).content.decode()
-    assert phone.post(check_in_page(beat), tapped(beat)).status_code == 422
+    page = phone.get(check_in_page(beat)).content.decode()
+    assert "watch is not running" in page
+    assert "we write to" not in page
+    assert phone.post(check_in_page(beat), tapped(beat)).status_code == 303
+    assert Outing.objects.get().watch_limits == ["watch-not-running"]
 
 
 @pytest.fixture

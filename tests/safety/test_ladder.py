@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from safety import ladder
-from safety.ladder import DEFAULT, BadLadder, By, Ladder, Stage, Step, Who, channels, due_step, in_words, next_step
+from safety.ladder import DEFAULT, BadLadder, By, Ladder, Stage, Step, Who, channels, due_step, next_step
+from safety.ladder_words import in_words
 
 FIVE = dt.datetime(2026, 5, 6, 16, 0, tzinfo=dt.UTC)
 MINUTE = dt.timedelta(minutes=1)
@@ -125,7 +126,7 @@ def test_a_ladder_that_would_leave_somebody_untold_is_refused(data, says):
 
 
 def test_the_ladder_is_told_in_plain_words():
-    told = in_words(DEFAULT, alarm_at=FIVE + 30 * MINUTE, alone=True, reached_by=By)
+    told = in_words(DEFAULT, alarm_at=FIVE + 30 * MINUTE, alone=True, reached_by=dict.fromkeys(Who, By))
     assert told == [
         (
             "If we have not heard from you by 16:30 we ring you and the keepers, then at 16:40 we ring you, the "
@@ -138,6 +139,24 @@ def test_the_ladder_is_told_in_plain_words():
 
 
 def test_without_a_gateway_nobody_is_promised_a_call():
-    (first, *_) = in_words(DEFAULT, alarm_at=FIVE, alone=True, reached_by=[By.EMAIL])
+    (first, *_) = in_words(DEFAULT, alarm_at=FIVE, alone=True, reached_by={key: [By.EMAIL] for key in Who})
     assert "ring" not in first
     assert first.startswith("If we have not heard from you by 16:00 we write to you and the keepers")
+
+
+def test_each_person_is_promised_only_what_reaches_them():
+    reached = {Who.ANGLER: [By.EMAIL], Who.KEEPER: By, Who.GHILLIE: By, Who.OWNER: [By.TEXT], Who.CONTACT: []}
+    told = in_words(DEFAULT, alarm_at=FIVE, alone=True, reached_by=reached)
+    assert told[0].startswith(
+        "If we have not heard from you by 16:00 we ring the keepers and write to you, then at 16:10 we ring the "
+        "ghillie on duty, text the owner and write to you, then at 16:20 we ring the keepers, then at 16:30"
+    )
+    assert told[1] == (
+        "We have no way to reach your emergency contact: no address or number is known that can be used here."
+    )
+
+
+def test_a_ladder_that_reaches_nobody_promises_nothing():
+    told = in_words(DEFAULT, alarm_at=FIVE, alone=True, reached_by={})
+    assert told[0].startswith("If you do not come back, nobody can be told")
+    assert not any("16:" in line for line in told)

@@ -202,7 +202,7 @@ def test_keys_that_no_browser_made_are_refused(pushing, keys):
 
 @db
 def test_without_a_key_of_the_service_none_is_taken():
-    with pytest.raises(NoPush, match="e-mail and text as before"):
+    with pytest.raises(NoPush, match="sends no pushes"):
         add(UserFactory())
 
 

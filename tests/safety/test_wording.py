@@ -72,7 +72,7 @@ def test_what_is_not_known_is_left_out_or_said_to_be_missing():
     bare = of(phone="", contact="", pool="", access="", position="", plan="", alone=False)
     words = overdue(bare, now=DUE)
     assert words.subject == "OVERDUE: Una Teal, Upper, in company"
-    assert "1. Ring Una Teal now." in words.body
+    assert "1. They cannot be rung: no number is known. Ring whoever is nearest the water now" in words.body
     assert line(words.body, "Position") == ["Position: not recorded: tell them the beat and the access"]
     assert line(words.body, "Where") == ["Where: River Testwater, Water, Upper"]
     assert [line(words.body, label) for label in ("Way in", "Plan", "Their contact")] == [[], [], []]

@@ -6,5 +6,6 @@ from sessions import guards
 
 
 @pytest.fixture(autouse=True)
-def _nobody_objects(monkeypatch):
-    monkeypatch.setattr(guards, "_guards", [])
+def _without_the_watch(monkeypatch):
+    for registered in ("_limiters", "_explainers", "_listeners"):
+        monkeypatch.setattr(guards, registered, [])
