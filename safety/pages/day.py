@@ -1,6 +1,7 @@
 """The guest's day: where next, check in, all is well, more time, out, help, fish and papers."""
 
 import datetime as dt
+from collections.abc import Callable
 
 from django.conf import settings
 from django.http import Http404, HttpResponse
@@ -28,7 +29,7 @@ from safety.services.answering import ask_for_help
 from safety.services.calling import answer_recall
 from sessions.models import Catch, Outing
 from sessions.queries import catches_visible_to, open_outing
-from sessions.services.by_phone import NotOut, back_by_phone, fine_by_phone, late_by_phone
+from sessions.services.by_phone import NotOut, Said, back_by_phone, fine_by_phone, late_by_phone
 from sessions.services.catches import cautions_of, note_catch
 from sessions.services.outings import check_in as go
 
@@ -73,7 +74,7 @@ def _check_in(request, guest: Guest, there: Beat, now: dt.datetime) -> HttpRespo
         facts = {"alone": data["alone"] == "yes", "vehicle": data["vehicle"], "party": 1 if data["alone"] == "yes"
                  else 2, "wearing": ", ".join(data["wearing"])}  # fmt: skip
         return go(
-            guest, beat=there, pool=pool, **facts, due_back_at=form.due_back_at(), said_at=said.kept_since(now),
+            guest, beat=there, pool=pool, **facts, due_back_at=form.due_back_at(), said_at=entered_at(said, now),
             by=request.user, now=now, once=Once.of(said.key, [there.pk, facts]),
         )  # fmt: skip
 
@@ -90,8 +91,13 @@ def fine(request, *, now, guest):
 
 @page(methods=("POST",))
 def back(request, *, now, guest):
-    """Out of the water. What follows asks for the fish."""
-    return _say(request, guest, now, back_by_phone, then=reverse("day-fish", args=[guest]))
+    """Out of the water. What follows asks for the fish; whoever is still watched is shown that instead."""
+
+    def then(ended):
+        still_out = ended is None and open_outing(_own(request, guest)) is not None
+        return reverse(HOME) if still_out else reverse("day-fish", args=[guest])
+
+    return _say(request, guest, now, back_by_phone, then=then)
 
 
 @page(methods=("POST",))
@@ -205,7 +211,7 @@ def permit(request, *, now, pk):
     return HttpResponse(permits.printed(paper, now=now), content_type="application/pdf", headers=named | PRIVATE)
 
 
-def _say(request, guest: int, now, verb, *, then: str = "") -> HttpResponse:
+def _say(request, guest: int, now, verb, *, then: str | Callable = "") -> HttpResponse:
     form = PhoneForm(request.POST)
 
     def do(_data):
@@ -213,6 +219,14 @@ def _say(request, guest: int, now, verb, *, then: str = "") -> HttpResponse:
 
     facts = {"title": _("Not sent"), "button": _("Send again")}
     return acted(request, form, do, then=then or reverse(HOME), facts=facts)
+
+
+def entered_at(said: Said, now: dt.datetime) -> dt.datetime | None:
+    """When a check-in was entered, if it was kept in the phone.
+
+    One whose time is not known was kept, too: it begins now, and is recorded as a late one is.
+    """
+    return said.kept_since(now) if said.time_known else now - dt.timedelta(days=365)
 
 
 def _own(request, pk: int) -> Guest:

@@ -25,6 +25,7 @@ from sessions.serializers.old_books import (
 from sessions.serializers.outings import (
     CheckedInOut,
     CheckInIn,
+    EnteredIn,
     MoreTimeIn,
     OutingOut,
     PlanIn,
@@ -112,6 +113,7 @@ __all__ = [
     "EffortDecisionOut",
     "EffortIn",
     "EffortOut",
+    "EnteredIn",
     "EstimateOut",
     "ExpectedOut",
     "ExpectedQuery",
