@@ -40,6 +40,7 @@ def alarm(request, *, now, fishery, pk):
         "card": card.lines(card_of(row, now=now), now=now),
         "told": told,
         "answers": answers,
+        "ran_out": next(iter(answers), None),
         "held": next((each for each in answers if each.promised_until > now), None),
     }
     return acted(

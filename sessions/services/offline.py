@@ -57,8 +57,10 @@ def enter_check_in(
     if now - entered_at > OLDEST:
         entered_at = min(now, due_back_at - SHORTEST)
     kept = {name: getattr(value, "pk", value) for name, value in facts.items()} | {"beat": beat.pk}
+    if not key or PhoneNote.objects.filter(guest=guest, key=key).exists():
+        key = str(uuid.uuid4())
     note = PhoneNote.objects.create(
-        guest=guest, key=key or str(uuid.uuid4()), act=Act.IN, said_at=entered_at, received_at=now,
+        guest=guest, key=key, act=Act.IN, said_at=entered_at, received_at=now,
         age_s=(now - entered_at).total_seconds(), happened_at=entered_at, due_back_at=due_back_at, facts=kept,
     )  # fmt: skip
     note.outing = _place(note, beat, facts, columns, by=by, now=now)
@@ -107,8 +109,8 @@ def change_time_back(
 ) -> Outing:
     """A new time back, as it was entered at `said_at`; None means now.
 
-    One that was entered before the angler was last heard from may shorten the outing and never lengthens it. Raises
-    EnteredBefore, TimeUnknown, BadDueBack, AlreadyBack.
+    One that was entered before the angler was last heard from may shorten the outing and never lengthens it.
+    Raises EnteredBefore, TimeUnknown, BadDueBack, AlreadyBack.
     """
     at = entered(said_at, now=now)
     if at is not None:
