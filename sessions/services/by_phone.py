@@ -136,8 +136,11 @@ def _set_time_back(outing, said, due_back_at, number, *, by, now) -> Outing:
                 "You are still being watched."
             )
         )
-    if outing.deadline_number != number and not earlier:
-        return outing
+    if not earlier:
+        newer = PhoneNote.objects.filter(act=PhoneNote.Act.IN, outing=outing, happened_at__gt=at)
+        due_back_at = min([due_back_at, *newer.values_list("due_back_at", flat=True)])
+        if outing.deadline_number != number or due_back_at <= outing.due_back_at:
+            return outing
     entered_at = at if said.kept_since(now) else None
     return extend(outing, due_back_at=due_back_at, by=by, now=now, entered_at=entered_at)
 

@@ -189,11 +189,11 @@ def _ended_by_phone(outing: Outing) -> bool:
 
 def _keep_with(outing: Outing, set_for: Deadline, *, at: dt.datetime, by: User | None, now: dt.datetime) -> Outing:
     """The check-in begins no outing. An earlier time back is taken over, a later one is not."""
-    if outing.checked_out_at is None and set_for.due_back_at < outing.due_back_at:
-        outing = extend(outing, due_back_at=set_for.due_back_at, by=by, now=now, entered_at=at)
     if at < outing.checked_in_at:
         outing.checked_in_at = at
         outing.save(update_fields=["checked_in_at"])
+    if outing.checked_out_at is None and set_for.due_back_at < outing.due_back_at:
+        outing = extend(outing, due_back_at=set_for.due_back_at, by=by, now=now, entered_at=at)
     outing.was_there = True
     record("check in", outing, by=by, now=now, fishery=outing.beat.fishery,
            after={"entered_at": at, "already_out": True})  # fmt: skip

