@@ -3,6 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
+from beats.services.idempotency import purge_idempotency_records
 from beats.services.polling import due_gauges, poll
 from beats.services.sign_in import forget_codes as forget_old_codes
 from beats.services.sign_in import send_codes as send_waiting_codes
@@ -28,3 +29,8 @@ def send_codes(**_later):
 @shared_task(name="beats.forget_codes")
 def forget_codes(**_later):
     forget_old_codes(now=timezone.now())
+
+
+@shared_task(name="beats.purge_idempotency_records")
+def purge_idempotency_records_task(**_later):
+    purge_idempotency_records(now=timezone.now())

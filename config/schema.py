@@ -2,6 +2,7 @@
 
 from functools import lru_cache
 
+from django.urls import get_resolver
 from drf_spectacular.extensions import OpenApiAuthenticationExtension, OpenApiSerializerExtension
 from drf_spectacular.generators import SchemaGenerator
 from drf_spectacular.openapi import AutoSchema
@@ -9,8 +10,10 @@ from drf_spectacular.plumbing import get_lib_doc_excludes
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse
 from rest_framework import serializers
 
+from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.plain_lists import PlainList
 from beats.shared.rest import VersionedMixin, VisibleMixin
+from config.idempotency import EXEMPT
 
 
 class Document(SchemaGenerator):
@@ -27,7 +30,7 @@ def _document():
 
 def bases_that_describe_nothing() -> list[type]:
     """What these say of themselves is for whoever builds on them, not for whoever calls what was built."""
-    return [*get_lib_doc_excludes(), VisibleMixin, VersionedMixin, PlainList]
+    return [*get_lib_doc_excludes(), VisibleMixin, VersionedMixin, IdempotentPostMixin, PlainList]
 
 
 class ProblemSerializer(serializers.Serializer):
@@ -111,13 +114,22 @@ class RodtallySchema(AutoSchema):
 
     def get_override_parameters(self):
         extra = []
-        if getattr(self.view, "once", False) and self.method == "POST":
+        if self.method == "POST" and self._honours_keys():
             extra.append(_header("Idempotency-Key", "A UUID of yours; repeat it to retry safely.", KEY))
         if self.method in {"PATCH", "PUT"}:
             extra.append(_header("If-Match", 'The version you read, as "3".', required=True))
         if self._may_name_a_version():
             extra.append(_header("If-Match", 'The version you read, as "3". Left out: whichever stands.'))
         return extra
+
+    def get_description(self):
+        """A POST without the header says why."""
+        text = super().get_description()
+        reason = EXEMPT.get(_name_of(self.view)) if self.method == "POST" else None
+        return f"{text}\n\nTakes no Idempotency-Key. {reason}".strip() if reason else text
+
+    def _honours_keys(self):
+        return getattr(self.view, "once", False) or isinstance(self.view, IdempotentPostMixin)
 
     def _may_name_a_version(self):
         return self.method == "POST" and getattr(self.view, "versioned", False)
@@ -158,6 +170,22 @@ def local_times(result, **_):
                 node["format"] = "time-local"
             waiting += node.values()
     return result
+
+
+def _name_of(view):
+    """The name of the address of a view class; the document is made without a request."""
+    return _names().get(type(view))
+
+
+@lru_cache(maxsize=1)
+def _names():
+    waiting, found = list(get_resolver().url_patterns), {}
+    while waiting:
+        pattern = waiting.pop()
+        waiting += getattr(pattern, "url_patterns", [])
+        if (view_class := getattr(getattr(pattern, "callback", None), "cls", None)) is not None:
+            found[view_class] = pattern.name
+    return found
 
 
 def _header(name, description, kind=str, *, required=False):

@@ -297,6 +297,11 @@ CELERY_BEAT_SCHEDULE = {
     "remind-of-returns": {"task": "sessions.remind_of_returns", "schedule": 3600.0, "options": {"expires": 3000}},
     "send-codes": {"task": "beats.send_codes", "schedule": 3.0, "options": {"expires": 2}},
     "forget-codes": {"task": "beats.forget_codes", "schedule": 3600.0, "options": {"expires": 3500}},
+    "purge-idempotency-records": {
+        "task": "beats.purge_idempotency_records",
+        "schedule": 3600.0,
+        "options": {"expires": 3500},
+    },
     "fetch-gauges": {"task": "beats.poll_gauges", "schedule": 60.0, "options": {"expires": 50}},
     "send-permits": {"task": "bookings.send_papers", "schedule": 20.0, "options": {"expires": 18}},
     "tell-hooks": {"task": "bookings.send_messages", "schedule": 10.0, "options": {"expires": 9}},

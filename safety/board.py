@@ -114,4 +114,4 @@ def _alarm(rod: Rod, now: dt.datetime, zone: dt.tzinfo) -> str:
     facts |= {"who": rod.answered_by, "until": rod.answered_until.astimezone(zone)}
     if rod.answered_until > now:
         return say("{what}, stage {stage}, {who} answers until {until:%H:%M}", **facts)
-    return say("{what}, stage {stage}, {who} promised word by {until:%H:%M}", **facts)
+    return say("{what}, stage {stage}, {who} answered, but their time ran out at {until:%H:%M}", **facts)

@@ -46,6 +46,28 @@ class Words:
     body: str
 
 
+@dataclass(frozen=True)
+class Answer:
+    """Who answered for an alarm last, when, and until when they promised to know."""
+
+    name: str
+    at: dt.datetime
+    until: dt.datetime
+
+
+def answered(answer: Answer | None, *, now: dt.datetime, zone: ZoneInfo) -> str:
+    """What became of an alarm so far, for those who are told of it next."""
+    if answer is None:
+        return "nobody has answered for it yet."
+    at, until = (f"{instant.astimezone(zone):%H:%M}" for instant in (answer.at, answer.until))
+    if answer.until > now:
+        return f"{answer.name} answered at {at} and is looking until {until}."
+    return (
+        f"{answer.name} answered at {at} and was to know by {until}. That time has run out and no result was "
+        f"entered. Ring {answer.name} too."
+    )
+
+
 OPENING = {
     "overdue": ("OVERDUE", "has not checked out. Nothing has been heard since check-in."),
     "contact": ("NOT HEARD FROM", "should have said that all is well and has not."),
@@ -55,9 +77,10 @@ OPENING = {
 
 
 def overdue(
-    missing: Missing, *, now: dt.datetime, kind: str = "overdue", stage: int = 1, turn: int = 0, last: int = 1
-) -> Words:
-    """The alarm, with what to do first and what the emergency services ask for."""
+    missing: Missing, *, now: dt.datetime, kind: str = "overdue", stage: int = 1, turn: int = 0, last: int = 1,
+    answer: Answer | None = None,
+) -> Words:  # fmt: skip
+    """The alarm, with what to do first and what the emergency services ask for. `answer` is the last one given."""
     head, news = OPENING[kind]
     if kind == "overdue" and missing.heard_at and missing.heard_at > missing.checked_in_at:
         news = f"has not checked out. Last heard from at {_local(missing.heard_at, missing.zone)}."
@@ -81,7 +104,11 @@ def overdue(
         [
             f"{missing.name} {news}",
             *([f"Their words: {quoted(missing.words)}"] if missing.words else []),
-            *([f"This is stage {stage} of {last}: nobody has answered for it yet."] if stage > 1 else []),
+            *(
+                [f"This is stage {stage} of {last}: {answered(answer, now=now, zone=missing.zone)}"]
+                if stage > 1 or answer
+                else []
+            ),
             "",
             _first_call(missing),
             "2. If there is no answer, go and look, not alone, and do not go into the water.",
@@ -135,13 +162,16 @@ def to_the_contact(missing: Missing, *, kind: str, keepers_phone: str) -> Words:
     return Words(f"{missing.name} has not been heard from", body)
 
 
-def short(words: Words, missing: Missing, *, stage: int) -> str:
+def short(
+    words: Words, missing: Missing, *, stage: int, now: dt.datetime | None = None, answer: Answer | None = None
+) -> str:
     """A keeper's text message or call: one breath, and the number of the alarm so that a repeat is seen."""
+    so_far = f"{answered(answer, now=now, zone=missing.zone)} " if answer and now else ""
     due = f"{missing.due_back_at.astimezone(missing.zone):%H:%M}"
     wrote = f" Wrote: {quoted(missing.words[:SHORT_QUOTE])}" if missing.words else ""
     return (
         f"{words.subject}.{wrote} Due {due}. {missing.pool or missing.beat}. {_whom_to_ring(missing)} "
-        f"Alarm {missing.alarm}, stage {stage}. Answer for it by name in Rodtally. {CALLED_NOBODY}"
+        f"Alarm {missing.alarm}, stage {stage}. {so_far}Answer for it by name in Rodtally. {CALLED_NOBODY}"
     )
 
 

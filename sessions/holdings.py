@@ -107,7 +107,8 @@ def _turns(guest: Guest) -> list[dict[str, Any]]:
 def _phone_notes(guest: Guest) -> list[dict[str, Any]]:
     return [
         {"act": row.act, "said_at": row.said_at and row.said_at.isoformat(), "age_s": row.age_s,
-         "received_at": row.received_at.isoformat(), "happened_at": row.happened_at.isoformat()}
+         "received_at": row.received_at.isoformat(), "happened_at": row.happened_at.isoformat(),
+         "due_back_at": row.due_back_at and row.due_back_at.isoformat(), "facts": row.facts}
         for row in PhoneNote.objects.filter(guest=guest).order_by("received_at", "id")
     ]  # fmt: skip
 

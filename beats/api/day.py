@@ -16,6 +16,7 @@ from beats.serializers.notes import ObservationIn, ObservationOut, TidesOut, Tru
 from beats.services.observations import note_observation
 from beats.services.tides import import_tides
 from beats.services.trust import correct_reading, judge_reading
+from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.made import NOTHING_FETCHED, PRIVATE, PictureRenderer
 from beats.shared.plain import plain
 from beats.shared.rest import BoundedCsvParser, answer, once_of, read_input, read_query
@@ -70,7 +71,7 @@ class Observations(APIView):
         return answer(ObservationOut, seen, made=made)
 
 
-class TidesFile(APIView):
+class TidesFile(IdempotentPostMixin, APIView):
     """A CSV file of high and low waters: the columns at, height_m and kind. It speaks for its own span."""
 
     parser_classes = [BoundedCsvParser]
@@ -81,7 +82,7 @@ class TidesFile(APIView):
         return Response(TidesOut(import_tides(beat, data, by=request.user, now=timezone.now())).data)
 
 
-class ReadingTrust(APIView):
+class ReadingTrust(IdempotentPostMixin, APIView):
     """A keeper's word on a reading: a jump that is true, or a level that is not."""
 
     @extend_schema(request=TrustIn, responses=ReadingOut, summary="Vouch for a reading, or distrust it")

@@ -23,6 +23,7 @@ from beats.serializers import (
 from beats.services.gauge_keys import issue_key, revoke_key
 from beats.services.levels import import_readings, note_by_keeper, note_by_logger, note_one_by_logger
 from beats.services.river import note_reading
+from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.plain_lists import PlainList
 from beats.shared.rest import BoundedCsvParser, ByInstant, VisibleMixin, answer, once_of, read_input
 from beats.water.feeds.levels import Level
@@ -70,7 +71,7 @@ class GaugeReadings(PlainList, VisibleMixin, ListAPIView):
         return answer(ReadingOut, reading, made=made)
 
 
-class ManyReadings(APIView):
+class ManyReadings(IdempotentPostMixin, APIView):
     """Up to 1000 readings at once, in any order. Sent again, they change nothing."""
 
     authentication_classes = [LoggerAuthentication]
@@ -89,7 +90,7 @@ class ManyReadings(APIView):
         return Response(NotedOut(noted).data)
 
 
-class ReadingsFile(APIView):
+class ReadingsFile(IdempotentPostMixin, APIView):
     """A CSV file of readings: the columns at and level_m, and water_c where it was taken."""
 
     parser_classes = [BoundedCsvParser]

@@ -3,6 +3,7 @@
 from beats.models.audit import AuditEntry
 from beats.models.day import Observation, TideWater
 from beats.models.gauges import Gauge, GaugeKey, Reading
+from beats.models.idempotency import IdempotencyRecord
 from beats.models.people import AccessToken, Membership, User
 from beats.models.sign_in import SignIn, Spent
 from beats.models.water import Beat, ConservationGrade, DayPart, Fishery, FisheryRule, Pool, PoolClosure
@@ -17,6 +18,7 @@ __all__ = [
     "FisheryRule",
     "Gauge",
     "GaugeKey",
+    "IdempotencyRecord",
     "Membership",
     "Observation",
     "Pool",

@@ -10,6 +10,8 @@ from django import forms
 from beats.shared.once import Once
 
 OLDEST_S = 7 * 24 * 3600.0
+AGE_UNKNOWN = "unknown"
+"""What a phone sends whose clock was changed while an entry waited."""
 
 
 def new_key() -> str:

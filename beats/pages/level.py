@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from beats.models import Gauge
 from beats.pages.acts import acted, posted
 from beats.pages.door import KEEPERS, page
-from beats.pages.keyed import AgedForm
+from beats.pages.keyed import AGE_UNKNOWN, AgedForm
 from beats.queries import gauges_now, last_readings, zone_of
 from beats.queries.gauges import GaugeNow
 from beats.services.plausible_level import LevelUnlikely
@@ -44,6 +44,15 @@ class LevelForm(AgedForm):
         gauges = Gauge.objects.filter(fishery=fishery).select_related("fishery").order_by("name", "id")
         self.fields["gauge"].queryset = gauges
         self.fields["gauge"].initial = gauges.first()
+
+    def clean(self):
+        """A reading of unknown age is not taken: it would be shown as fresh."""
+        data = super().clean()
+        if data.get("said_age_s") == AGE_UNKNOWN:
+            self.add_error(
+                None, _("Your phone cannot say when this was read: its clock was changed. Read the board again.")
+            )
+        return data
 
     def doubts(self) -> Doubts:
         """What was kept in the phone is stored, marked where need be: there is nobody to ask any more."""

@@ -16,7 +16,8 @@ from rest_framework.pagination import CursorPagination
 from rest_framework.parsers import BaseParser, JSONParser, MultiPartParser
 from rest_framework.response import Response
 
-from beats.shared.once import Once
+from beats.shared.idempotent_views import IdempotentPostMixin
+from beats.shared.idempotent_views import once_of as once_of
 
 MAX_BODY_BYTES = 256 * 1024
 MAX_CSV_BYTES = 1024 * 1024
@@ -193,18 +194,6 @@ def _validated(serializer_class, data) -> dict[str, Any]:
     return serializer.validated_data
 
 
-def once_of(request) -> Once | None:
-    """The request's Idempotency-Key, quoted or bare, tied to its path and body."""
-    key = request.headers.get("Idempotency-Key", "").strip().strip('"')
-    if not key:
-        return None
-    if not (8 <= len(key) <= 80 and key.isascii() and key.isprintable()):
-        raise exceptions.ValidationError(
-            {"Idempotency-Key": ["Use 8 to 80 plain characters; a fresh UUID is best."]}
-        )
-    return Once.of(key, [request.method, request.path, request.data])
-
-
 def version_if_given(request) -> int | None:
     """As `version_of`, where a change may be made without having read what it changes."""
     return version_of(request) if request.headers.get("If-Match", "").strip() else None
@@ -306,7 +295,7 @@ class ByWritten(ByInstant):
     ordering = ("-written_at", "id")
 
 
-class VisibleMixin:
+class VisibleMixin(IdempotentPostMixin):
     """A view whose rows are those `visible_to(user)` answers with; anything else is not there."""
 
     visible_to = None

@@ -11,6 +11,7 @@ from rest_framework.views import APIView
 from beats.api.addressed import fishery_at
 from beats.models import Fishery
 from beats.queries import Role, beats_visible_to, local_day, require_role
+from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.made import NOTHING_FETCHED, PRIVATE, LinesRenderer, PdfRenderer, PictureRenderer
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input, read_query, version_of
 from bookings import accounts, queries, reckoning, takings
@@ -77,7 +78,7 @@ class FisheryTariff(VisibleMixin, ListAPIView):
         return answer(PriceOut, row, made=made)
 
 
-class PriceEnding(APIView):
+class PriceEnding(IdempotentPostMixin, APIView):
     @extend_schema(request=PriceEnd, responses=PriceOut, summary="Say the last day a price holds")
     def post(self, request, pk):
         row = get_object_or_404(queries.tariff_visible_to(request.user), pk=pk)

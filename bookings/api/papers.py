@@ -12,6 +12,7 @@ from rest_framework.views import APIView
 from beats.models import Membership
 from beats.queries import beats_visible_to, fisheries_visible_to, role_in
 from beats.shared import wall
+from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.made import PRIVATE, CalendarRenderer, PdfRenderer, TextRenderer
 from beats.shared.rest import ByWritten, VisibleMixin, once_of, read_input
 from bookings import feeds, permits, queries
@@ -135,7 +136,7 @@ class GuestEverything(APIView):
         return Response(everything_about(guest, by=request.user, now=timezone.now()), headers=PRIVATE)
 
 
-class GuestErase(APIView):
+class GuestErase(IdempotentPostMixin, APIView):
     """For the guest and the owner. Fish and money stay, as those of nobody in particular."""
 
     @extend_schema(request=None, responses={204: None}, summary="Forget a guest")

@@ -6,6 +6,7 @@ from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_
 from rest_framework.views import APIView
 
 from beats.queries import beats_visible_to
+from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from safety import queries
 from safety.models import Recall
@@ -41,14 +42,14 @@ class RecallDetail(VisibleMixin, RetrieveAPIView):
     serializer_class = RecallOut
 
 
-class RecallEnd(APIView):
+class RecallEnd(IdempotentPostMixin, APIView):
     @extend_schema(request=None, responses=RecallOut, summary="End a recall")
     def post(self, request, pk):
         end_recall(_seen(request, pk), by=request.user, now=timezone.now())
         return answer(RecallOut, _seen(request, pk))
 
 
-class RecallAnswer(APIView):
+class RecallAnswer(IdempotentPostMixin, APIView):
     """The angler is on the way out; they are counted in when they check out."""
 
     @extend_schema(request=RecallAnswerIn, responses=RecallOut, summary="Answer a recall")

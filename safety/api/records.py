@@ -12,6 +12,7 @@ from rest_framework.views import APIView
 
 from beats.api.addressed import fishery_at
 from beats.shared.cells import safe_cell
+from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from safety import queries
 from safety.models import Drill, Duty, Incident
@@ -62,7 +63,7 @@ class Drills(VisibleMixin, ListAPIView):
         return answer(DrillOut, drill, made=made)
 
 
-class DrillAnswer(APIView):
+class DrillAnswer(IdempotentPostMixin, APIView):
     @extend_schema(request=None, responses=DrillOut, summary="Answer a drill")
     def post(self, request, pk):
         drill = get_object_or_404(queries.drills_visible_to(request.user), pk=pk)

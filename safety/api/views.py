@@ -9,6 +9,7 @@ from rest_framework.views import APIView
 from beats.api.addressed import fishery_at
 from beats.models import Membership
 from beats.queries import beats_visible_to
+from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.rest import VisibleMixin, answer, read_input, version_if_given
 from safety import card, policy, queries
 from safety.models import Alarm, AnglerMessage
@@ -55,7 +56,7 @@ class AlarmDetail(VisibleMixin, RetrieveAPIView):
     serializer_class = AlarmOut
 
 
-class AlarmAnswer(APIView):
+class AlarmAnswer(IdempotentPostMixin, APIView):
     """You go and look, and say by when you will know. The ladder holds still until then, and no longer."""
 
     @extend_schema(request=AnswerForIn, responses=AcknowledgementOut, summary="Answer for an alarm")
@@ -97,7 +98,7 @@ class AlarmCard(APIView):
         return Response(CardOut(told).data)
 
 
-class OutingHelp(APIView):
+class OutingHelp(IdempotentPostMixin, APIView):
     """The angler, or a keeper for them, asks for help: the ladder begins now. It rings nobody's 999."""
 
     @extend_schema(request=None, responses=OutingOut, summary="Ask for help")
@@ -118,7 +119,7 @@ class BoardView(APIView):
         return Response(BoardOut(queries.board_of(fishery, now=now)).data)
 
 
-class BeatWatchPolicy(APIView):
+class BeatWatchPolicy(IdempotentPostMixin, APIView):
     """How a beat watches: the ladder, contacts, texts, recalls. Everybody may read it; the owner sets it."""
 
     versioned = True

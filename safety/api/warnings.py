@@ -6,6 +6,7 @@ from rest_framework.generics import ListAPIView, get_object_or_404
 from rest_framework.views import APIView
 
 from beats.api.addressed import fishery_at
+from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from safety import queries
 from safety.models import AreaWarning
@@ -30,7 +31,7 @@ class Warnings(VisibleMixin, ListAPIView):
         return answer(WarningOut, warning, made=made)
 
 
-class WarningEnd(APIView):
+class WarningEnd(IdempotentPostMixin, APIView):
     @extend_schema(request=None, responses=WarningOut, summary="End a warning")
     def post(self, request, pk):
         warning = get_object_or_404(queries.warnings_visible_to(request.user), pk=pk)

@@ -63,6 +63,7 @@ def alarm(request, *, now, fishery, pk):
         "answers": answers,
         "texts": queries.texts_about(row),
         "may_close": row.kind == Alarm.Kind.HELP and row.cleared_at is None,
+        "ran_out": next(iter(answers), None),
         "held": next((each for each in answers if each.promised_until > now), None),
     }
     return acted(

@@ -1,6 +1,7 @@
 """The guest's day: where next, check in, all is well, more time, out, help, fish and papers."""
 
 import datetime as dt
+from collections.abc import Callable
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
@@ -28,7 +29,7 @@ from safety.services.calling import answer_recall
 from safety.services.limits_told import limits_told
 from sessions.models import Catch, Outing
 from sessions.queries import catches_visible_to, lately_out, open_outing
-from sessions.services.by_phone import NotOut, back_by_phone, fine_by_phone, late_by_phone
+from sessions.services.by_phone import NotOut, Said, back_by_phone, fine_by_phone, late_by_phone
 from sessions.services.catches import cautions_of, note_catch
 from sessions.services.outings import check_in as go
 from sessions.waders import who_wades
@@ -84,7 +85,7 @@ def _check_in(request, guest: Guest, there: Beat, now: dt.datetime) -> HttpRespo
                  else 2, "wearing": ", ".join(data["wearing"]), "meeting_person": data["meeting_person"],
                  "meeting_at": form.meeting_at()}  # fmt: skip
         return go(
-            guest, beat=there, pool=pool, **facts, due_back_at=form.due_back_at(), said_at=said.kept_since(now),
+            guest, beat=there, pool=pool, **facts, due_back_at=form.due_back_at(), said_at=entered_at(said, now),
             by=request.user, now=now, once=Once.of(said.key, [there.pk, facts]),
         )  # fmt: skip
 
@@ -103,8 +104,13 @@ def fine(request, *, now, guest):
 
 @page(methods=("POST",))
 def back(request, *, now, guest):
-    """Out of the water. What follows asks for the fish."""
-    return _say(request, guest, now, back_by_phone, then=reverse("day-fish", args=[guest]))
+    """Out of the water. What follows asks for the fish; whoever is still watched is shown that instead."""
+
+    def then(ended):
+        still_out = ended is None and open_outing(_own(request, guest)) is not None
+        return reverse(HOME) if still_out else reverse("day-fish", args=[guest])
+
+    return _say(request, guest, now, back_by_phone, then=then)
 
 
 @page(methods=("POST",))
@@ -217,7 +223,7 @@ def permit(request, *, now, pk):
     return HttpResponse(permits.printed(paper, now=now), content_type="application/pdf", headers=named | PRIVATE)
 
 
-def _say(request, guest: int, now, verb, *, then: str = "") -> HttpResponse:
+def _say(request, guest: int, now, verb, *, then: str | Callable = "") -> HttpResponse:
     form = PhoneForm(request.POST)
 
     def do(_data):
@@ -225,6 +231,14 @@ def _say(request, guest: int, now, verb, *, then: str = "") -> HttpResponse:
 
     facts = {"title": _("Not sent"), "button": _("Send again")}
     return acted(request, form, do, then=then or reverse(HOME), facts=facts)
+
+
+def entered_at(said: Said, now: dt.datetime) -> dt.datetime | None:
+    """When a check-in was entered, if it was kept in the phone.
+
+    One whose time is not known was kept, too: it begins now, and is recorded as a late one is.
+    """
+    return said.kept_since(now) if said.time_known else now - dt.timedelta(days=365)
 
 
 def _own(request, pk: int) -> Guest:

@@ -16,7 +16,7 @@ from beats.water.told import Conditions, PoolToday
 from safety.days import times_back
 from sessions.models import Catch
 from sessions.old_books.figures import KG_IN_LB
-from sessions.services.by_phone import Said
+from sessions.services.by_phone import Said, age_of
 
 OTHER = "other"
 
@@ -38,7 +38,8 @@ class PhoneForm(KeyForm, AgedForm):
             told = parse_datetime(self.cleaned_data.get("said_at") or "")
         except ValueError:
             told = None
-        return Said(self.cleaned_data["key"], told if told and told.tzinfo else None, self.age().total_seconds())
+        age_s = age_of(self.cleaned_data.get("said_age_s") or "")
+        return Said(self.cleaned_data["key"], told if told and told.tzinfo else None, age_s)
 
 
 def _pool_label(pool: PoolToday) -> str:

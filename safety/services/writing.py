@@ -8,7 +8,8 @@ from beats.queries import level_at, light_on, local_day
 from safety import card, ladder, wording
 from safety.grid_reference import grid_reference
 from safety.ladder import Who
-from safety.models import Alarm, Delivery
+from safety.models import Acknowledgement, Alarm, Delivery
+from safety.queries import answers_of
 from safety.services.channels_available import text_number
 from safety.services.people import Crew, Person, angler, pushes_of
 from safety.watch_limits import meeting
@@ -60,13 +61,15 @@ class _Texts:
         self.alarm, self.last, self.now, self.phone = alarm, last, now, phone
         self.missing = missing_of(alarm)
         self._full: wording.Words | None = None
+        self._answer: list[Acknowledgement] | None = None
 
     def full(self) -> wording.Words:
         if self._full is None:
             alarm, missing = self.alarm, self.missing
             said = wording.overdue(
-                missing, now=self.now, kind=alarm.kind, stage=alarm.stage, turn=alarm.turn, last=self.last
-            )
+                missing, now=self.now, kind=alarm.kind, stage=alarm.stage, turn=alarm.turn, last=self.last,
+                answer=self.answer(),
+            )  # fmt: skip
             if alarm.stage >= self.last > 1 or alarm.kind == Alarm.Kind.HELP:
                 said = wording.Words(
                     said.subject, f"{said.body}\n\n{card.text(card_of(alarm, now=self.now), now=self.now)}"
@@ -83,7 +86,17 @@ class _Texts:
         said = self.full()
         if channel == Delivery.Channel.EMAIL:
             return said
-        return wording.Words(said.subject, wording.short(said, self.missing, stage=alarm.stage))
+        text = wording.short(said, self.missing, stage=alarm.stage, now=self.now, answer=self.answer())
+        return wording.Words(said.subject, text)
+
+    def answer(self) -> wording.Answer | None:
+        """The last answer of the occasion; before the first stage was sent nobody can have given one."""
+        first = 0 if self.alarm.kind == Alarm.Kind.CONTACT else 1
+        if self.alarm.stage <= first and not self.alarm.turn:
+            return None
+        if self._answer is None:
+            self._answer = answers_of(self.alarm)[:1]
+        return next((wording.Answer(row.name, row.at, row.promised_until) for row in self._answer), None)
 
 
 def _row(alarm, said, way, person, *, now, wait=dt.timedelta(0), about=Delivery.About.OVERDUE) -> Delivery:

@@ -12,6 +12,7 @@ from rest_framework.views import APIView
 
 from beats.api.addressed import fishery_at
 from beats.queries import Role
+from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.once import Once
 from beats.shared.rest import (
     MAX_BODY_BYTES,
@@ -92,7 +93,7 @@ class OldBookLook(APIView):
         )
 
 
-class OldBookTakeOut(APIView):
+class OldBookTakeOut(IdempotentPostMixin, APIView):
     @extend_schema(request=ReasonIn, responses=OldBookOut, summary="Strike out all that came with an old book")
     def post(self, request, pk):
         book = get_object_or_404(old_books_visible_to(request.user), pk=pk)

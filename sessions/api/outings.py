@@ -15,6 +15,7 @@ from sessions.models import Outing, Plan
 from sessions.serializers import (
     CheckedInOut,
     CheckInIn,
+    EnteredIn,
     MeetingIn,
     MoreTimeIn,
     OutingOut,
@@ -24,7 +25,8 @@ from sessions.serializers import (
     TimeBackIn,
 )
 from sessions.services.meeting import set_meeting
-from sessions.services.outings import check_in, check_out, extend, extend_by, say_fine
+from sessions.services.offline import change_time_back, check_out_entered, entered
+from sessions.services.outings import check_in, extend_by, say_fine
 from sessions.services.plans import call_off, plan_outing
 from sessions.telling import told_at_check_in
 
@@ -74,7 +76,7 @@ class OutingTimeBack(VisibleMixin, RetrieveAPIView):
     def post(self, request, pk):
         outing = get_object_or_404(self.get_queryset(), pk=pk)
         facts = read_input(TimeBackIn, request)
-        return answer(OutingOut, extend(outing, **facts, by=request.user, now=timezone.now()))
+        return answer(OutingOut, change_time_back(outing, **facts, by=request.user, now=timezone.now()))
 
 
 class OutingMoreTime(VisibleMixin, RetrieveAPIView):
@@ -112,10 +114,11 @@ class OutingFine(VisibleMixin, RetrieveAPIView):
     serializer_class = OutingOut
     http_method_names = ["post"]
 
-    @extend_schema(request=None, responses=OutingOut, summary="Say that all is well")
+    @extend_schema(request=EnteredIn, responses=OutingOut, summary="Say that all is well")
     def post(self, request, pk):
-        outing = get_object_or_404(self.get_queryset(), pk=pk)
-        return answer(OutingOut, say_fine(outing, by=request.user, now=timezone.now()))
+        outing, now = get_object_or_404(self.get_queryset(), pk=pk), timezone.now()
+        heard_at = entered(**read_input(EnteredIn, request), now=now)
+        return answer(OutingOut, say_fine(outing, by=request.user, now=now, heard_at=heard_at))
 
 
 class Plans(VisibleMixin, ListAPIView):
@@ -146,10 +149,10 @@ class PlanCallOff(VisibleMixin, RetrieveAPIView):
     serializer_class = PlanOut
     http_method_names = ["post"]
 
-    @extend_schema(request=None, responses=PlanOut, summary="Call a plan off, or say that you are back")
+    @extend_schema(request=EnteredIn, responses=PlanOut, summary="Call a plan off, or say that you are back")
     def post(self, request, pk):
-        plan = get_object_or_404(self.get_queryset(), pk=pk)
-        return answer(PlanOut, call_off(plan, by=request.user, now=timezone.now()))
+        plan, facts = get_object_or_404(self.get_queryset(), pk=pk), read_input(EnteredIn, request)
+        return answer(PlanOut, call_off(plan, **facts, by=request.user, now=timezone.now()))
 
 
 class OutingCheckOut(VisibleMixin, RetrieveAPIView):
@@ -158,10 +161,10 @@ class OutingCheckOut(VisibleMixin, RetrieveAPIView):
     serializer_class = OutingOut
     http_method_names = ["post"]
 
-    @extend_schema(request=None, responses=OutingOut, summary="Check out")
+    @extend_schema(request=EnteredIn, responses=OutingOut, summary="Check out")
     def post(self, request, pk):
-        outing = get_object_or_404(self.get_queryset(), pk=pk)
-        return answer(OutingOut, check_out(outing, by=request.user, now=timezone.now()))
+        outing, facts = get_object_or_404(self.get_queryset(), pk=pk), read_input(EnteredIn, request)
+        return answer(OutingOut, check_out_entered(outing, **facts, by=request.user, now=timezone.now()))
 
 
 class Tally(VisibleMixin, ListAPIView):

@@ -13,6 +13,7 @@ from rest_framework.views import APIView
 from beats.api.addressed import fishery_at
 from beats.models import Fishery
 from beats.queries import Role
+from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.made import LinesRenderer, PdfRenderer, WorkbookRenderer
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from sessions.authentication import BoardAuthentication
@@ -164,7 +165,7 @@ class SignedReturn(APIView):
         return _file(request, paper, f"return-{fishery.slug}-{season}-v{version}")
 
 
-class ReturnDueView(APIView):
+class ReturnDueView(IdempotentPostMixin, APIView):
     """When a season's return is to be in. No official date was found, so it is the owner's setting."""
 
     @extend_schema(responses=ReturnDueOut, summary="When the return is due")

@@ -11,9 +11,13 @@ class PhoneNote(models.Model):
 
     `said_at` is the phone's own clock, which may be hours wrong and decides nothing; `age_s` is how long the
     phone kept it, by a clock nobody can set; `received_at` is ours. `happened_at` is the last less the second.
+
+    `outing` is the outing an entry counts for. For a check-in that arrived while another outing covered its time,
+    it is that other outing, until a check-out shows that it ended before (`services/offline.py`).
     """
 
     class Act(models.TextChoices):
+        IN = "in", "check-in"
         OUT = "out", "back on the bank"
         FINE = "fine", "all is well"
         LATE = "late", "more time"
@@ -26,6 +30,8 @@ class PhoneNote(models.Model):
     received_at = models.DateTimeField()
     happened_at = models.DateTimeField()
     outing = models.ForeignKey(Outing, on_delete=models.SET_NULL, null=True, related_name="phone_notes")
+    due_back_at = models.DateTimeField(null=True, help_text="The time back that was entered, if one was")
+    facts = models.JSONField(null=True, help_text="The rest of a check-in: beat, pool, company, car")
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["guest", "key"], name="a_phone_says_a_thing_once")]

@@ -25,6 +25,7 @@ from sessions.serializers.old_books import (
 from sessions.serializers.outings import (
     CheckedInOut,
     CheckInIn,
+    EnteredIn,
     MeetingIn,
     MoreTimeIn,
     OutingOut,
@@ -115,6 +116,7 @@ __all__ = [
     "EffortDecisionOut",
     "EffortIn",
     "EffortOut",
+    "EnteredIn",
     "EstimateOut",
     "ExpectedOut",
     "ExpectedQuery",

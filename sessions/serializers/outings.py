@@ -32,14 +32,23 @@ class CheckInIn(StrictSerializer):
     )  # fmt: skip
     said_at = Instant(
         required=False, allow_null=True, default=None,
-        help_text="When a phone without signal was told; it never moves a deadline",
+        help_text="When it was entered on a phone that had to wait for signal",
     )  # fmt: skip
     sea_trout_only = serializers.BooleanField(
         default=False, help_text="Not for salmon: no rod-day, if none is caught"
     )
 
 
-class TimeBackIn(StrictSerializer):
+class EnteredIn(StrictSerializer):
+    """What was entered on a phone that had to wait for signal says when."""
+
+    said_at = Instant(
+        required=False, allow_null=True, default=None,
+        help_text="When it was entered; left out: now. At most seven days ago",
+    )  # fmt: skip
+
+
+class TimeBackIn(EnteredIn):
     due_back_at = Instant()
 
 

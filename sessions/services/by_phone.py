@@ -1,10 +1,11 @@
-"""What a guest says by phone, perhaps from a store that waited hours for signal.
+"""Check-out, all-well and more time, as a guest enters them on a phone that may have waited hours for signal.
 
-Each word comes with a key of its own and its age. It acts once, it never lengthens what was set after it was
-said, and the word that somebody is back closes their outing though it overtook the check-in.
+Each entry has a key of its own and its age, and acts once. How entries of different times combine is said in
+`offline.py`, which also takes the check-ins.
 """
 
 import datetime as dt
+import math
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -12,14 +13,12 @@ from django.db import transaction
 from beats.models import User
 from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
+from beats.shared.rows import locked
 from bookings.models import Guest
 from sessions.models import Outing, PhoneNote
 from sessions.queries import open_outing
-from sessions.services.outings import check_out, extend, require_own, say_fine
-
-OLDEST = dt.timedelta(days=7)
-AT_ONCE = dt.timedelta(minutes=2)
-"""Younger than this a word was not kept: it took so long to tap and to travel."""
+from sessions.services.offline import OLDEST, EnteredBefore, outing_at, settle_check_ins, time_unknown
+from sessions.services.outings import AT_ONCE, check_out, extend, require_own, say_fine
 
 
 class NotOut(Refusal):
@@ -31,63 +30,119 @@ class NotOut(Refusal):
 
 @dataclass(frozen=True)
 class Said:
-    """A key that is the word's own, the phone's clock, and seconds since."""
+    """A key that is the entry's own, the phone's clock, and seconds since; None where the phone cannot say."""
 
     key: str
     said_at: dt.datetime | None = None
-    age_s: float = 0.0
+    age_s: float | None = 0.0
+
+    @property
+    def time_known(self) -> bool:
+        return self.age_s is not None
 
     def happened_at(self, now: dt.datetime) -> dt.datetime:
-        return now - min(dt.timedelta(seconds=max(self.age_s, 0.0)), OLDEST)
+        """When it was entered; `now` where that is not known."""
+        return now - dt.timedelta(seconds=self.age_s or 0.0)
 
     def kept_since(self, now: dt.datetime) -> dt.datetime | None:
-        """When it was said, if it had to wait for signal."""
+        """When it was entered, if it had to wait for signal."""
         at = self.happened_at(now)
         return at if now - at > AT_ONCE else None
 
 
+def age_of(text: str) -> float | None:
+    """Seconds as a phone gives them; "" is 0. None for what cannot be an age: no number, negative, over a week."""
+    if not text:
+        return 0.0
+    try:
+        seconds = float(text)
+    except ValueError:
+        return None
+    known = math.isfinite(seconds) and 0 <= seconds <= OLDEST.total_seconds()
+    return seconds if known else None
+
+
 @transaction.atomic
 def back_by_phone(guest: Guest, said: Said, *, by: User, now: dt.datetime) -> Outing | None:
-    """They are out of the water. Closes the outing they were on when they said so; None where there is none.
+    """They were out of the water when they entered it. Ends the outing of that time; None where there is none.
 
-    A word from before the outing began is about an earlier one, and leaves this one watched.
+    One from before the outing began is about an earlier one, and leaves this one watched. Raises TimeUnknown.
     """
     require_own(guest, by)
-    outing = open_outing(guest)
-    if outing is not None and outing.checked_in_at > said.happened_at(now) + AT_ONCE:
-        outing = None
+    locked(Guest.objects, pk=guest.pk)
+    if not said.time_known and open_outing(guest) is not None:
+        raise time_unknown()
+    at = said.happened_at(now)
+    outing = outing_at(guest, at)
     note, fresh = _noted(guest, PhoneNote.Act.OUT, said, outing, now=now)
     if not fresh or outing is None:
         return note.outing
-    return check_out(outing, by=by, now=now)
+    if outing.checked_out_at is None:
+        outing = check_out(outing, by=by, now=now, entered_at=at)
+    else:
+        _ended_earlier(outing, note)
+    settle_check_ins(outing, by=by, now=now)
+    return outing
+
+
+def _ended_earlier(outing: Outing, note: PhoneNote) -> None:
+    """A later check-out had ended it: this one was first, and the later one is free to end what came between."""
+    later = PhoneNote.objects.filter(act=PhoneNote.Act.OUT, outing=outing, happened_at__gt=note.happened_at)
+    later.update(outing=None)
+    outing.checked_out_at = note.happened_at
+    outing.save(update_fields=["checked_out_at"])
 
 
 @transaction.atomic
 def fine_by_phone(guest: Guest, said: Said, *, by: User, now: dt.datetime) -> Outing:
-    """All was well when they said so: the next contact is reckoned from then. Raises NotOut."""
+    """All was well when they said so: the next contact is counted from then. Raises NotOut, TimeUnknown."""
     require_own(guest, by)
     outing = _need(guest)
+    if not said.time_known:
+        raise time_unknown()
     note, fresh = _noted(guest, PhoneNote.Act.FINE, said, outing, now=now)
-    if not fresh or note.happened_at < outing.checked_in_at - AT_ONCE:
+    if not fresh or (said.kept_since(now) and note.happened_at < outing.checked_in_at):
         return outing
     return say_fine(outing, by=by, now=now, heard_at=note.happened_at if said.kept_since(now) else None)
 
 
-@transaction.atomic
 def late_by_phone(
     guest: Guest, said: Said, *, due_back_at: dt.datetime, number: int, by: User, now: dt.datetime
 ) -> Outing:
-    """A new time back, asked for while deadline `number` held. Raises NotOut, BadDueBack.
+    """A new time back, entered while deadline `number` held.
 
-    Where another time was set meanwhile, this one may shorten it and never lengthens it.
+    Where another time was set meanwhile, this one may shorten it and never lengthens it. It is kept even where
+    there is no outing yet: a check-in that arrives later takes an earlier time back from it. Raises NotOut,
+    EnteredBefore, TimeUnknown, BadDueBack.
     """
     require_own(guest, by)
-    outing = _need(guest)
-    _, fresh = _noted(guest, PhoneNote.Act.LATE, said, outing, now=now)
-    overtaken = outing.deadline_number != number and due_back_at >= outing.due_back_at
-    if not fresh or overtaken:
-        return outing
-    return extend(outing, due_back_at=due_back_at, by=by, now=now)
+    with transaction.atomic():
+        locked(Guest.objects, pk=guest.pk)
+        outing = open_outing(guest)
+        _, fresh = _noted(guest, PhoneNote.Act.LATE, said, outing, now=now, due_back_at=due_back_at)
+        if outing is not None:
+            return _set_time_back(outing, said, due_back_at, number, by=by, now=now) if fresh else outing
+    return _need(guest)
+
+
+def _set_time_back(outing, said, due_back_at, number, *, by, now) -> Outing:
+    at, earlier = said.happened_at(now), due_back_at < outing.due_back_at
+    if not said.time_known and not earlier:
+        raise time_unknown()
+    if said.kept_since(now) and at < outing.checked_in_at:
+        raise EnteredBefore(
+            say(
+                "This return time was entered before you last checked in, so it was not used. "
+                "You are still being watched."
+            )
+        )
+    if not earlier:
+        newer = PhoneNote.objects.filter(act=PhoneNote.Act.IN, outing=outing, happened_at__gt=at)
+        due_back_at = min([due_back_at, *newer.values_list("due_back_at", flat=True)])
+        if outing.deadline_number != number or due_back_at <= outing.due_back_at:
+            return outing
+    entered_at = at if said.kept_since(now) else None
+    return extend(outing, due_back_at=due_back_at, by=by, now=now, entered_at=entered_at)
 
 
 def _need(guest: Guest) -> Outing:
@@ -98,10 +153,11 @@ def _need(guest: Guest) -> Outing:
 
 
 def _noted(
-    guest: Guest, act: str, said: Said, outing: Outing | None, *, now: dt.datetime
-) -> tuple[PhoneNote, bool]:
+    guest: Guest, act: str, said: Said, outing: Outing | None, *, now: dt.datetime,
+    due_back_at: dt.datetime | None = None,
+) -> tuple[PhoneNote, bool]:  # fmt: skip
     facts = {
-        "act": act, "said_at": said.said_at, "age_s": max(said.age_s, 0.0), "received_at": now,
-        "happened_at": said.happened_at(now), "outing": outing,
+        "act": act, "said_at": said.said_at, "age_s": said.age_s or 0.0, "received_at": now,
+        "happened_at": said.happened_at(now), "outing": outing, "due_back_at": due_back_at,
     }  # fmt: skip
     return PhoneNote.objects.get_or_create(guest=guest, key=said.key, defaults=facts)

@@ -9,6 +9,7 @@ import secrets
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 from django.http import Http404
 
 from beats.audit import record
@@ -20,11 +21,14 @@ from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from bookings.models import Guest
-from sessions.deadlines import Deadline, Policy, contact_due, deadline, one_tap, warn_at
+from sessions.deadlines import Deadline, Policy, alarm_at, contact_due, deadline, one_tap, warn_at
 from sessions.guards import checked_in
-from sessions.models import Outing, PhoneNote, Plan
+from sessions.models import Outing, Plan
 from sessions.services.reachability import reach_columns
 
+AT_ONCE = dt.timedelta(seconds=15)
+"""An entry younger than this was not kept in the phone: it took so long to tap and to send."""
+PLAN_STARTS_WITHIN = dt.timedelta(hours=1)
 CHECK_INS_AN_HOUR = 200
 """Of one person, retries counted: a keeper's busiest morning is far below, a program gone wrong is not."""
 
@@ -64,11 +68,11 @@ def check_in(
 ) -> tuple[Outing, bool]:
     """Note that `guest` goes on the water now. Returns (outing, new?).
 
-    An outing that its plan began without them is confirmed rather than made. `said_at` is when a phone
-    without signal was told of it: it never moves a deadline, it only shows that they are back since. The law is
-    not asked: whoever goes out is watched, whatever they may fish for. What the watch cannot do for them is kept
-    with the outing and never refuses it. Raises BadDueBack, AlreadyOut, KeyReused, TooOften; Http404 for a guest
-    who is not the caller's to check in.
+    An outing that its plan began without them is confirmed rather than made. `said_at` is when it was entered on a
+    phone that had to wait for signal: such a check-in is recorded whatever would be refused to somebody still on
+    the bank (`offline.py`). The law is not asked: whoever goes out is watched, whatever they may fish for. What
+    the watch cannot do for them is kept with the outing and never refuses it. Raises BadDueBack, AlreadyOut,
+    KeyReused, TooOften; Http404 for a guest who is not the caller's to check in.
     """
     require_own(guest, by)
     spend("check in", str(by.pk), allowed=CHECK_INS_AN_HOUR, each=dt.timedelta(hours=1), now=now)
@@ -79,28 +83,41 @@ def check_in(
              "meeting_person": meeting_person, "meeting_at": meeting_at}  # fmt: skip
 
     def make(columns: dict[str, Any]) -> Outing:
-        # In here, so that a phone's late retry gets the outing it made, not a lecture about the time.
-        if (back_at := _back_since(guest, said_at, now)) is not None:
-            return _late_news(
-                guest, beat, facts | columns, said_at=said_at, back_at=back_at, due_back_at=due_back_at, by=by,
-                now=now,
+        # In here, so that a late retry gets the outing it made instead of a refusal about the time.
+        if said_at is not None and now - said_at > AT_ONCE:
+            from sessions.services.offline import enter_check_in  # noqa: PLC0415 - it builds on this module
+
+            return enter_check_in(
+                guest, beat, facts, due_back_at=due_back_at, entered_at=said_at, key=columns["request_key"],
+                columns=columns, by=by, now=now,
             )  # fmt: skip
-        begins_at = _began(said_at, due_back_at, now)
-        set_for = _deadline(beat, due_back_at=due_back_at, checked_in_at=begins_at, alone=alone, now=begins_at)
-        begun = _begun_by_plan(guest, beat)
+        set_for = _deadline(beat, due_back_at=due_back_at, checked_in_at=now, alone=alone, now=now)
+        begun = begun_by_plan(guest, beat)
         if begun is not None:
-            return _confirm(begun, facts, set_for, columns, by=by, now=now)
-        outing = go_out(guest, beat, facts, set_for, checked_in_at=begins_at, now=now, columns=columns)
-        Plan.objects.filter(
-            guest=guest, beat=beat, outing__isnull=True, called_off_at__isnull=True,
-            out_at__lt=due_back_at, due_back_at__gt=now,
-        ).update(outing=None, called_off_at=now)  # fmt: skip
+            return confirm(begun, facts, set_for, columns, entered_at=now, by=by, now=now)
+        outing = go_out(guest, beat, facts, set_for, checked_in_at=now, now=now, columns=columns)
+        replace_plans(outing, now=now)
         told = {"guest": guest.pk, "beat": beat.slug, "alone": alone, "due_back_at": due_back_at,
                 "watch_limits": " ".join(outing.watch_limits)}  # fmt: skip
         record("check in", outing, by=by, now=now, fishery=beat.fishery, after=told)
         return outing
 
-    return make_once(Outing, by=by, once=once, make=make)
+    outing, made = make_once(Outing, by=by, once=once, make=make)
+    return outing, made and not getattr(outing, "was_there", False)
+
+
+def replace_plans(outing: Outing, *, now: dt.datetime) -> None:
+    """Withdraw the plans that this check-in carries out; one for later in the day is kept for its own time.
+
+    A plan is carried out by a check-in from an hour before its start (common practice, no source), or by an outing
+    that lasts as long as the plan.
+    """
+    due, early = outing.due_back_at, outing.checked_in_at + PLAN_STARTS_WITHIN
+    waiting = Plan.objects.filter(
+        guest=outing.guest_id, beat=outing.beat_id, outing__isnull=True, called_off_at__isnull=True,
+        out_at__lt=due, due_back_at__gt=outing.checked_in_at,
+    )  # fmt: skip
+    waiting.filter(Q(out_at__lte=early) | Q(due_back_at__lte=due)).update(called_off_at=now)
 
 
 def go_out(
@@ -135,56 +152,28 @@ def go_out(
     return outing
 
 
-def _back_since(guest: Guest, said_at: dt.datetime | None, now: dt.datetime) -> dt.datetime | None:
-    """When they came back, or called their plan off, after the phone was told that they went out."""
-    if said_at is None or said_at >= now:
-        return None
-    back = Outing.objects.filter(guest=guest, checked_out_at__gte=said_at).values_list("checked_out_at", flat=True)
-    said = PhoneNote.objects.filter(guest=guest, act=PhoneNote.Act.OUT, happened_at__gte=said_at)
-    said = said.filter(outing__isnull=True).values_list("happened_at", flat=True)
-    off = Plan.objects.filter(guest=guest, called_off_at__gte=said_at).values_list("called_off_at", flat=True)
-    return max([*back, *said, *off], default=None)
-
-
-def _began(said_at: dt.datetime | None, due_back_at: dt.datetime, now: dt.datetime) -> dt.datetime:
-    """Now; or when the phone was told, where the time back has passed while the word waited for signal.
-
-    They have been on the water since and may be missing: they are watched, and overdue at once, rather than
-    refused a time that is past.
-    """
-    return said_at if said_at is not None and said_at < due_back_at <= now else now
-
-
-def _late_news(guest, beat, facts, *, said_at, back_at, due_back_at, by, now) -> Outing:
-    """A check-in that comes after its check-out opens nothing: the outing is noted, and over."""
-    due = max(due_back_at, said_at + dt.timedelta(seconds=1))
-    outing = Outing.objects.create(
-        guest=guest, beat=beat, **facts, checked_in_at=said_at, heard_at=back_at, due_back_at=due, alarm_at=due,
-        checked_out_at=back_at, code=new_code(),
-    )  # fmt: skip
-    record("check in", outing, by=by, now=now, fishery=beat.fishery, after={"after_check_out": True})
-    return outing
-
-
 def new_code() -> str:
     """Four figures that a text message names its outing by."""
     return f"{secrets.randbelow(9000) + 1000}"
 
 
-def _begun_by_plan(guest: Guest, beat: Beat) -> Outing | None:
+def begun_by_plan(guest: Guest, beat: Beat) -> Outing | None:
     begun = Outing.objects.filter(guest=guest, beat=beat, checked_out_at__isnull=True, unconfirmed=True).first()
     return _held(begun) if begun else None
 
 
-def _confirm(outing: Outing, facts: dict[str, Any], set_for: Deadline, columns: dict[str, Any], *,
-             by: User, now: dt.datetime) -> Outing:  # fmt: skip
+def confirm(
+    outing: Outing, facts: dict[str, Any], set_for: Deadline, columns: dict[str, Any], *,
+    entered_at: dt.datetime, by: User, now: dt.datetime,
+) -> Outing:  # fmt: skip
     """The check-in of an outing that its plan began: its facts are the angler's own from now on."""
     before = {"due_back_at": outing.due_back_at, "deadline_number": outing.deadline_number}
     reach = reach_columns(outing.guest, outing.beat, alone=facts["alone"], now=now)
     for name, value in (facts | reach | columns).items():
         setattr(outing, name, value)
     outing.unconfirmed = False
-    _set_deadline(outing, set_for, now=now)
+    outing.checked_in_at = min(outing.checked_in_at, entered_at)
+    _set_deadline(outing, set_for, now=now, heard_at=entered_at)
     outing.save()
     after = {"due_back_at": outing.due_back_at, "deadline_number": outing.deadline_number, "alone": outing.alone}
     record("check in", outing, by=by, now=now, fishery=outing.beat.fishery, before=before, after=after)
@@ -192,22 +181,29 @@ def _confirm(outing: Outing, facts: dict[str, Any], set_for: Deadline, columns: 
 
 
 @transaction.atomic
-def extend(outing: Outing, *, due_back_at: dt.datetime, by: User | None, now: dt.datetime) -> Outing:
+def extend(
+    outing: Outing, *, due_back_at: dt.datetime, by: User | None, now: dt.datetime,
+    entered_at: dt.datetime | None = None,
+) -> Outing:  # fmt: skip
     """Set a new time back, later or sooner: a new deadline with a new number.
 
-    The same time again changes nothing. `by` is None where a signed text message asked. Raises
-    BadDueBack, AlreadyBack.
+    The same time again changes nothing. `by` is None where a signed text message asked. An earlier time that was
+    entered at `entered_at` and had to wait for signal is taken even if it has passed meanwhile: they are then
+    overdue at once. Raises BadDueBack, AlreadyBack.
     """
     if by is not None:
         require_own(outing.guest, by)
     outing = open_outing_row(outing)
     if outing.due_back_at == due_back_at:
         return outing
-    set_for = _deadline(
-        outing.beat, due_back_at=due_back_at, checked_in_at=outing.checked_in_at, alone=outing.alone, now=now
-    )
+    if entered_at is not None and outing.checked_in_at < due_back_at < outing.due_back_at:
+        set_for = deadline_of(outing.beat, due_back_at=due_back_at, alone=outing.alone)
+    else:
+        set_for = _deadline(
+            outing.beat, due_back_at=due_back_at, checked_in_at=outing.checked_in_at, alone=outing.alone, now=now
+        )
     before = {"due_back_at": outing.due_back_at, "deadline_number": outing.deadline_number}
-    _set_deadline(outing, set_for, now=now)
+    _set_deadline(outing, set_for, now=now, heard_at=entered_at)
     outing.save()
     record("change time back", outing, by=by, now=now, fishery=outing.beat.fishery, before=before,
            after={"due_back_at": due_back_at, "deadline_number": outing.deadline_number})  # fmt: skip
@@ -243,8 +239,13 @@ def say_fine(outing: Outing, *, by: User | None, now: dt.datetime, heard_at: dt.
 
 
 @transaction.atomic
-def check_out(outing: Outing, *, by: User | None, now: dt.datetime) -> Outing:
+def check_out(
+    outing: Outing, *, by: User | None, now: dt.datetime, entered_at: dt.datetime | None = None
+) -> Outing:
     """Note that the angler is back. A second time changes nothing.
+
+    `entered_at` is when it was entered, if it had to wait for signal: that is when they came out. The audit row
+    keeps when it was received.
 
     It holds the same row the watch holds while it raises an alarm: either this comes first and
     there is no alarm, or the alarm comes first and the watch sends the all-clear.
@@ -253,10 +254,11 @@ def check_out(outing: Outing, *, by: User | None, now: dt.datetime) -> Outing:
         require_own(outing.guest, by)
     outing = _held(outing)
     if outing.checked_out_at is None:
-        outing.checked_out_at = outing.heard_at = now
+        out_at = max(entered_at or now, outing.checked_in_at)
+        outing.checked_out_at, outing.heard_at = out_at, max(out_at, outing.heard_at or out_at)
         outing.save(update_fields=["checked_out_at", "heard_at"])
-        record("check out", outing, by=by, now=now, fishery=outing.beat.fishery,
-               after={"late": now >= outing.due_back_at})  # fmt: skip
+        after = {"late": out_at >= outing.due_back_at, "checked_out_at": out_at}
+        record("check out", outing, by=by, now=now, fishery=outing.beat.fishery, after=after)
     return outing
 
 
@@ -264,17 +266,25 @@ def policy_of(beat: Beat) -> Policy:
     return Policy(beat.longest_outing_minutes, beat.grace_minutes, beat.lone_grace_minutes)
 
 
+def deadline_of(beat: Beat, *, due_back_at: dt.datetime, alone: bool) -> Deadline:
+    """The deadline of a time back that is not judged again."""
+    return Deadline(due_back_at, alarm_at(policy_of(beat), due_back_at=due_back_at, alone=alone))
+
+
 def _deadline(beat: Beat, **when: Any) -> Deadline:
     return deadline(policy_of(beat), **when, zone=zone_of(beat.fishery))
 
 
-def _set_deadline(outing: Outing, set_for: Deadline, *, now: dt.datetime) -> None:
-    """A new deadline counts as being heard from, so the next contact is asked for later too."""
+def _set_deadline(
+    outing: Outing, set_for: Deadline, *, now: dt.datetime, heard_at: dt.datetime | None = None
+) -> None:
+    """A new deadline counts as being heard from when it was entered, so the next contact is later too."""
+    heard_at = max(heard_at or now, outing.heard_at or outing.checked_in_at)
     if outing.due_back_at != set_for.due_back_at or outing.alarm_at != set_for.alarm_at:
         outing.deadline_number += 1
-    outing.due_back_at, outing.alarm_at, outing.heard_at = set_for.due_back_at, set_for.alarm_at, now
+    outing.due_back_at, outing.alarm_at, outing.heard_at = set_for.due_back_at, set_for.alarm_at, heard_at
     outing.warn_at = warn_at(outing.beat.warn_minutes, due_back_at=set_for.due_back_at, now=now)
-    outing.contact_due_at = contact_due(outing.beat.contact_minutes, alone=outing.alone, now=now)
+    outing.contact_due_at = contact_due(outing.beat.contact_minutes, alone=outing.alone, now=heard_at)
     outing.contact_number += 1
 
 

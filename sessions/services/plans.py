@@ -4,6 +4,7 @@ import datetime as dt
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.db.models import Exists, Max, OuterRef
 from django.http import Http404
 
 from beats.audit import record
@@ -17,7 +18,8 @@ from bookings.models import Guest
 from bookings.text_codes import standing_code
 from sessions.deadlines import BadDueBack, Deadline, deadline
 from sessions.models import Outing, Plan
-from sessions.services.outings import go_out, policy_of, require_own
+from sessions.services.offline import entered
+from sessions.services.outings import check_out, go_out, policy_of, require_own
 
 FURTHEST = dt.timedelta(days=14)
 
@@ -73,30 +75,40 @@ def _check(beat: Beat, *, out_at: dt.datetime, due_back_at: dt.datetime, alone: 
 
 
 @transaction.atomic
-def call_off(plan: Plan, *, by: User, now: dt.datetime) -> Plan:
+def call_off(plan: Plan, *, by: User, now: dt.datetime, said_at: dt.datetime | None = None) -> Plan:
     """Nobody goes out, or they are back before their check-in arrived. A second time changes nothing.
 
-    Where the plan has begun an outing by itself, that one is checked out.
+    Where the plan has begun an outing by itself, that one is checked out. `said_at` is when it was entered, if it
+    had to wait for signal: a check-in that was entered since stays watched.
     """
     require_own(plan.guest, by)
+    locked(Guest.objects, pk=plan.guest_id)
     plan = locked(Plan.objects.select_related("guest", "beat__fishery", "pool", "outing"), pk=plan.pk)
     if plan.called_off_at is not None:
         return plan
+    entered_at = entered(said_at, now=now)
     if plan.outing_id:
-        began = locked(Outing.objects, pk=plan.outing_id)
-        if began.checked_out_at is None:
-            began.checked_out_at = began.heard_at = max(now, began.checked_in_at)
-            began.save(update_fields=["checked_out_at", "heard_at"])
-            record("check out", began, by=by, now=now, fishery=plan.beat.fishery, after={"called_off": True})
-    plan.called_off_at = now
+        began = locked(Outing.objects.select_related("guest", "beat__fishery"), pk=plan.outing_id)
+        if began.checked_out_at is None and _ends(plan, began, entered_at or now):
+            check_out(began, by=by, now=now, entered_at=entered_at)
+    plan.called_off_at = entered_at or now
     plan.save(update_fields=["called_off_at"])
     record("call off plan", plan, by=by, now=now, fishery=plan.beat.fishery)
     return plan
 
 
+def _ends(plan: Plan, began: Outing, at: dt.datetime) -> bool:
+    """Whether calling the plan off at `at` ends its outing.
+
+    Not if the angler was heard from since, nor if they checked in before the plan began, which replaced the plan.
+    """
+    return began.unconfirmed or (at >= (began.heard_at or at) and began.checked_in_at >= plan.out_at)
+
+
 def plans_to_begin(now: dt.datetime):
-    """Plans whose time has come, that were neither called off nor begun."""
-    waiting = Plan.objects.filter(called_off_at__isnull=True, outing__isnull=True, out_at__lte=now)
+    """Plans whose time has come, that were neither called off nor begun, of people who are not out already."""
+    out = Outing.objects.filter(guest=OuterRef("guest"), checked_out_at__isnull=True)
+    waiting = Plan.objects.filter(~Exists(out), called_off_at__isnull=True, outing__isnull=True, out_at__lte=now)
     return waiting.order_by("out_at", "id")
 
 
@@ -104,7 +116,8 @@ def plans_to_begin(now: dt.datetime):
 def begin(plan_id: int, *, now: dt.datetime) -> bool:
     """Let a plan begin without its angler's check-in. False when there is no need.
 
-    Whoever is out already is watched by that outing; their plan is then done with.
+    Whoever is out already is watched by that outing, and the plan waits until it ends. If the plan's time back is
+    still to come then, the plan begins at once; a plan whose whole time has passed meanwhile is called off.
     """
     related = Plan.objects.select_related("guest", "beat__fishery", "pool")
     plan = locked_unless_busy(
@@ -112,7 +125,12 @@ def begin(plan_id: int, *, now: dt.datetime) -> bool:
     )
     if plan is None:
         return False
-    if Outing.objects.filter(guest=plan.guest, checked_out_at__isnull=True).exists():
+    before = Outing.objects.filter(guest=plan.guest)
+    if before.filter(checked_out_at__isnull=True).exists():
+        return False
+    ended = before.filter(checked_out_at__gt=plan.out_at).aggregate(last=Max("checked_out_at"))["last"]
+    begins_at = max(plan.out_at, ended or plan.out_at)
+    if begins_at >= plan.due_back_at:
         plan.called_off_at = now
         plan.save(update_fields=["called_off_at"])
         record("call off plan", plan, by=None, now=now, fishery=plan.beat.fishery, after={"already_out": True})
@@ -124,7 +142,7 @@ def begin(plan_id: int, *, now: dt.datetime) -> bool:
     facts = {"pool": plan.pool, "alone": plan.alone, "plan": plan.plan}
     columns = {"made_by": plan.made_by}
     plan.outing = go_out(
-        plan.guest, plan.beat, facts, set_for, checked_in_at=plan.out_at, now=now, heard_at=plan.planned_at,
+        plan.guest, plan.beat, facts, set_for, checked_in_at=begins_at, now=now, heard_at=plan.planned_at,
         columns=columns, unconfirmed=True, code=standing_code(plan.guest_id),
     )  # fmt: skip
     plan.save(update_fields=["outing"])

@@ -29,6 +29,7 @@ pytestmark = [
 OF_NO_FISHERY = {
     "beats_user": "a person may have parts at several waters",
     "beats_accesstoken": "of a person",
+    "beats_idempotencyrecord": "an answer to one caller, encrypted under their own key",
     "beats_signin": "asked for before anybody knows who asks",
     "beats_spent": "digests that say nothing of anybody",
     "safety_pulse": "of the service",

@@ -111,6 +111,29 @@ def test_a_named_answer_holds_the_ladder_until_its_promise_and_no_longer(outing,
     assert [stage for _, stage, _ in stages()] == [1, 2, 3, 4]
 
 
+def bodies(stage, turn=0):
+    return [row.body for row in Delivery.objects.filter(alarm__stage=stage, turn=turn, channel="log")]
+
+
+def test_after_a_promise_has_run_out_the_alarm_says_who_answered_and_until_when(outing, owner):
+    sweep(now=DUE)
+    answer_for(Alarm.objects.get(), minutes=15, by=owner, now=DUE + 2 * MINUTE)
+    sweep(now=DUE + 17 * MINUTE)
+    (body,) = bodies(2)
+    assert "nobody has answered" not in body
+    news = f"This is stage 2 of 4: {owner} answered at 16:02 and was to know by 16:17. That time has run out"
+    assert news in body
+    (text,) = Delivery.objects.filter(alarm__stage=2, channel="email", recipient=owner.email).values_list(
+        "body", flat=True
+    )
+    assert text == body
+
+
+def test_a_stage_nobody_answered_says_so(outing, owner):
+    sweep_minutes(0, 10)
+    assert "nobody has answered for it yet" in bodies(2)[0]
+
+
 def test_at_the_top_a_broken_promise_says_the_last_stage_again(beat, owner):
     beat.watch_policy = {"ladder": {"stages": [{"after_minutes": 0, "who": ["keeper"]}]}}
     beat.save()

@@ -214,9 +214,42 @@ def test_two_plans_for_one_instant_are_one_too_many(guest, beat):
         plan(guest, beat)
 
 
-def test_a_plan_of_somebody_who_is_out_already_is_done_with(guest, beat, watched):
-    outing = go_out(guest, beat, now=NOON - HOUR + HOUR)
-    late = PlanFactory(beat=beat, guest=guest, out_at=NOON + HOUR)
-    sweep(now=NOON + HOUR)
+def test_a_plan_for_the_afternoon_waits_until_the_morning_is_over(guest, beat, watched):
+    morning = go_out(guest, beat, due_back_at=NOON + 2 * HOUR)
+    afternoon = PlanFactory(beat=beat, guest=guest, out_at=NOON + HOUR, due_back_at=NOON + 6 * HOUR)
+    sweep(now=NOON + HOUR + MINUTE)
+    afternoon.refresh_from_db()
+    assert (afternoon.outing, afternoon.called_off_at) == (None, None)
+    check_out(morning, by=guest.user, now=NOON + 90 * MINUTE)
+    sweep(now=NOON + 91 * MINUTE)
+    afternoon.refresh_from_db()
+    began = afternoon.outing
+    assert (began.unconfirmed, began.checked_in_at) == (True, NOON + 90 * MINUTE)
+    assert began.due_back_at == NOON + 6 * HOUR
+    assert sweep(now=NOON + 7 * HOUR).raised >= 1
+
+
+def test_the_mornings_alarm_stands_while_a_plan_waits(guest, beat, watched):
+    morning = go_out(guest, beat, due_back_at=NOON + 2 * HOUR)
+    afternoon = PlanFactory(beat=beat, guest=guest, out_at=NOON + HOUR, due_back_at=NOON + 6 * HOUR)
+    for minutes in range(60, 200, 10):
+        sweep(now=NOON + minutes * MINUTE)
+    assert Alarm.objects.filter(outing=morning, kind="overdue").exists()
+    afternoon.refresh_from_db()
+    assert (afternoon.called_off_at, afternoon.due_back_at) == (None, NOON + 6 * HOUR)
+
+
+def test_a_check_in_for_the_morning_keeps_a_plan_that_begins_before_it_is_due(guest, beat, watched):
+    afternoon = PlanFactory(beat=beat, guest=guest, out_at=NOON + 2 * HOUR, due_back_at=NOON + 7 * HOUR)
+    go_out(guest, beat, due_back_at=NOON + 3 * HOUR)
+    afternoon.refresh_from_db()
+    assert afternoon.called_off_at is None
+
+
+def test_a_plan_whose_whole_time_passed_on_another_outing_is_called_off(guest, beat, watched):
+    outing = go_out(guest, beat, due_back_at=NOON + 8 * HOUR)
+    late = PlanFactory(beat=beat, guest=guest, out_at=NOON + HOUR, due_back_at=NOON + 3 * HOUR)
+    check_out(outing, by=guest.user, now=NOON + 4 * HOUR)
+    sweep(now=NOON + 4 * HOUR)
     late.refresh_from_db()
-    assert (late.outing, late.called_off_at, Outing.objects.get()) == (None, NOON + HOUR, outing)
+    assert (late.outing, late.called_off_at, Outing.objects.get()) == (None, NOON + 4 * HOUR, outing)

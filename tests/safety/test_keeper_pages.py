@@ -227,6 +227,19 @@ def test_a_level_that_waited_for_signal_keeps_the_time_it_was_read(age_s, minute
     assert 'data-keep="A level"' in text(client.get(at("level/")))
 
 
+def test_a_level_of_unknown_age_is_never_shown_as_fresh(beat, client, at):
+    facts = {
+        "gauge": GaugeFactory(fishery=beat.fishery).pk,
+        "level_m": "1.25",
+        "ago": "0",
+        "said_age_s": "unknown",
+    }
+    answer = client.post(at("level/"), facts)
+    assert answer.status_code == 422
+    assert "Read the board again" in text(answer)
+    assert not Reading.objects.exists()
+
+
 def test_the_level_is_told_with_its_age_and_whether_the_river_rises(beat, client, at):
     gauge = GaugeFactory(fishery=beat.fishery, name="Stone")
     for minutes, level_m in ((95, 0.5), (50, 0.6), (5, 0.7)):

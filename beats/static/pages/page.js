@@ -36,18 +36,29 @@
       turn.onabort = () => failed(turn.error);
     });
   };
-  const unsent = async () => ((await inStore("readonly", (box) => box.getAll())) || [])
-    .filter((entry) => entry.who === who).sort((a, b) => a.at - b.at);
+  // In the order in which they were entered, whatever was done to the phone's clock meanwhile.
+  const kept = async () => ((await inStore("readonly", (box) => box.getAll())) || [])
+    .filter((entry) => entry.who === who).sort((a, b) => (a.seq ?? a.at) - (b.seq ?? b.at));
+  const unsent = async () => (await kept()).filter((entry) => !entry.refused);
+  const refused = async () => (await kept()).filter((entry) => entry.refused);
+  const put = (entry) => inStore("readwrite", (box) => box.put(entry));
   const drop = (id) => inStore("readwrite", (box) => box.delete(id));
 
   // --- Sending -----------------------------------------------------------------------------
   const cookie = () => (document.cookie.match(/(?:^|; )csrftoken=([^;]+)/) || [])[1] || "";
-  // Within one page by a clock that nobody can set; over a reload by the phone's own.
-  const age = (entry) => Math.max(0, entry.page === here ? performance.now() - entry.tick : Date.now() - entry.at);
+  // Within one page by a clock that nobody can set; over a reload by the phone's own. Where that clock was put back, or
+  // runs against the order of the entries, the age is not known, and the server is told so.
+  const age = async (entry) => {
+    if (entry.page === here) return ((performance.now() - entry.tick) / 1000).toFixed(1);
+    const queue = (await kept()).filter((other) => other.page !== here);
+    const ordered = queue.every((other, place) => place === 0 || queue[place - 1].at <= other.at);
+    const waited = Date.now() - entry.at;
+    return ordered && waited >= 0 ? (waited / 1000).toFixed(1) : "unknown";
+  };
   const send = async (entry) => {
     const body = new URLSearchParams(entry.fields);
     body.set("key", entry.id);
-    body.set("said_age_s", (age(entry) / 1000).toFixed(1));
+    body.set("said_age_s", await age(entry));
     body.set("said_at", new Date(entry.at).toISOString());
     const stop = new AbortController();
     const timer = setTimeout(() => stop.abort(), PATIENCE_MS);
@@ -69,18 +80,20 @@
   };
   const alone = (act) => (navigator.locks ? navigator.locks.request("rodtally-send", act) : act());
   const sendAll = () => alone(async () => {
-    const refusals = [];
     let said = "";
     let signedOut = false;
     let received = 0;
     for (const entry of await unsent()) {
       const outcome = await send(entry);
       if (outcome.state === "waiting") { ({ sentence: said = "", signedOut } = outcome); break; }
-      await drop(entry.id);
-      if (outcome.state === "received") received += 1;
-      else refusals.push(`${entry.what}: ${outcome.sentence}`);
+      if (outcome.state === "received") {
+        await drop(entry.id);
+        received += 1;
+      } else {
+        await put({ ...entry, refused: outcome.sentence || words.refused }); // kept in sight until its owner removes it
+      }
     }
-    await tell(refusals, said, signedOut);
+    await tell([], said, signedOut);
     return received;
   });
 
@@ -102,17 +115,45 @@
     acts.append(link);
     return acts;
   };
+  const entered = (entry) => {
+    const at = new Date(entry.at).toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit" });
+    return `${entry.what}, ${at}`;
+  };
+  const choice = (text, act) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "soft";
+    button.textContent = text;
+    button.addEventListener("click", act);
+    return button;
+  };
+  // What the server refused after it had waited: nobody else saw the refusal, so it stays until it is removed by hand.
+  const refusal = (entry) => {
+    const box = document.createElement("div");
+    const acts = document.createElement("div");
+    acts.className = "acts";
+    acts.append(
+      choice(words.resend, async () => {
+        const { refused: _reason, ...again } = entry;
+        await put(again);
+        if (await sendAll()) location.reload();
+      }),
+      choice(words.remove, async () => { await drop(entry.id); await tell(); }),
+    );
+    box.dataset.refused = entry.id;
+    box.append(line(`${words.refused} ${entered(entry)}`, true), line(entry.refused), line(words.refusedhint), acts);
+    return box;
+  };
   const tell = async (refusals = [], said = "", signedOut = false) => {
     const waiting = await unsent();
+    const unsaved = await refused();
     note.replaceChildren();
     if (keepsNothing) note.append(line(words.nostore, true));
     for (const text of refusals) note.append(line(`${words.refused} ${text}`, true));
+    for (const entry of unsaved) note.append(refusal(entry));
     if (waiting.length) {
       note.append(line(words.waiting, true));
-      for (const entry of waiting) {
-        const at = new Date(entry.at).toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit" });
-        note.append(line(`${entry.what}, ${at}`));
-      }
+      for (const entry of waiting) note.append(line(entered(entry)));
       note.append(line(said || words.instead));
       if (signedOut) note.append(wayIn());
     }
@@ -133,7 +174,8 @@
       at: Date.now(), tick: performance.now(), page: here,
     };
     try {
-      if ((await inStore("readwrite", (box) => box.put(entry))) === null) throw new Error("no store");
+      entry.seq = 1 + Math.max(0, ...(await kept()).map((other) => other.seq ?? 0));
+      if ((await put(entry)) === null) throw new Error("no store");
     } catch {
       form.dataset.plain = "yes"; // private mode: without a store it goes the plain way, button and all
       delete form.dataset.busy;
@@ -258,6 +300,7 @@
   if (!who) return;
   const again = async () => {
     if ((await unsent()).length && (await sendAll())) location.reload();
+    else if ((await refused()).length && !note.querySelector("[data-refused]")) await tell();
   };
   again();
   window.addEventListener("online", again);
