@@ -25,11 +25,11 @@ from typing import NamedTuple
 from beats.water.quality import RISE_STEP_M, Unconfirmed
 
 HOUR_S = 3600.0
-ALLOWANCE_M_PER_H = 0.08
+ALLOWANCE_M_PER_H = 0.07
 """A rise slower than this is left to the long trend."""
 LEAST_RISE_M = 0.045
 """The rise above the allowance that is an onset at a gauge without noise."""
-NOISE_FACTOR = 4.5
+NOISE_FACTOR = 4.0
 """The threshold in standard deviations of one reading, where that is more than `LEAST_RISE_M`."""
 COMPARED_S = HOUR_S
 """How far back the newest reading is compared, and at least with the two readings before it."""
