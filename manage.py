@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Django's command line. `manage.py demo` and the benchmarks run without any setting at all."""
+"""Django's command line. `manage.py demo`, `replay_stage` and the benchmarks run without any setting at all."""
 
 import os
 import sys
@@ -7,7 +7,7 @@ import sys
 
 def main() -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-    if "".join(sys.argv[1:2]).startswith(("demo", "bench_")):
+    if "".join(sys.argv[1:2]).startswith(("demo", "bench_", "replay_stage")):
         os.environ["RODTALLY_DEMO"] = "1"
     from django.core.management import execute_from_command_line  # noqa: PLC0415 - the demo flag comes first
 

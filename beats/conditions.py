@@ -64,6 +64,7 @@ def _notes(known: Reckoning) -> tuple[str, ...]:
             trusted=state.trusted,
             unconfirmed=state.unconfirmed,
             assumed_m=state.assumed_m,
+            rising=state.rising,
         ),
         f"Read at {at}.",
     )

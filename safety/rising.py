@@ -8,12 +8,14 @@ A gauge read every quarter of an hour cannot warn of a wave front (`beats.water.
 more pair of eyes, and no more.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from beats.water.trend import Reading, State
 
 IN_A_ROW = 2
+LEVEL, RISE = "level", "rise"
+"""Causes of a recall, as `safety.models.Recall.Cause` has them."""
 
 
 @dataclass(frozen=True)
@@ -42,13 +44,30 @@ def level_calls(readings: Sequence[Reading], mark_m: float | None, band_m: float
 
 
 def rise_calls(state: State | None, marks: Marks, *, standing: bool) -> bool:
-    """Whether the rate of rise does: it begins at the mark and ends at half of it. Unknown changes nothing."""
+    """Whether a rise does: any onset where the policy has a mark at all, and a rate at that mark.
+
+    It ends when no onset stands and the rate is below half of the mark. Unknown changes nothing, and a single
+    unconfirmed step neither calls nor ends.
+    """
     mark = marks.rise_m_per_h
     if mark is None:
         return False
+    if state is not None and state.rising:
+        return True
     if state is None or state.rise_m_per_h is None:
         return standing
     return state.rise_m_per_h >= (mark / 2 if standing else mark)
+
+
+def gauge_calls(
+    readings: Sequence[Reading], state: State | None, marks: Marks, *, standing: Collection[str]
+) -> frozenset[str]:
+    """Which of LEVEL and RISE call the rods in, given which do so already. `readings` by time, marked."""
+    called = {
+        LEVEL: level_calls(readings, marks.level_m, marks.band_m, standing=LEVEL in standing),
+        RISE: rise_calls(state, marks, standing=RISE in standing),
+    }
+    return frozenset(cause for cause, calls in called.items() if calls)
 
 
 def pools_out(

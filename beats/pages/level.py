@@ -12,9 +12,11 @@ from beats.pages.acts import acted, posted
 from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import AgedForm
 from beats.queries import gauges_now, last_readings, zone_of
+from beats.queries.gauges import GaugeNow
 from beats.services.plausible_level import LevelUnlikely
 from beats.services.river import Doubts, note_reading
 from beats.water.feeds.levels import COLDEST_C, HIGHEST_M, LOWEST_M, WARMEST_C
+from beats.water.wading import BELOW_A_DAM, SHOWS_A_RISE_M_PER_H
 
 KEPT = dt.timedelta(minutes=1)
 AGO = [(0, _("now")), (15, _("15 minutes ago")), (30, _("30 minutes ago")), (60, _("an hour ago"))]
@@ -82,11 +84,11 @@ def level(request, *, now, fishery):
         "button": _("Note it"),
         "fishery": fishery,
         "keep": _("A level"),
+        "below_a_dam": BELOW_A_DAM,
         "readings": last_readings(fishery),
         "zone": zone_of(fishery),
         "gauges": [
-            Told(each.words, _trend(each.rise_m_per_h), each.attribution, each.flat_hours)
-            for each in gauges_now(fishery, now)
+            Told(each.words, _trend(each), each.attribution, each.flat_hours) for each in gauges_now(fishery, now)
         ],
     }
     return acted(
@@ -95,11 +97,20 @@ def level(request, *, now, fishery):
     )  # fmt: skip
 
 
-def _trend(rise_m_per_h: float | None) -> str:
+def _trend(gauge: GaugeNow) -> str:
+    """Whether the river rises or falls, in a sentence. It holds only where enough fresh readings say so."""
+    rise_m_per_h = gauge.rise_m_per_h
+    shown = rise_m_per_h is not None and rise_m_per_h > SHOWS_A_RISE_M_PER_H
+    if gauge.rising and not shown:
+        return _("RISING, and no reading yet shows that it has stopped.")
+    if gauge.unconfirmed and not shown:
+        return _(
+            "Whether it rises is not known until the next reading. Look at the river, and read the gauge again."
+        )
     if rise_m_per_h is None:
         return _("Whether it rises is not known: too few fresh readings. Put a stone at the edge and watch it.")
     moved = {"rate": f"{abs(rise_m_per_h):.2f}"}
-    if moved["rate"] == "0.00":
+    if abs(rise_m_per_h) <= SHOWS_A_RISE_M_PER_H:
         return _("Holding, by the last readings.")
     if rise_m_per_h > 0:
         return _("RISING %(rate)s m an hour, by the last readings.") % moved

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from beats.models import Fishery, Reading
 from beats.queries.river import state_of
+from beats.water.quality import Unconfirmed
 from beats.water.reckoning import level_words
 
 
@@ -16,6 +17,8 @@ class GaugeNow:
     rise_m_per_h: float | None
     attribution: str | None
     flat_hours: int | None = None
+    rising: bool | None = None
+    unconfirmed: Unconfirmed | None = None
 
 
 def gauges_now(fishery: Fishery, now: dt.datetime) -> list[GaugeNow]:
@@ -34,9 +37,10 @@ def gauges_now(fishery: Fishery, now: dt.datetime) -> list[GaugeNow]:
             trusted=state.trusted,
             unconfirmed=state.unconfirmed,
             assumed_m=state.assumed_m,
+            rising=state.rising,
         )
         hours = state.flat_for // dt.timedelta(hours=1) if state.flat_for else None
-        told.append(GaugeNow(words, state.rise_m_per_h, gauge.attribution, hours))
+        told.append(GaugeNow(words, state.rise_m_per_h, gauge.attribution, hours, state.rising, state.unconfirmed))
     return told
 
 

@@ -11,9 +11,10 @@ from django.db import connection
 from beats import close_times, light, season
 from beats.models import Beat, Fishery, Gauge
 from beats.water.gauge_history import FlatRun
-from beats.water.quality import CONTEXT, Unconfirmed
+from beats.water.onset import LOOK_BACK
+from beats.water.quality import CONTEXT, Unconfirmed, in_order
 from beats.water.reckoning import level_words
-from beats.water.trend import Habits, Reading, State, state
+from beats.water.trend import Habits, Reading, Record, State
 
 # By hand: the law is asked about on nearly every request, and writing these down costs more than running them.
 GRADES = "SELECT from_on, grade FROM beats_conservationgrade WHERE fishery_id = %s ORDER BY id"
@@ -151,6 +152,7 @@ class Level:
     trusted: bool = True
     unconfirmed: Unconfirmed | None = None
     assumed_m: float | None = None
+    rising: bool | None = None
 
     @property
     def words(self) -> str:
@@ -162,6 +164,7 @@ class Level:
             trusted=self.trusted,
             unconfirmed=self.unconfirmed,
             assumed_m=self.assumed_m,
+            rising=self.rising,
         )
 
 
@@ -185,15 +188,22 @@ def flat_run_of(gauge: Gauge) -> FlatRun:
 def looked_back(gauge: Gauge) -> dt.timedelta:
     """How far back readings are read to judge the newest; further where no flat run is stored yet."""
     habits = habits_of(gauge)
-    return habits.window if gauge.flat_last_at else max(habits.window, habits.flat_after * 2)
+    longest = max(habits.window, LOOK_BACK)
+    return longest if gauge.flat_last_at else max(longest, habits.flat_after * 2)
 
 
 def state_of(gauge: Gauge, now: dt.datetime) -> State | None:
     """The gauge at `now`, judged with its settings and its history; None without a reading. One query."""
-    habits = habits_of(gauge)
+    return recent_and_state(gauge, now)[1]
+
+
+def recent_and_state(gauge: Gauge, now: dt.datetime) -> tuple[list[Reading], State | None]:
+    """As `state_of`, and the newest readings by time, judged. One query."""
     rows = levels_with_context(gauge.pk, now - looked_back(gauge), now)
-    readings = [Reading(at, level_m, trusted) for at, level_m, _, trusted in rows]
-    return state(readings, now=now, habits=habits, flat_run=flat_run_of(gauge))
+    record = Record(habits_of(gauge), flat_run_of(gauge))
+    for reading in in_order(Reading(at, level_m, trusted) for at, level_m, _, trusted in rows):
+        record.add(reading)
+    return list(record.recent), record.state(now)
 
 
 def level_at(beat: Beat, now: dt.datetime) -> Level | None:
@@ -213,4 +223,5 @@ def level_at(beat: Beat, now: dt.datetime) -> Level | None:
         trusted=known.trusted,
         unconfirmed=known.unconfirmed,
         assumed_m=known.assumed_m,
+        rising=known.rising,
     )

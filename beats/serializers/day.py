@@ -141,7 +141,14 @@ class LevelOut(serializers.Serializer):
     band = serializers.ChoiceField(choices=BANDS, allow_null=True, help_text="Against the typical range")
     typical_low_m = Maybe()
     typical_high_m = Maybe()
-    rise_m_per_h = Maybe(help_text="Below 0 it falls; null is not known")
+    rise_m_per_h = Maybe(
+        help_text="From the newest readings where they rise, else the trend of some hours; below 0 it falls; "
+        "null is not known"
+    )
+    rising = serializers.BooleanField(
+        allow_null=True,
+        help_text="true from the readings that show a rise until they clearly show its end; null is not known",
+    )
     rise_limit_m_per_h = Maybe(help_text="The beat's own; null where none is set")
     attribution = serializers.CharField(allow_null=True, help_text="To be shown wherever the level is")
     words = serializers.CharField()

@@ -8,11 +8,12 @@ import datetime as dt
 from dataclasses import dataclass
 from enum import StrEnum
 
-from beats.water.facts import Facts, PoolFacts
+from beats.water.facts import Facts, GaugeFacts, PoolFacts
 from beats.water.pool_today import Day, level_window
+from beats.water.quality import Unconfirmed
 from beats.water.reckoning import HEIGHT_NOT_KNOWN, MINUTE, Reckoning
 from beats.water.tide import cut_off
-from beats.water.wading import FLAT, NO_LEVEL, UNCONFIRMED, Trust, too_fast
+from beats.water.wading import FLAT, NO_LEVEL, RISE_UNCONFIRMED, UNCONFIRMED, Trust, rising_words, too_fast
 
 HOUR = dt.timedelta(hours=1)
 AHEAD = dt.timedelta(minutes=60)
@@ -27,6 +28,7 @@ class Kind(StrEnum):
     UNCONFIRMED = "level unconfirmed"
     STUCK = "gauge may be stuck"
     RISING = "rising too fast"
+    RISE_UNCONFIRMED = "rising or misread"
     WINDOW_LEFT = "pool window left"
     DARK = "dark soon"
     CUTTING_OFF = "tide cutting off"
@@ -62,9 +64,14 @@ def true_of(facts: Facts, *, ahead: dt.timedelta = AHEAD) -> tuple[Warning, ...]
 
 
 def _of_the_level(known: Reckoning) -> list[Warning]:
-    state, gauge = known.state, known.facts.gauge
-    if gauge is None:
+    if known.facts.gauge is None:
         return []
+    return [*_of_the_gauge(known, known.facts.gauge), *_rising(known)]
+
+
+def _of_the_gauge(known: Reckoning, gauge: GaugeFacts) -> list[Warning]:
+    """What is wrong with the level, in one warning at most."""
+    state = known.state
     if known.trust is Trust.DISTRUSTED and state:
         return [Warning(Kind.JUMPED, NO_LEVEL[Trust.DISTRUSTED], value=state.level_m, unit="m", at=state.at)]
     if known.trust is Trust.UNCONFIRMED and state:
@@ -72,21 +79,26 @@ def _of_the_level(known: Reckoning) -> list[Warning]:
     if known.trust in (Trust.FRESH, Trust.STUCK) and state and state.flat:
         hours = state.flat_for / HOUR if state.flat_for else None
         usual = gauge.habits.flat_after / HOUR
-        stuck = Warning(Kind.STUCK, FLAT, value=hours, threshold=usual, unit="h", at=state.at)
-        return [stuck, *_rising(known)]
+        return [Warning(Kind.STUCK, FLAT, value=hours, threshold=usual, unit="h", at=state.at)]
     if known.trust is not Trust.FRESH or state is None:
         age = state.age / MINUTE if state else None
         usual = gauge.habits.stale_after / MINUTE
         return [Warning(Kind.SILENT, HEIGHT_NOT_KNOWN, value=age, threshold=usual, unit="min")]
-    return _rising(known)
+    return []
 
 
 def _rising(known: Reckoning) -> list[Warning]:
+    """An onset, a rate above the beat's threshold, or a step up that no reading has confirmed yet."""
     state, limit = known.state, known.facts.beat.thresholds.rise_m_per_h
-    rate = state.rise_m_per_h if state else None
-    if state is None or not (sentence := too_fast(rate, limit)):
+    if state is None:
         return []
-    return [Warning(Kind.RISING, sentence, value=rate, threshold=limit, unit="m/h", at=state.at)]
+    rate = state.rise_m_per_h
+    sentence = too_fast(rate, limit) or (rising_words(rate) if state.rising else None)
+    if sentence:
+        return [Warning(Kind.RISING, sentence, value=rate, threshold=limit, unit="m/h", at=state.at)]
+    if state.unconfirmed is Unconfirmed.RISE_STEP:
+        return [Warning(Kind.RISE_UNCONFIRMED, RISE_UNCONFIRMED, value=state.level_m, unit="m", at=state.at)]
+    return []
 
 
 def _of_the_dark(known: Reckoning) -> list[Warning]:

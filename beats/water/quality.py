@@ -27,6 +27,8 @@ MOST_QUARTERS = 2
 """A longer gap between two readings does not widen the step that is believed any further."""
 CARRIED_FOR = dt.timedelta(hours=72)
 """How long the last believed level is still assumed where that is more careful. Our own default, no source."""
+RISE_STEP_M = 0.25
+"""A rise in one reading that may be misread (`Unconfirmed.RISE_STEP`, see `beats.water.onset`)."""
 CONTEXT = 8
 """Readings before a window that are read along with it, so that what preceded a silence is known."""
 
@@ -88,6 +90,7 @@ class Track:
 
     `good`: the last believed reading. `pending`: readings since then that agree with one another and are not
     confirmed. `top_m`: the highest of all readings since `good`, faults included. `faulty`: one was a fault.
+    `before_step`: the last believed reading before `good`, where `good` is a step up that no reading confirmed.
     """
 
     good: Reading | None = None
@@ -95,6 +98,7 @@ class Track:
     top_m: float | None = None
     highest_pending_m: float | None = None
     faulty: bool = False
+    before_step: Reading | None = None
 
     @property
     def assumed_m(self) -> float | None:
@@ -112,8 +116,10 @@ class Track:
             judged = replace(reading, trusted=False, unconfirmed=None)
             return replace(self, top_m=_highest(self.top_m, reading.level_m), faulty=True), judged
         reason = self._doubt(reading, checks)
-        if reason is None:
-            return Track(good=reading), replace(reading, trusted=True)
+        if reason is None or self._clears_step(reading, checks):
+            stepped = self.good is not None and reading.level_m - self.good.level_m >= RISE_STEP_M
+            before_step = self.good if stepped else None
+            return Track(good=reading, before_step=before_step), replace(reading, trusted=True)
         return self._with_pending(reading, reason, checks)
 
     def _is_fault(self, reading: Reading, checks: Checks) -> bool:
@@ -132,6 +138,11 @@ class Track:
             return reason
         fell = self.top_m is not None and self.top_m - reading.level_m > checks.fall_step_m
         return Unconfirmed.FALL_STEP if fell else None
+
+    def _clears_step(self, reading: Reading, checks: Checks) -> bool:
+        """Whether the last believed reading was a step up that this one shows to have been misread."""
+        before = self.before_step
+        return before is not None and not self.pending and not self.faulty and _agree(before, reading, checks)
 
     def _with_pending(self, reading: Reading, reason: Unconfirmed, checks: Checks) -> tuple["Track", Reading]:
         follows = bool(self.pending) and _agree(self.pending[-1], reading, checks)
@@ -177,21 +188,34 @@ def marked(readings: Iterable[Reading], checks: Checks = DEFAULTS) -> list[Readi
 
 def tracked(readings: Iterable[Reading], checks: Checks = DEFAULTS) -> tuple[list[Reading], Track]:
     """As `marked`, and the state after the last reading."""
-    series: list[Reading] = []
-    track = Track()
-    waiting: list[int] = []
+    series: dict[dt.datetime, Reading] = {}
+    control = Control(checks)
     for reading in in_order(readings):
-        before = track
-        track, judged = track.after(reading, checks)
+        judged, confirmed = control.add(reading)
+        series.update((one.at, one) for one in (*confirmed, judged))
+    return list(series.values()), control.track
+
+
+class Control:
+    """Quality control of one gauge's readings as they arrive, in the order of time."""
+
+    def __init__(self, checks: Checks = DEFAULTS) -> None:
+        self.track = Track()
+        self._checks = checks
+        self._waiting: list[Reading] = []
+
+    def add(self, reading: Reading) -> tuple[Reading, list[Reading]]:
+        """The reading, judged, and the earlier ones that it confirms, by time, now believed as well."""
+        before = self.track
+        self.track, judged = before.after(reading, self._checks)
+        confirmed: list[Reading] = []
         if judged.trusted:
-            if before.pending and _agree(before.pending[-1], judged, checks):  # it confirms those before it
-                for place in waiting:
-                    series[place] = replace(series[place], trusted=True, unconfirmed=None)
-            waiting = []
+            if before.pending and _agree(before.pending[-1], judged, self._checks):
+                confirmed = [replace(one, trusted=True, unconfirmed=None) for one in self._waiting]
+            self._waiting = []
         elif judged.unconfirmed is not None:
-            waiting = [*waiting, len(series)] if len(track.pending) > 1 else [len(series)]
-        series.append(judged)
-    return series, track
+            self._waiting = [*self._waiting, judged] if len(self.track.pending) > 1 else [judged]
+        return judged, confirmed
 
 
 def in_order(readings: Iterable[Reading]) -> list[Reading]:

@@ -25,6 +25,9 @@ BOTTOM_SEEN = {Clarity.CLEAR: True, Clarity.COLOURED: False}
 """Of peat-stained water nobody can say from afar."""
 
 
+IS_RISING = say("RISING: come out of the water.")
+WAS_RISING = say("It was RISING when last read: stay out of the water.")
+RISING_OR_MISREAD = say("Unconfirmed: rising or misread. Stay out until the next reading.")
 MAY_BE_STUCK = say("The gauge has not moved for a long time and may be stuck: look at the river itself.")
 
 
@@ -37,17 +40,23 @@ def level_words(
     trusted: bool,
     unconfirmed: Unconfirmed | None = None,
     assumed_m: float | None = None,
+    rising: bool | None = None,
 ) -> str:
-    """The level in a sentence, with its age (minutes), and what is wrong with it.
+    """The level in a sentence, with its age (minutes), whether it rises, and what is wrong with it.
 
     A level that is not trusted is not shown as one; of an unconfirmed level stands which to assume (m).
     """
     if level_m is None or age is None:
         return say("{gauge}: no reading yet. Look at the river itself.", gauge=gauge)
     if not trusted and unconfirmed is None:
-        return _not_trusted(gauge, age)
+        fault = _not_trusted(gauge, age)
+        return joined([fault, WAS_RISING]) if rising else fault
     told = [say("{gauge}: {level_m:.2f} m, read {age} ago.", gauge=gauge, level_m=level_m, age=words.minutes(age))]
-    if unconfirmed is Unconfirmed.STUCK:
+    if rising:
+        told.append(WAS_RISING if stale else IS_RISING)
+    if unconfirmed is Unconfirmed.RISE_STEP:
+        told.append(RISING_OR_MISREAD)
+    elif unconfirmed is Unconfirmed.STUCK:
         told.append(MAY_BE_STUCK)
     elif not trusted and assumed_m is not None:
         told.append(say("Not confirmed yet: assume {assumed_m:.2f} m.", assumed_m=assumed_m))
@@ -136,6 +145,8 @@ class Reckoning:
             rise_m_per_h=self.state.rise_m_per_h if self.state else None,
             thresholds=self.facts.beat.thresholds,
             flat=bool(self.state and self.state.flat),
+            rising=self.state.rising if self.state else None,
+            rise_unconfirmed=bool(self.state and self.state.unconfirmed is Unconfirmed.RISE_STEP),
             own_grade=None if self.who.grade is None else int(self.who.grade),
         )
 

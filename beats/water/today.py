@@ -19,6 +19,7 @@ from beats.water.facts import ANYBODY, Facts, Who
 from beats.water.fish_care import Care
 from beats.water.noted import age_minutes
 from beats.water.pool_today import NO_TIDES, NO_WIND, pool_today
+from beats.water.quality import Unconfirmed
 from beats.water.reckoning import HEIGHT_NOT_KNOWN, MINUTE, ONE_DAY, Reckoning, level_words
 from beats.water.tide_table import Water
 from beats.water.told import (
@@ -31,7 +32,21 @@ from beats.water.told import (
     WaterToday,
     WindToday,
 )
-from beats.water.wading import BEATS_OWN, CANNOT_SEE, FLAT, NO_LEVEL, UNCONFIRMED, Caution, Trust, too_fast
+from beats.water.wading import (
+    BEATS_OWN,
+    BELOW_A_DAM,
+    CANNOT_SEE,
+    COMMON_PRACTICE,
+    FLAT,
+    NO_LEVEL,
+    RISE_UNCONFIRMED,
+    SHOWS_A_RISE_M_PER_H,
+    UNCONFIRMED,
+    Caution,
+    Trust,
+    rising_words,
+    too_fast,
+)
 from beats.water.wind import beaufort
 
 TIDE = say("The tide reaches this beat. Know the hour of high water before you wade.")
@@ -87,6 +102,7 @@ def _cautions(known: Reckoning, fish: FishToday) -> Iterator[Caution]:
             age_minutes=fish.age_minutes,
         )
     yield Caution(CANNOT_SEE)
+    yield Caution(BELOW_A_DAM, source=COMMON_PRACTICE)
     yield Caution(DARKER_THAN_TOLD)
     for doubt in facts.law.cautions:
         yield Caution(doubt, source=facts.law.reasons[-1].source)
@@ -118,6 +134,10 @@ def _of_the_level(known: Reckoning) -> Iterator[Caution]:
     rise = state.rise_m_per_h if state else None
     if sentence := too_fast(rise, limit):
         yield Caution(sentence, value=rise, threshold=limit, unit="m/h", source=BEATS_OWN, age_minutes=_age(known))
+    elif state and state.rising:
+        yield Caution(rising_words(rise), value=rise, threshold=limit, unit="m/h", age_minutes=_age(known))
+    elif state and state.unconfirmed is Unconfirmed.RISE_STEP:
+        yield Caution(RISE_UNCONFIRMED, value=state.level_m, unit="m", age_minutes=_age(known))
 
 
 def _of_the_dark(known: Reckoning) -> Iterator[Caution]:
@@ -179,6 +199,7 @@ def _level(known: Reckoning) -> LevelToday | None:
         trusted=trusted,
         unconfirmed=unconfirmed,
         assumed_m=assumed_m,
+        rising=state.rising if state else None,
     )
     return LevelToday(
         gauge=gauge.name,
@@ -196,6 +217,7 @@ def _level(known: Reckoning) -> LevelToday | None:
         typical_low_m=gauge.typical_low_m,
         typical_high_m=gauge.typical_high_m,
         rise_m_per_h=_rounded(state.rise_m_per_h if state else None, 3),
+        rising=state.rising if state else None,
         rise_limit_m_per_h=known.facts.beat.thresholds.rise_m_per_h,
         attribution=gauge.attribution,
         words=told,
@@ -315,18 +337,22 @@ def _summary(known: Reckoning, light: LightToday, level: LevelToday | None, tide
         parts.append(tide.words)
     if known.water_c is not None:
         parts.append(say("Water {water_c:.1f} °C.", water_c=known.water_c))
-    if level and level.rise_m_per_h is not None:
-        parts.append(_way(level.rise_m_per_h))
+    if level and (way := _way(level)):
+        parts.append(way)
     parts.append(level.words if level else say("Level not known."))
     return joined(parts)
 
 
-def _way(rise_m_per_h: float) -> str:
-    if abs(rise_m_per_h) <= 0.005:
+def _way(level: LevelToday) -> str | None:
+    """Which way it goes; None where that is not known, or the words of the level say it already."""
+    rate = level.rise_m_per_h
+    if rate is None or (rate <= SHOWS_A_RISE_M_PER_H and (level.rising or level.unconfirmed)):
+        return None
+    if abs(rate) <= SHOWS_A_RISE_M_PER_H:
         return say("Steady.")
-    if rise_m_per_h > 0:
-        return say("Rising {rate:.2f} m an hour.", rate=rise_m_per_h)
-    return say("Falling {rate:.2f} m an hour.", rate=-rise_m_per_h)
+    if rate > 0:
+        return say("Rising {rate:.2f} m an hour.", rate=rate)
+    return say("Falling {rate:.2f} m an hour.", rate=-rate)
 
 
 def _standing(law: Ruling) -> str:

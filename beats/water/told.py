@@ -48,7 +48,8 @@ class LightToday:
 @dataclass(frozen=True)
 class LevelToday:
     """`trust` says what the level is worth; pools are worked out from a fresh one, or from `assumed_m` while
-    the newest is unconfirmed. `level_m` is None for a reading that is taken for a fault.
+    the newest is unconfirmed. `rising`: an onset of a rise stands. `level_m` is None for a reading that is taken
+    for a fault.
     """
 
     gauge: str
@@ -66,6 +67,7 @@ class LevelToday:
     typical_low_m: float | None
     typical_high_m: float | None
     rise_m_per_h: float | None
+    rising: bool | None
     rise_limit_m_per_h: float | None
     attribution: str | None
     words: str

@@ -9,6 +9,7 @@ rose by 160 m3/s between two readings (D. Archer, University of Reading, after A
 
 import datetime as dt
 import math
+from collections import deque
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -18,9 +19,11 @@ from statistics import median
 from beats.water import quality
 from beats.water.figures import LEVEL_M, BadFigure, figure, instant
 from beats.water.gauge_history import Flat, FlatRun
+from beats.water.onset import Onset, OnsetDetector
 from beats.water.quality import Reading as Reading
 from beats.water.quality import Unconfirmed
 
+HOUR = dt.timedelta(hours=1)
 MOST_READINGS = 60
 """Slopes go with the square: a logger that reads every second is thinned to so many in a window."""
 
@@ -75,6 +78,7 @@ class State:
     of the last believed one and what may have replaced it; None where none is known or it is too old. `faulty`:
     the readings just before were faults, so that nothing is known until the newest is confirmed. `flat`: whether
     the gauge may be stuck, and `flat_for` how long it has read the same; None where that says nothing.
+    `rising`: an onset stands (`beats.water.onset`); None where that is not known.
     """
 
     level_m: float
@@ -89,6 +93,7 @@ class State:
     faulty: bool = False
     flat: Flat | None = None
     flat_for: dt.timedelta | None = None
+    rising: bool | None = None
 
 
 def state(
@@ -104,49 +109,99 @@ def state(
     `flat_run`: the run of equal readings before these, or up to some of them; without it nothing is said of a
     stuck gauge.
 
-    The rate is of the window that ends with the newest reading, from the trusted ones only; a stale
-    or distrusted gauge has no rate. Raises BadFigure for a reading later than `now`, and as `marked`.
+    The rate is that of the window that ends with the newest reading, or of the newest readings alone where
+    they rise faster (`newest_rate`), from the trusted ones only; a stale or distrusted gauge has no rate.
+    Raises BadFigure for a reading later than `now`, and as `marked`.
     """
-    now = instant(now, "time asked about")
-    series, track = quality.tracked(readings, habits.checks)
-    if not series:
-        return None
-    newest = series[-1]
-    if newest.at > now:
-        raise BadFigure(f"A reading is dated {newest.at:%Y-%m-%d %H:%M} UTC, still to come. Check the clock.")
-    age = now - newest.at
-    stale = age > habits.stale_after
-    run = _flat_run(flat_run, series, habits)
-    flat = run.doubt(habits.flat_after) if run else None
-    unconfirmed = newest.unconfirmed
-    if flat is Flat.STUCK and newest.trusted:
-        unconfirmed, newest = Unconfirmed.STUCK, replace(newest, trusted=False)
-    within = band(newest.level_m, typical_m) if typical_m and newest.trusted else None
-    rate = None if stale or not newest.trusted else rise_m_per_h(series, habits)
-    return State(
-        newest.level_m,
-        newest.at,
-        age,
-        stale,
-        bool(newest.trusted),
-        within,
-        rate,
-        unconfirmed=unconfirmed,
-        assumed_m=track.assumed_m if track.good is None or now - track.good.at <= quality.CARRIED_FOR else None,
-        faulty=track.faulty,
-        flat=flat,
-        flat_for=run.last - run.since if run and flat and run.since and run.last else None,
-    )
+    record = Record(habits, flat_run)
+    for reading in quality.in_order(readings):
+        record.add(reading)
+    return record.state(now, typical_m)
 
 
-def _flat_run(before: FlatRun | None, series: Sequence[Reading], habits: Habits) -> FlatRun | None:
-    if before is None:
+class Record:
+    """The readings of one gauge as they arrive, in the order of time, and the state after each.
+
+    It keeps what the next reading is judged by and no more, so that a record of years can be followed.
+    """
+
+    def __init__(self, habits: Habits = USUAL, flat_run: FlatRun | None = None) -> None:
+        self.recent: deque[Reading] = deque()
+        self._habits = habits
+        self._control = quality.Control(habits.checks)
+        self._onset, self._found = OnsetDetector(), Onset()
+        self._flat = flat_run
+
+    @property
+    def onset(self) -> Onset:
+        """What the newest believed reading says of a rise."""
+        return self._found
+
+    def add(self, reading: Reading) -> Reading:
+        """Take the next reading; returns it judged."""
+        judged, confirmed = self._control.add(reading)
+        for one in confirmed:
+            self._believe(one)
+        if confirmed:
+            known = {one.at: one for one in confirmed}
+            self.recent = deque(known.get(one.at, one) for one in self.recent)
+        self.recent.append(judged)
+        if judged.trusted:
+            self._believe(judged, vouched=reading.trusted is True)
+        if self._flat is not None and (judged.trusted or judged.unconfirmed):
+            after = self._habits.flat_after
+            self._flat = self._flat.after(judged.at, judged.level_m, vouched=False, flat_after=after)
+        while len(self.recent) > quality.CONTEXT and judged.at - self.recent[0].at > self._habits.window:
+            self.recent.popleft()
+        return judged
+
+    def state(self, now: dt.datetime, typical_m: tuple[float, float] | None = None) -> State | None:
+        """The gauge at `now`; None before the first reading. Raises BadFigure, as `trend.state`."""
+        now = instant(now, "time asked about")
+        if not self.recent:
+            return None
+        newest, track = self.recent[-1], self._control.track
+        if newest.at > now:
+            raise BadFigure(f"A reading is dated {newest.at:%Y-%m-%d %H:%M} UTC, still to come. Check the clock.")
+        stale = now - newest.at > self._habits.stale_after
+        flat = self._flat.doubt(self._habits.flat_after) if self._flat else None
+        unconfirmed = newest.unconfirmed or self._found.unconfirmed
+        if flat is Flat.STUCK and newest.trusted:
+            unconfirmed, newest = Unconfirmed.STUCK, replace(newest, trusted=False)
+        trend = rise_m_per_h(self.recent, self._habits)
+        rate = None if stale or not newest.trusted else newest_rate(trend, self._found)
+        run = self._flat
+        return State(
+            newest.level_m,
+            newest.at,
+            now - newest.at,
+            stale,
+            bool(newest.trusted),
+            band(newest.level_m, typical_m) if typical_m and newest.trusted else None,
+            rate,
+            unconfirmed=unconfirmed,
+            assumed_m=track.assumed_m
+            if track.good is None or now - track.good.at <= quality.CARRIED_FOR
+            else None,
+            faulty=track.faulty,
+            flat=flat,
+            flat_for=run.last - run.since if run and flat and run.since and run.last else None,
+            rising=True if self._found.rising else None if rate is None else False,
+        )
+
+    def _believe(self, reading: Reading, *, vouched: bool = False) -> None:
+        self._found = self._onset.add(reading.at, reading.level_m, vouched=vouched)
+
+
+def newest_rate(trend_m_per_h: float | None, found: Onset) -> float | None:
+    """The rate to show, in metres an hour: the long trend, or the rise of the newest readings where it is faster.
+
+    None where neither is known, and while the newest reading is unconfirmed and no rise stands.
+    """
+    if found.unconfirmed and not found.rising:
         return None
-    run = before
-    for one in series:
-        if one.trusted or one.unconfirmed:
-            run = run.after(one.at, one.level_m, vouched=False, flat_after=habits.flat_after)
-    return run
+    known = [rate for rate in (trend_m_per_h, found.rate_m_per_h) if rate is not None]
+    return max(known, default=None)
 
 
 def band(level_m: float, typical_m: tuple[float, float]) -> Band:
@@ -170,7 +225,7 @@ def marked(readings: Iterable[Reading], habits: Habits = USUAL) -> list[Reading]
     return quality.marked(readings, habits.checks)
 
 
-def rise_m_per_h(series: Sequence[Reading], habits: Habits = USUAL) -> float | None:
+def rise_m_per_h(series: Iterable[Reading], habits: Habits = USUAL) -> float | None:
     """Metres an hour over the window that ends with the last reading; negative when falling.
 
     `series` by time, as `marked` gives it. None when too few trusted readings, over too short a time, tell it.
@@ -187,10 +242,9 @@ def rise_m_per_h(series: Sequence[Reading], habits: Habits = USUAL) -> float | N
 
 def theil_sen(readings: Sequence[Reading]) -> float:
     """The median slope between every two readings, in metres an hour; at least two, at different instants."""
-    hour = dt.timedelta(hours=1)
-    slopes = [
-        (b.level_m - a.level_m) / ((b.at - a.at) / hour) for a, b in combinations(readings, 2) if a.at != b.at
-    ]
+    first = readings[0].at if readings else None
+    points = [((one.at - first) / HOUR, one.level_m) for one in readings] if first else []
+    slopes = [(b_m - a_m) / (b_h - a_h) for (a_h, a_m), (b_h, b_m) in combinations(points, 2) if a_h != b_h]
     if not slopes:
         raise BadFigure("A trend needs two readings at different times. Add a reading.")
     return median(slopes)

@@ -20,7 +20,10 @@ from beats.water.limits import Grade, Ruling, Wader, rulings, strictest
 TO_THE_TOP = 3
 OWN = "our own judgement, no source"
 BEATS_OWN = "the beat's own setting"
+COMMON_PRACTICE = "common practice, no source"
 RISE_M_PER_H = (-1000.0, 1000.0)
+SHOWS_A_RISE_M_PER_H = 0.005
+"""Half a centimetre an hour: a smaller rate is shown as 0.00."""
 
 CANNOT_SEE = say(
     "These figures know nothing of the bed, of rain upstream or of a sudden rise: a wave "
@@ -60,6 +63,15 @@ NO_LEVEL = {
 UNCONFIRMED = say(
     "The newest level is not confirmed yet. This is worked out for the higher level: look at the river first."
 )
+RISING = say("The river is rising: come out of the water now and stay out.")
+RISE_UNCONFIRMED = say(
+    "The river rose suddenly or the gauge was misread: come out until the next reading and look at the river."
+)
+BELOW_A_DAM = say(
+    "Below a dam, a weir or a sluice no gauge can warn in time: water may be let go at any moment. If the river "
+    "rises, colours or sounds different, get out at once."
+)
+"""Standing advice wherever a level is shown; common practice, no source."""
 FLAT = say("The gauge has not moved for a long time and may be stuck: compare it with the river before you wade.")
 
 
@@ -85,9 +97,9 @@ class Setting:
     """Who wades, and what else is known of the day; None is "not known", and is said so.
 
     `water_c` in °C; `rise_m_per_h` negative when falling; `bottom_seen` False in coloured water;
-    `new_here`: the first time on this water. `flat`: the gauge may be stuck.
-    `own_grade` and `pool_grade`, 0 from the bank to 3 deep, fast
-    or rough: what the wader is used to, and what the pool asks.
+    `new_here`: the first time on this water. `flat`: the gauge may be stuck. `rising`: an onset
+    stands; `rise_unconfirmed`: one reading stepped up, and the next has not come yet. `own_grade` and
+    `pool_grade`, 0 from the bank to 3 deep, fast or rough: what the wader is used to, and what the pool asks.
     """
 
     who: Wader = Wader.ADULT
@@ -98,6 +110,8 @@ class Setting:
     rise_m_per_h: float | None = None
     debris: bool = False
     flat: bool = False
+    rising: bool | None = None
+    rise_unconfirmed: bool = False
     thresholds: Thresholds = Thresholds()
     own_grade: int | None = None
     pool_grade: int | None = None
@@ -190,15 +204,28 @@ def too_fast(rate: float | None, limit: float | None) -> str | None:
     )
 
 
+def rising_words(rate: float | None) -> str:
+    """The sentence for an onset; the rate (m/h) is left out where it is unknown or no longer shows a rise."""
+    if rate is None or rate <= SHOWS_A_RISE_M_PER_H:
+        return RISING
+    return say("The river is rising {rate:.2f} m an hour: come out of the water now and stay out.", rate=rate)
+
+
 def _rise(setting: Setting) -> Iterator[Caution]:
     rate, limit = setting.rise_m_per_h, setting.thresholds.rise_m_per_h
+    if setting.rise_unconfirmed and not setting.rising:
+        yield Caution(RISE_UNCONFIRMED, TO_THE_TOP)
+        return
+    if setting.rising and not too_fast(rate, limit):
+        yield Caution(rising_words(rate), TO_THE_TOP, value=rate, threshold=limit, unit="m/h")
+        return
     if rate is None:
         yield Caution(say("Whether the river is rising is not known: put a stone at the edge and watch it."))
         return
     facts: dict[str, Any] = {"value": rate, "threshold": limit, "unit": "m/h", "source": BEATS_OWN}
     if sentence := too_fast(rate, limit):
         yield Caution(sentence, TO_THE_TOP, **facts)
-    elif rate > 0.005:
+    elif rate > SHOWS_A_RISE_M_PER_H:
         yield Caution(
             say("The river is rising {rate:.2f} m an hour: keep your way back in sight.", rate=rate), **facts
         )

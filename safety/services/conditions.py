@@ -11,12 +11,12 @@ from django.db.models import Exists, OuterRef, Q
 from beats import queries
 from beats.models import Beat, Fishery
 from beats.water.changes import Kind
-from beats.water.trend import Reading, State, marked, state
+from beats.water.trend import State
 from safety import levels
 from safety.models import Recall
 from safety.policy import WatchPolicy
 from safety.queries import warnings_in_force
-from safety.rising import Marks, level_calls, pools_out, rise_calls
+from safety.rising import Marks, gauge_calls, pools_out
 from safety.services.calling import AlreadyRecalled, call_in, end_recall, widen
 from safety.services.people import policy_of
 from sessions.models import Outing
@@ -76,16 +76,16 @@ def _called(beat: Beat, cause: str, said: Said, standing: Recall | None, now: dt
 def _by_gauge(beat: Beat, rules: WatchPolicy, standing: dict, now: dt.datetime) -> dict:
     if beat.gauge is None:
         return {}
-    habits = queries.habits_of(beat.gauge)
-    rows = queries.levels_with_context(beat.gauge_id, now - habits.window, now)
-    readings = marked((Reading(at, level, trusted) for at, level, _, trusted in rows), habits)
-    known = state(readings, now=now, habits=habits)
-    wanted: dict[str, tuple[str, list[int]]] = {}
+    readings, known = queries.recent_and_state(beat.gauge, now)
     marks = Marks(rules.recall_level_m, rules.recall_rise_m_per_h, rules.recall_band_m)
-    if level_calls(readings, marks.level_m, marks.band_m, standing=Cause.LEVEL in standing):
-        wanted[Cause.LEVEL] = (f"the river at {beat.gauge.name} has reached {marks.level_m:g} m.", [])
-    if rise_calls(known, marks, standing=Cause.RISE in standing):
-        wanted[Cause.RISE] = (f"the river at {beat.gauge.name} is rising fast.", [])
+    reasons = {
+        Cause.LEVEL: f"the river at {beat.gauge.name} has reached {rules.recall_level_m or 0:g} m.",
+        Cause.RISE: f"the river at {beat.gauge.name} is rising fast.",
+    }
+    called = gauge_calls(readings, known, marks, standing=standing)
+    wanted: dict[str, tuple[str, list[int]]] = {
+        cause: (reason, []) for cause, reason in reasons.items() if cause in called
+    }
     return wanted | _pools(beat, rules, standing, known)
 
 
