@@ -162,12 +162,12 @@ class TestRecalls:
         assert self.standing(beat) == {"level"}
 
     def test_a_correction_by_a_keeper_is_followed_at_the_next_look(self, beat, angler, api):
-        read(beat, (31, 0.5))
+        read(beat, (61, 0.5), (46, 0.5), (31, 0.5), (16, 0.5))
         answer = api.post(
             f"/api/v1/gauges/{beat.gauge_id}/readings/", {"level_m": 5.2, "confirmed": True}, format="json"
         )
         assert answer.status_code == 201
-        assert self.standing(beat) == {"level", "pool"}
+        assert self.standing(beat) == {"level", "pool", "rise"}
         wrong = answer.json()["id"]
         assert api.patch(f"/api/v1/readings/{wrong}/", {"level_m": 0.52}, format="json").status_code == 200
         assert self.standing(beat) == set()
