@@ -26,6 +26,7 @@ class Rod:
     answered_until: dt.datetime | None
     recalled: bool
     recall_answered: bool
+    entered: str = ""
 
 
 def need(rod: Rod, now: dt.datetime) -> tuple[int, int, dt.datetime, int]:
@@ -76,12 +77,14 @@ def sentence(rod: Rod, *, now: dt.datetime, zone: dt.tzinfo) -> str:
     """One line for a telephone or the wall of the hut."""
     company = say("ALONE") if rod.alone else say("in company")
     parts: list[str] = [joined((rod.name, company, rod.where, _due(rod, now, zone)), ", ")]
+    if rod.entered:
+        parts.append(rod.entered)
     if rod.unconfirmed:
         parts.append(say("went by plan: no check-in has come"))
     if rod.stage >= 0:
         parts.append(_alarm(rod, now, zone))
     if rod.recalled:
-        parts.append(say("coming out") if rod.recall_answered else say("CALLED OFF THE WATER, no answer yet"))
+        parts.append(say("coming off the water") if rod.recall_answered else say("CALLED OFF THE WATER, no answer yet"))
     ago = words.minutes(max(int((now - rod.heard_at).total_seconds() // 60), 0))
     parts.append(say("last heard {age} ago.", age=ago))
     return joined(parts, "; ")

@@ -24,6 +24,7 @@ from safety.models import (
     Recall,
     RecallCall,
 )
+from safety.off_water import Left, last_entries, left_lately
 from sessions.models import Outing
 
 SWEEP_STALE_AFTER = dt.timedelta(seconds=60)
@@ -181,10 +182,11 @@ class Board:
     recalls: list[str]
     undelivered: list[str]
     loops: dict[str, dt.datetime]
+    off: list[Left]
 
 
 def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
-    """Who is on the water, in words, the one to look for first at the top. Ten queries, however many are out."""
+    """Who is on the water, in words, the one to look for first at the top. Twelve queries, however many are out."""
     rods = board.ordered(_rods(fishery), now)
     zone = zone_of(fishery)
     rows = [{"outing": rod.outing, "phone": rod.phone, "alone": rod.alone, "stage": rod.stage,
@@ -192,7 +194,10 @@ def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
              "sentence": board.sentence(rod, now=now, zone=zone)} for rod in rods]  # fmt: skip
     loops = dict(Pulse.objects.values_list("name", "beaten_at"))
     warned = [levels.sentence(*each) for each in warnings_in_force(fishery, now=now)]
-    return Board(watch_health(now=now).faults, rows, warned, _recalls(fishery), _undelivered(fishery), loops)
+    return Board(
+        watch_health(now=now).faults, rows, warned, _recalls(fishery), _undelivered(fishery), loops,
+        left_lately(fishery, now=now),
+    )  # fmt: skip
 
 
 def _rods(fishery: Fishery) -> list[board.Rod]:
@@ -215,10 +220,16 @@ def _rods(fishery: Fishery) -> list[board.Rod]:
         "outing_id", "answered_at"
     ):
         calls[outing] = calls.get(outing, True) and answered is not None
-    return [_rod(row, alarms.get(row.open_alarm), acks.get(row.pk), calls.get(row.pk)) for row in rows]
+    told = last_entries(rows, zone=zone_of(fishery))
+    return [
+        _rod(row, alarms.get(row.open_alarm), acks.get(row.pk), calls.get(row.pk), told.get(row.pk, ""))
+        for row in rows
+    ]
 
 
-def _rod(row: Outing, alarm: Alarm | None, ack: Acknowledgement | None, answered: bool | None) -> board.Rod:
+def _rod(
+    row: Outing, alarm: Alarm | None, ack: Acknowledgement | None, answered: bool | None, entered: str
+) -> board.Rod:
     return board.Rod(
         outing=row.pk, name=row.guest.name, phone=row.guest.phone,
         where=f"{row.beat.name}, {row.pool.name}" if row.pool else row.beat.name, alone=row.alone,
@@ -226,7 +237,7 @@ def _rod(row: Outing, alarm: Alarm | None, ack: Acknowledgement | None, answered
         heard_at=row.heard_at or row.checked_in_at, kind=alarm.kind if alarm else "",
         stage=alarm.stage if alarm else -1, answered_by=ack.name if ack else "",
         answered_until=ack.promised_until if ack else None, recalled=answered is not None,
-        recall_answered=bool(answered),
+        recall_answered=bool(answered), entered=entered,
     )  # fmt: skip
 
 
@@ -240,8 +251,8 @@ def _recalls(fishery: Fishery) -> list[str]:
         coming = sum(call.answered_at is not None and call.outing.checked_out_at is None for call in calls)
         told.append(
             say(
-                "{beat} is called off the water: {reason} Of {called} called {back} are out, {coming} coming, "
-                "{silent} silent.",
+                "{beat} is called off the water: {reason} Of {called} called {back} are off the water, "
+                "{coming} coming, {silent} silent.",
                 beat=recall.beat.name,
                 reason=recall.reason,
                 called=len(calls),

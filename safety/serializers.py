@@ -69,6 +69,15 @@ class RodOut(serializers.Serializer):
     sentence = serializers.CharField()
 
 
+class LeftOut(serializers.Serializer):
+    """One angler off the water, and who entered that."""
+
+    outing = serializers.IntegerField()
+    name = serializers.CharField()
+    sentence = serializers.CharField()
+    undo_until = serializers.DateTimeField(allow_null=True, help_text="Null once the two minutes are over")
+
+
 class BoardOut(serializers.Serializer):
     """What hangs on the wall of the hut; the one to look for first at the top."""
 
@@ -78,6 +87,7 @@ class BoardOut(serializers.Serializer):
     recalls = serializers.ListField(child=serializers.CharField())
     undelivered = serializers.ListField(child=serializers.CharField())
     loops = serializers.DictField(child=serializers.DateTimeField(), help_text="When each loop last went round")
+    off = LeftOut(many=True, help_text="Off the water within twelve hours, the newest first")
 
 
 class RecallIn(StrictSerializer):

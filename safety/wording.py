@@ -179,6 +179,17 @@ def all_clear(
     return Words(subject, body)
 
 
+def on_the_water_again(missing: Missing, *, undone_at: dt.datetime) -> Words:
+    """After an undone check-out, to those who were sent the all-clear."""
+    body = (
+        f"The check-out of {missing.name} was undone at {_local(undone_at, missing.zone)}. They are on the water, and "
+        f"were due off it at {_local(missing.due_back_at, missing.zone)}. Do not rely on the message that alarm "
+        f"{missing.alarm} is over. Ring {missing.phone or missing.name} now. If 999 or 112 was told that they are "
+        f"off the water, ring again. {CALLED_NOBODY}"
+    )
+    return Words(f"ON THE WATER AGAIN: {missing.name}, {missing.beat}", body)
+
+
 def _local(instant: dt.datetime, zone: ZoneInfo) -> str:
     return words.instant(instant.astimezone(zone))
 

@@ -28,6 +28,7 @@ Guard = Callable[[GoingOut], None]
 Teller = Callable[[Outing, dt.datetime], Iterable[str]]
 _guards: list[Guard] = []
 _tellers: list[Teller] = []
+_resumers: list[Callable[..., None]] = []
 
 
 def guard(ask: Guard) -> Guard:
@@ -49,3 +50,18 @@ def ask_all(going: GoingOut) -> None:
 
 def told_by_all(outing: Outing, now: dt.datetime) -> list[str]:
     return [text for say in _tellers for text in say(outing, now)]
+
+
+def resumer(resume: Callable[..., None]) -> Callable[..., None]:
+    """Register a function that raises alarms again after an undone check-out (a decorator).
+
+    It is called inside the transaction, with the open outing, `ended_at` (when the check-out was received) and
+    `now`.
+    """
+    _resumers.append(resume)
+    return resume
+
+
+def resume_all(outing: Outing, *, ended_at: dt.datetime, now: dt.datetime) -> None:
+    for resume in _resumers:
+        resume(outing, ended_at=ended_at, now=now)

@@ -56,6 +56,7 @@ class Delivery(models.Model):
         REMINDER = "reminder"
         RECALL = "recall"
         DRILL = "drill"
+        RESUMED = "resumed"
 
     class Channel(models.TextChoices):
         EMAIL = "email", say("Email")

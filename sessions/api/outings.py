@@ -18,12 +18,20 @@ from sessions.serializers import (
     OutingOut,
     PlanIn,
     PlanOut,
+    ReportIn,
     TallyOut,
     TimeBackIn,
 )
+from sessions.services.entries import Report
 from sessions.services.outings import check_in, check_out, extend, extend_by, say_fine
 from sessions.services.plans import call_off, plan_outing
+from sessions.services.undo import undo_check_out
 from sessions.telling import told_at_check_in
+
+
+def _report(facts: dict) -> Report:
+    """Taken out of the input's facts."""
+    return Report(by=facts.pop("reported_by"), via=facts.pop("reported_via"))
 
 
 class Outings(PlainList, VisibleMixin, ListAPIView):
@@ -44,9 +52,9 @@ class Outings(PlainList, VisibleMixin, ListAPIView):
         beat = get_object_or_404(beats_visible_to(request.user), pk=facts.pop("beat"))
         pool_id = facts.pop("pool")
         pool = get_object_or_404(pools_visible_to(request.user), pk=pool_id) if pool_id else None
-        now = timezone.now()
+        now, report = timezone.now(), _report(facts)
         outing, made = check_in(
-            guest, beat=beat, pool=pool, **facts, by=request.user, now=now, once=once_of(request)
+            guest, beat=beat, pool=pool, **facts, report=report, by=request.user, now=now, once=once_of(request)
         )
         outing.told = told_at_check_in(outing, now=now)
         return answer(CheckedInOut, outing, made=made)
@@ -70,7 +78,8 @@ class OutingTimeBack(VisibleMixin, RetrieveAPIView):
     def post(self, request, pk):
         outing = get_object_or_404(self.get_queryset(), pk=pk)
         facts = read_input(TimeBackIn, request)
-        return answer(OutingOut, extend(outing, **facts, by=request.user, now=timezone.now()))
+        report = _report(facts)
+        return answer(OutingOut, extend(outing, **facts, report=report, by=request.user, now=timezone.now()))
 
 
 class OutingMoreTime(VisibleMixin, RetrieveAPIView):
@@ -83,7 +92,8 @@ class OutingMoreTime(VisibleMixin, RetrieveAPIView):
     def post(self, request, pk):
         outing = get_object_or_404(self.get_queryset(), pk=pk)
         facts = read_input(MoreTimeIn, request)
-        return answer(OutingOut, extend_by(outing, **facts, by=request.user, now=timezone.now()))
+        report = _report(facts)
+        return answer(OutingOut, extend_by(outing, **facts, report=report, by=request.user, now=timezone.now()))
 
 
 class OutingFine(VisibleMixin, RetrieveAPIView):
@@ -138,10 +148,29 @@ class OutingCheckOut(VisibleMixin, RetrieveAPIView):
     serializer_class = OutingOut
     http_method_names = ["post"]
 
-    @extend_schema(request=None, responses=OutingOut, summary="Check out")
+    @extend_schema(request=ReportIn, responses=OutingOut, summary="Check out: off the water")
     def post(self, request, pk):
         outing = get_object_or_404(self.get_queryset(), pk=pk)
-        return answer(OutingOut, check_out(outing, by=request.user, now=timezone.now()))
+        report = _report(read_input(ReportIn, request))
+        return answer(OutingOut, check_out(outing, report=report, by=request.user, now=timezone.now()))
+
+
+class OutingUndoCheckOut(VisibleMixin, RetrieveAPIView):
+    """Within two minutes of the check-out: the same outing, with its deadlines as they were, is watched again.
+
+    Alarms that the check-out had ended are raised again, and those who had the all-clear are told.
+    """
+
+    queryset = Outing.objects.none()
+    visible_to = queries.outings_visible_to
+    serializer_class = OutingOut
+    http_method_names = ["post"]
+
+    @extend_schema(request=ReportIn, responses=OutingOut, summary="Undo a check-out: on the water again")
+    def post(self, request, pk):
+        outing = get_object_or_404(self.get_queryset(), pk=pk)
+        report = _report(read_input(ReportIn, request))
+        return answer(OutingOut, undo_check_out(outing, report=report, by=request.user, now=timezone.now()))
 
 
 class Tally(VisibleMixin, ListAPIView):

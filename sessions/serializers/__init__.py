@@ -29,6 +29,7 @@ from sessions.serializers.outings import (
     OutingOut,
     PlanIn,
     PlanOut,
+    ReportIn,
     TallyOut,
     TimeBackIn,
 )
@@ -135,7 +136,7 @@ __all__ = [
     "OutingOut",
     "PinIn",
     "PlanIn",
-    "PlanOut",
+    "PlanOut", "ReportIn",
     "RateOut",
     "ReasonIn",
     "ReplanIn",

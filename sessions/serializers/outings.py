@@ -3,9 +3,21 @@
 from rest_framework import serializers
 
 from beats.shared.rest import Instant, Ref, StrictSerializer
+from sessions.models import OutingEntry
 
 
-class CheckInIn(StrictSerializer):
+class ReportIn(StrictSerializer):
+    """Who told the keeper that enters this, where they did not see it themselves. For keepers alone."""
+
+    reported_by = serializers.CharField(
+        max_length=80, allow_blank=True, default="", help_text="Who told the keeper, such as who rang"
+    )
+    reported_via = serializers.ChoiceField(
+        choices=OutingEntry.Via.choices, allow_blank=True, default="", help_text="By what they told the keeper"
+    )
+
+
+class CheckInIn(ReportIn):
     guest = Ref()
     beat = Ref()
     pool = Ref(required=False, allow_null=True, default=None)
@@ -30,11 +42,11 @@ class CheckInIn(StrictSerializer):
     )
 
 
-class TimeBackIn(StrictSerializer):
+class TimeBackIn(ReportIn):
     due_back_at = Instant()
 
 
-class MoreTimeIn(StrictSerializer):
+class MoreTimeIn(ReportIn):
     minutes = serializers.IntegerField(min_value=1, max_value=240, default=30)
 
 

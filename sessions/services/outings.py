@@ -23,6 +23,7 @@ from bookings.models import Guest
 from sessions.deadlines import Deadline, Policy, contact_due, deadline, one_tap, warn_at
 from sessions.guards import GoingOut, ask_all
 from sessions.models import Outing, PhoneNote, Plan
+from sessions.services.entries import NO_REPORT, Act, Report, add_entry
 
 CHECK_INS_AN_HOUR = 200
 """Of one person, retries counted: a keeper's busiest morning is far below, a program gone wrong is not."""
@@ -55,6 +56,7 @@ def check_in(
     wearing: str = "",
     said_at: dt.datetime | None = None,
     sea_trout_only: bool = False,
+    report: Report = NO_REPORT,
     by: User,
     now: dt.datetime,
     once: Once | None = None,
@@ -63,8 +65,8 @@ def check_in(
 
     An outing that its plan began without them is confirmed rather than made. `said_at` is when a phone
     without signal was told of it: it never moves a deadline, it only shows that they are back since. The law is
-    not asked: whoever goes out is watched, whatever they may fish for. Raises BadDueBack, AlreadyOut, KeyReused,
-    TooOften and what the watch refuses; Http404 for a guest who is not the caller's to check in.
+    not asked: whoever goes out is watched, whatever they may fish for. `report` says who told a keeper. Raises
+    BadDueBack, AlreadyOut, BadReport, KeyReused, TooOften and what the watch refuses; Http404 for a guest who is not the caller's to check in.
     """
     require_own(guest, by)
     spend("check in", str(by.pk), allowed=CHECK_INS_AN_HOUR, each=dt.timedelta(hours=1), now=now)
@@ -92,14 +94,16 @@ def check_in(
             ask_all(GoingOut(guest, beat, alone, by, now))
         begun = _begun_by_plan(guest, beat)
         if begun is not None:
-            return _confirm(begun, facts, set_for, columns, by=by, now=now)
+            add_entry(begun, Act.CHECK_IN, by=by, report=report, now=now)
+            return _confirm(begun, facts, set_for, columns, by=by, now=now, report=report)
         outing = go_out(guest, beat, facts, set_for, checked_in_at=begins_at, now=now, columns=columns)
         Plan.objects.filter(
             guest=guest, beat=beat, outing__isnull=True, called_off_at__isnull=True,
             out_at__lt=due_back_at, due_back_at__gt=now,
         ).update(outing=None, called_off_at=now)  # fmt: skip
+        add_entry(outing, Act.CHECK_IN, by=by, report=report, now=now)
         told = {"guest": guest.pk, "beat": beat.slug, "alone": alone, "due_back_at": due_back_at}
-        record("check in", outing, by=by, now=now, fishery=beat.fishery, after=told)
+        record("check in", outing, by=by, now=now, fishery=beat.fishery, after=told | report.as_facts())
         return outing
 
     return make_once(Outing, by=by, once=once, make=make)
@@ -170,7 +174,7 @@ def _begun_by_plan(guest: Guest, beat: Beat) -> Outing | None:
 
 
 def _confirm(outing: Outing, facts: dict[str, Any], set_for: Deadline, columns: dict[str, Any], *,
-             by: User, now: dt.datetime) -> Outing:  # fmt: skip
+             by: User, now: dt.datetime, report: Report) -> Outing:  # fmt: skip
     """The check-in of an outing that its plan began: its facts are the angler's own from now on."""
     before = {"due_back_at": outing.due_back_at, "deadline_number": outing.deadline_number}
     for name, value in (facts | columns).items():
@@ -179,16 +183,19 @@ def _confirm(outing: Outing, facts: dict[str, Any], set_for: Deadline, columns: 
     _set_deadline(outing, set_for, now=now)
     outing.save()
     after = {"due_back_at": outing.due_back_at, "deadline_number": outing.deadline_number, "alone": outing.alone}
+    after |= report.as_facts()
     record("check in", outing, by=by, now=now, fishery=outing.beat.fishery, before=before, after=after)
     return outing
 
 
 @transaction.atomic
-def extend(outing: Outing, *, due_back_at: dt.datetime, by: User | None, now: dt.datetime) -> Outing:
+def extend(
+    outing: Outing, *, due_back_at: dt.datetime, by: User | None, now: dt.datetime, report: Report = NO_REPORT
+) -> Outing:
     """Set a new time back, later or sooner: a new deadline with a new number.
 
-    The same time again changes nothing. `by` is None where a signed text message asked. Raises
-    BadDueBack, AlreadyBack.
+    The same time again changes nothing. `by` is None where a signed text message asked; `report` says who told a
+    keeper. Raises BadDueBack, AlreadyBack, BadReport.
     """
     if by is not None:
         require_own(outing.guest, by)
@@ -201,15 +208,18 @@ def extend(outing: Outing, *, due_back_at: dt.datetime, by: User | None, now: dt
     before = {"due_back_at": outing.due_back_at, "deadline_number": outing.deadline_number}
     _set_deadline(outing, set_for, now=now)
     outing.save()
-    record("change time back", outing, by=by, now=now, fishery=outing.beat.fishery, before=before,
-           after={"due_back_at": due_back_at, "deadline_number": outing.deadline_number})  # fmt: skip
+    add_entry(outing, Act.MORE_TIME, by=by, report=report, now=now)
+    after = {"due_back_at": due_back_at, "deadline_number": outing.deadline_number} | report.as_facts()
+    record("change time back", outing, by=by, now=now, fishery=outing.beat.fishery, before=before, after=after)
     return outing
 
 
-def extend_by(outing: Outing, *, minutes: int, by: User | None, now: dt.datetime) -> Outing:
+def extend_by(
+    outing: Outing, *, minutes: int, by: User | None, now: dt.datetime, report: Report = NO_REPORT
+) -> Outing:
     """One tap: so many minutes more, counted from the time back or from now when that has passed."""
     due = one_tap(outing.due_back_at, minutes=minutes, now=now)
-    return extend(outing, due_back_at=due, by=by, now=now)
+    return extend(outing, due_back_at=due, by=by, now=now, report=report)
 
 
 @transaction.atomic
@@ -235,8 +245,10 @@ def say_fine(outing: Outing, *, by: User | None, now: dt.datetime, heard_at: dt.
 
 
 @transaction.atomic
-def check_out(outing: Outing, *, by: User | None, now: dt.datetime) -> Outing:
-    """Note that the angler is back. A second time changes nothing.
+def check_out(
+    outing: Outing, *, by: User | None, now: dt.datetime, report: Report = NO_REPORT
+) -> Outing:
+    """Note that the angler is off the water. A second time changes nothing. `report` says who told a keeper.
 
     It holds the same row the watch holds while it raises an alarm: either this comes first and
     there is no alarm, or the alarm comes first and the watch sends the all-clear.
@@ -245,10 +257,12 @@ def check_out(outing: Outing, *, by: User | None, now: dt.datetime) -> Outing:
         require_own(outing.guest, by)
     outing = _held(outing)
     if outing.checked_out_at is None:
+        heard_before_at = outing.heard_at
         outing.checked_out_at = outing.heard_at = now
         outing.save(update_fields=["checked_out_at", "heard_at"])
+        add_entry(outing, Act.CHECK_OUT, by=by, report=report, now=now, heard_before_at=heard_before_at)
         record("check out", outing, by=by, now=now, fishery=outing.beat.fishery,
-               after={"late": now >= outing.due_back_at})  # fmt: skip
+               after={"late": now >= outing.due_back_at} | report.as_facts())  # fmt: skip
     return outing
 
 
