@@ -1,6 +1,7 @@
 """Without signal: what a phone holds after signing in and checking in, and what it says of it."""
 
 import datetime as dt
+import time
 
 import pytest
 from django.urls import reverse
@@ -14,6 +15,8 @@ from tests.browser.test_guest_day import (
     check_in,
     guest,  # noqa: F401 - a fixture
     hut,
+    leave,
+    seen,
 )
 from tests.factories import (
     AlarmFactory,
@@ -47,10 +50,26 @@ def booked(guest):  # noqa: F811
     return guest
 
 
-def kept(page, *paths):
+HELD = "path => window.caches.match(path).then((found) => (found ? found.text() : ''))"
+
+
+def held(page, path, words="") -> bool:
+    """Whether the phone holds this page, with these words in it."""
+    text = page.evaluate(HELD, path)
+    return bool(text) and words in text
+
+
+def until(true):
+    end = time.monotonic() + 30
+    while not true():
+        assert time.monotonic() < end
+        time.sleep(0.2)
+
+
+def kept(page, *paths, words=""):
     """Wait until the phone holds these pages."""
     for path in paths:
-        page.wait_for_function("path => window.caches.match(path).then((found) => Boolean(found))", arg=path)
+        until(lambda path=path: held(page, path, words))
 
 
 def help_of(person):
@@ -113,7 +132,7 @@ def test_the_permit_itself_is_in_the_phone(screen, booked):
     assert screen.evaluate(read, reverse("my-permit", args=[Let.objects.get().pk])) == "application/pdf"
 
 
-@pytest.mark.parametrize("path", ["/day/fish/", "/day/999/anything/", "/check-in/some/where/", "/phones/"])
+@pytest.mark.parametrize("path", ["/day/7/other/", "/day/999/anything/", "/check-in/some/where/", "/phones/"])
 def test_any_page_that_is_not_in_the_phone_opens_help(screen, booked, path):
     checked_in_and_gone(screen, booked)
     screen.goto(path)
@@ -126,11 +145,7 @@ def test_help_comes_in_the_language_of_the_page(screen, booked):
     check_in(screen, booked)
     with screen.expect_navigation():
         screen.get_by_role("button", name="Deutsch").click()
-    screen.wait_for_function(
-        "path => window.caches.match(path).then((found) => found && found.text()).then("
-        "(text) => Boolean(text) && text.includes('lang=\"de\"'))",
-        arg=help_of(booked),
-    )
+    kept(screen, help_of(booked), words='lang="de"')
     screen.context.set_offline(True)
     screen.goto("/day/999/anything/")
     assert screen.evaluate("document.documentElement.lang") == "de"
@@ -141,10 +156,7 @@ def test_what_the_phone_holds_is_renewed_on_a_visit(screen, booked):
     kept(screen, help_of(booked))
     Beat.objects.get(fishery=booked.fishery).pools.update(access="By the new gate")
     check_in(screen, booked)
-    screen.wait_for_function(
-        "path => window.caches.match(path).then((found) => found.text()).then((text) => text.includes('new gate'))",
-        arg=help_of(booked),
-    )
+    kept(screen, help_of(booked), words="new gate")
 
 
 def test_one_page_that_fails_keeps_the_others_and_what_was_there(screen, booked):
@@ -165,7 +177,7 @@ def test_signing_out_takes_every_page_out_of_the_phone(screen, booked):
     screen.goto("/sign-out/")
     screen.get_by_role("button", name="Sign out").click()
     screen.get_by_text("You are signed out").wait_for()
-    screen.wait_for_function("() => window.caches.match('/day/').then((found) => !found)")
+    until(lambda: not held(screen, "/day/"))
     screen.context.set_offline(True)
     screen.goto("/day/")
     page = screen.inner_text("body")
@@ -181,7 +193,7 @@ def test_the_next_person_at_the_same_phone_sees_nothing_of_the_last(screen, book
     sign_in(screen, other.email, path="/sign-in/")
     screen.goto("/day/")
     kept(screen, help_of(other))
-    assert screen.evaluate("path => window.caches.match(path).then((found) => !found)", help_of(booked))
+    assert not held(screen, help_of(booked))
 
 
 def test_the_server_dies_and_help_still_opens(real, web, booked):
@@ -196,10 +208,10 @@ def test_the_server_dies_and_help_still_opens(real, web, booked):
 def test_a_keeper_without_signal_has_the_tally_and_the_card(screen, booked):
     beat = Beat.objects.get(fishery=booked.fishery)
     now = timezone.now()
+    hour = dt.timedelta(hours=1)
     late = OutingFactory(
-        beat=beat, guest=booked, checked_in_at=now - dt.timedelta(hours=5), due_back_at=now - dt.timedelta(hours=1),
-        alarm_at=now - dt.timedelta(hours=1),
-    )  # fmt: skip
+        beat=beat, guest=booked, checked_in_at=now - 5 * hour, due_back_at=now - hour, alarm_at=now - hour
+    )
     alarm = AlarmFactory(outing=late)
     out = OutingFactory(beat=beat, due_back_at=now + dt.timedelta(hours=2), pool=PoolFactory(beat=beat))
     ghillie = keeper(booked.fishery, "ghillie")
@@ -217,3 +229,46 @@ def test_a_keeper_without_signal_has_the_tally_and_the_card(screen, booked):
         assert "Grid reference" in screen.inner_text("body")
     screen.goto(f"{at}rota/week/nowhere/")
     assert booked.name in screen.inner_text("body")  # the tally
+
+
+def test_a_kept_check_out_leaves_by_background_sync_when_its_page_is_closed(screen, booked):
+    sign_in(screen, booked.email, path=hut(booked))
+    check_in(screen, booked)
+    kept(screen, "/day/")
+    screen.context.set_offline(True)
+    leave(screen).click()
+    screen.get_by_text("the watch goes on until this is received").first.wait_for()
+    assert Outing.objects.get().checked_out_at is None
+    tools = screen.context.new_cdp_session(screen)
+    found = []
+    tools.on("ServiceWorker.workerRegistrationUpdated", lambda told: found.extend(told["registrations"]))
+    tools.send("ServiceWorker.enable")
+    screen.context.set_offline(False)
+    screen.goto("about:blank")  # no page of ours is open
+    until(lambda: bool(found) or screen.wait_for_timeout(100))
+    origin = found[0]["scopeURL"].rstrip("/")
+    facts = {"origin": origin, "registrationId": found[0]["registrationId"], "tag": "rodtally-unsent"}
+    tools.send("ServiceWorker.dispatchSyncEvent", facts | {"lastChance": False})
+    assert seen(Outing, checked_out_at__isnull=False)
+
+
+def test_the_watch_ends_only_at_the_second_action_and_can_be_undone(screen, booked):
+    sign_in(screen, booked.email, path=hut(booked))
+    check_in(screen, booked)
+    button = leave(screen)
+    assert button.bounding_box()["height"] >= 44
+    assert Outing.objects.get().checked_out_at is None
+    button.click()
+    screen.get_by_text("The watch has ended").wait_for()
+    assert Outing.objects.get().checked_out_at is not None
+    screen.get_by_role("button", name="Undo: I am still on the water").click()
+    screen.get_by_text("You are on the water").wait_for()
+    assert Outing.objects.get().checked_out_at is None
+
+
+def test_a_double_tap_on_the_first_action_ends_nothing(screen, booked):
+    sign_in(screen, booked.email, path=hut(booked))
+    check_in(screen, booked)
+    screen.get_by_text("I am off the water", exact=True).dblclick()
+    screen.wait_for_timeout(500)
+    assert Outing.objects.get().checked_out_at is None
