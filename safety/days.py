@@ -13,6 +13,7 @@ from beats.water.section import Wader as WaderGrade
 from beats.water.told import PoolToday
 from bookings.models import Guest, RodDay
 from safety.models import RecallCall
+from safety.off_water import Ended, ended_lately
 from safety.queries import sweep_fault
 from safety.services.people import Crew, Person
 from sessions.deadlines import alarm_at
@@ -42,6 +43,7 @@ class GuestDay:
     keepers: list[Person]
     danger: str
     more: list[dt.datetime] = field(default_factory=list)
+    ended: Ended | None = None
 
     @property
     def next_turn(self) -> Turn | None:
@@ -64,7 +66,7 @@ def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
     zone, today = zone_of(guest.fishery), local_day(guest.fishery, now)
     outing = open_outing(guest)
     turns = _turns(guest, today, now.astimezone(zone).time())
-    beats = _beats(guest, today)
+    beats = beats_of(guest, today)
     beat = outing.beat if outing else (beats[0] if beats else None)
     water = (
         conditions(beat, day=None, now=now, who=_who(guest, alone=outing is None or outing.alone))
@@ -78,7 +80,7 @@ def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
         guest, zone, today, outing, standing(outing, now) if outing else "",
         list(calls) if outing else [], turns, beats, water, pool, sweep_fault(now=now)[0],
         Crew(now).on_duty(guest.fishery), in_danger(tidal=bool(beat and beat.tidal)),
-        _more(outing, now) if outing else [],
+        later_times(outing, now) if outing else [], None if outing else ended_lately(guest, now=now),
     )  # fmt: skip
 
 
@@ -87,7 +89,7 @@ def beat_of(guest: Guest, *, now: dt.datetime) -> Beat | None:
     outing = open_outing(guest)
     if outing is not None:
         return outing.beat
-    return next(iter(_beats(guest, local_day(guest.fishery, now))), None)
+    return next(iter(beats_of(guest, local_day(guest.fishery, now))), None)
 
 
 def promise(beat: Beat, *, due_back_at: dt.datetime, alone: bool, now: dt.datetime) -> list[str]:
@@ -112,7 +114,7 @@ def times_back(beat: Beat, water: Conditions | None, *, now: dt.datetime) -> lis
     return [at.astimezone(zone) for at in times if at <= latest]
 
 
-def _more(outing: Outing, now: dt.datetime) -> list[dt.datetime]:
+def later_times(outing: Outing, now: dt.datetime) -> list[dt.datetime]:
     """Later times back within one tap."""
     start = max(outing.due_back_at, now)
     start += -(start - start.replace(minute=0, second=0, microsecond=0)) % dt.timedelta(minutes=5)
@@ -129,7 +131,7 @@ def _turns(guest: Guest, today: dt.date, clock: dt.time) -> list[Turn]:
     return list(mine.select_related("part", "pool__beat", "rota").order_by("part__starts").distinct())
 
 
-def _beats(guest: Guest, today: dt.date) -> list[Beat]:
+def beats_of(guest: Guest, today: dt.date) -> list[Beat]:
     """Where they have a rod today; else every beat of the fishery."""
     own = RodDay.objects.filter(day=today).filter(guest=guest) | RodDay.objects.filter(day=today, sharer=guest)
     beats = Beat.objects.select_related("fishery", "gauge")

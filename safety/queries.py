@@ -72,6 +72,12 @@ def open_alarms_of(fishery: Fishery) -> dict[int, int]:
     return dict(rows.order_by("stage", "id").values_list("outing_id", "pk"))
 
 
+def help_asked_at(outing: Outing) -> dt.datetime | None:
+    """Since when the angler's call for help stands. One query."""
+    asked = Alarm.objects.filter(outing=outing, kind=Alarm.Kind.HELP, cleared_at__isnull=True)
+    return asked.order_by("raised_at").values_list("raised_at", flat=True).first()
+
+
 def recalls_visible_to(user: User) -> QuerySet[Recall]:
     """Keepers see their fishery's recalls; a guest sees those that called them."""
     seen = Recall.objects.filter(beat__fishery__in=fisheries_kept_by(user)) | Recall.objects.filter(
@@ -186,7 +192,7 @@ class Board:
 
 
 def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
-    """Who is on the water, in words, the one to look for first at the top. Twelve queries, however many are out."""
+    """Who is on the water, in words, the one to look for first at the top. Twelve queries, however many rods."""
     rods = board.ordered(_rods(fishery), now)
     zone = zone_of(fishery)
     rows = [{"outing": rod.outing, "phone": rod.phone, "alone": rod.alone, "stage": rod.stage,

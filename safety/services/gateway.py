@@ -149,7 +149,7 @@ def _act(outing: Outing, asked: texts.Asked, now: dt.datetime) -> Told:
     if asked.verb is texts.Verb.LATE:
         changed = extend_by(outing, minutes=asked.minutes, by=None, now=now)
         due = changed.due_back_at.astimezone(zone_of(outing.beat.fishery))
-        return Told("late", f"{name}: due back {due:%H:%M} now. Check out then.")
+        return Told("late", f"{name}: due off the water {due:%H:%M} now. Check out then.")
     say_fine(outing, by=None, now=now)
     for call in RecallCall.objects.filter(outing=outing, recall__ended_at__isnull=True, answered_at__isnull=True):
         try:

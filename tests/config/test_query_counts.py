@@ -476,6 +476,6 @@ def test_the_board_asks_as_much_for_thirty_rods_as_for_one(django_assert_num_que
         AreaWarningFactory(fishery=beat.fishery)
     beat_pulse("sweep", now=timezone.now())
     client = client_of(owner)
-    with django_assert_num_queries(18):
+    with django_assert_num_queries(20):
         response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/board/")
     assert len(response.json()["rods"]) == rows
