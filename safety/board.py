@@ -84,7 +84,8 @@ def sentence(rod: Rod, *, now: dt.datetime, zone: dt.tzinfo) -> str:
     if rod.stage >= 0:
         parts.append(_alarm(rod, now, zone))
     if rod.recalled:
-        parts.append(say("coming off the water") if rod.recall_answered else say("CALLED OFF THE WATER, no answer yet"))
+        silent = say("CALLED OFF THE WATER, no answer yet")
+        parts.append(say("coming off the water") if rod.recall_answered else silent)
     ago = words.minutes(max(int((now - rod.heard_at).total_seconds() // 60), 0))
     parts.append(say("last heard {age} ago.", age=ago))
     return joined(parts, "; ")
@@ -94,8 +95,8 @@ def _due(rod: Rod, now: dt.datetime, zone: dt.tzinfo) -> str:
     due = f"{rod.due_back_at.astimezone(zone):%H:%M}"
     late = int((now - rod.due_back_at).total_seconds() // 60)
     if late < 0:
-        return say("due back {due}", due=due)
-    return say("DUE BACK {due}, {age} ago", due=due, age=words.minutes(late))
+        return say("due off the water {due}", due=due)
+    return say("DUE OFF THE WATER {due}, {age} ago", due=due, age=words.minutes(late))
 
 
 def _alarm(rod: Rod, now: dt.datetime, zone: dt.tzinfo) -> str:

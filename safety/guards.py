@@ -56,7 +56,10 @@ def somebody_watches(going: GoingOut) -> None:
     rules = crew.policy(going.beat)
     if rules.when_stale == REFUSE:
         raise NotWatched(
-            say("{fault} Do not go out alone: go in company, or come back when the watch runs.", fault=fault)
+            say(
+                "{fault} Do not go on the water alone: go in company, or come back when the watch runs.",
+                fault=fault,
+            )
         )
     if role_in(going.by, fishery) not in Membership.KEEPERS or going.by.pk == going.guest.user_id:
         raise NotWatched(

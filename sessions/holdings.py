@@ -54,7 +54,7 @@ def _plans(guest: Guest) -> list[dict[str, Any]]:
 
 def _going_out(guest: Guest, now: dt.datetime) -> list[str]:
     coming = Plan.objects.filter(guest=guest, called_off_at__isnull=True, outing__isnull=True, due_back_at__gt=now)
-    return ["They have a plan to go out; call it off first."] if coming.exists() else []
+    return ["They have a planned outing; call it off first."] if coming.exists() else []
 
 
 def _on_the_water(guest: Guest, _now: dt.datetime) -> list[str]:

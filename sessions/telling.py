@@ -18,7 +18,7 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
     last_light = known.light.last_light_at
     told = [
         say(
-            "Back by {due:%H:%M on %A}. If nothing is heard by {alarm:%H:%M}, the keepers are told.",
+            "Off the water by {due:%H:%M on %A}. If nothing is heard by {alarm:%H:%M}, the keepers are told.",
             due=due,
             alarm=alarm,
         ),
@@ -27,7 +27,7 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
     if last_light and outing.due_back_at > last_light:
         told.append(
             say(
-                "It is dark from {last_light:%H:%M}: before you are due back.",
+                "It is dark from {last_light:%H:%M}: before you are due off the water.",
                 last_light=last_light.astimezone(zone),
             )
         )

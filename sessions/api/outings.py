@@ -1,4 +1,4 @@
-"""Out and back, and who is out now."""
+"""Check in, change the time, check out; who is on the water now."""
 
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
@@ -61,7 +61,7 @@ class Outings(PlainList, VisibleMixin, ListAPIView):
 
 
 class OutingDetail(VisibleMixin, RetrieveAPIView):
-    """One outing: when somebody went out, when they are due back, and whether they are."""
+    """One outing: when somebody went on the water, when they are due off it, and whether they are."""
 
     queryset = Outing.objects.none()
     visible_to = queries.outings_visible_to
@@ -74,7 +74,7 @@ class OutingTimeBack(VisibleMixin, RetrieveAPIView):
     serializer_class = OutingOut
     http_method_names = ["post"]
 
-    @extend_schema(request=TimeBackIn, responses=OutingOut, summary="Change the time back")
+    @extend_schema(request=TimeBackIn, responses=OutingOut, summary="Change the time off the water")
     def post(self, request, pk):
         outing = get_object_or_404(self.get_queryset(), pk=pk)
         facts = read_input(TimeBackIn, request)
@@ -136,7 +136,7 @@ class PlanCallOff(VisibleMixin, RetrieveAPIView):
     serializer_class = PlanOut
     http_method_names = ["post"]
 
-    @extend_schema(request=None, responses=PlanOut, summary="Call a plan off, or say that you are back")
+    @extend_schema(request=None, responses=PlanOut, summary="Call a plan off, or enter that you are off the water")
     def post(self, request, pk):
         plan = get_object_or_404(self.get_queryset(), pk=pk)
         return answer(PlanOut, call_off(plan, by=request.user, now=timezone.now()))
@@ -174,7 +174,7 @@ class OutingUndoCheckOut(VisibleMixin, RetrieveAPIView):
 
 
 class Tally(VisibleMixin, ListAPIView):
-    """Who is out now, the one to look for first at the top. For keepers."""
+    """Who is on the water now, the one to look for first at the top. For keepers."""
 
     queryset = Outing.objects.none()
     serializer_class = TallyOut

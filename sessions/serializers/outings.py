@@ -22,7 +22,7 @@ class CheckInIn(ReportIn):
     beat = Ref()
     pool = Ref(required=False, allow_null=True, default=None)
     alone = serializers.BooleanField()
-    due_back_at = Instant(help_text="When you will be out of the water, with its offset from UTC")
+    due_back_at = Instant(help_text="When you will be off the water, with its offset from UTC")
     plan = serializers.CharField(max_length=300, allow_blank=True, default="")
     party = serializers.IntegerField(
         min_value=1, max_value=20, default=1, help_text="How many are with you, you included"

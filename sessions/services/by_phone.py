@@ -56,7 +56,7 @@ def back_by_phone(guest: Guest, said: Said, *, by: User, now: dt.datetime) -> Ou
     outing = open_outing(guest)
     if outing is not None and outing.checked_in_at > said.happened_at(now) + AT_ONCE:
         outing = None
-    note, fresh = add_note(guest, PhoneNote.Act.OUT, said, outing, now=now)
+    note, fresh = _noted(guest, PhoneNote.Act.OUT, said, outing, now=now)
     if not fresh or outing is None:
         return note.outing
     return check_out(outing, by=by, now=now)
@@ -67,7 +67,7 @@ def fine_by_phone(guest: Guest, said: Said, *, by: User, now: dt.datetime) -> Ou
     """All was well when they said so: the next contact is reckoned from then. Raises NotOut."""
     require_own(guest, by)
     outing = _need(guest)
-    note, fresh = add_note(guest, PhoneNote.Act.FINE, said, outing, now=now)
+    note, fresh = _noted(guest, PhoneNote.Act.FINE, said, outing, now=now)
     if not fresh or note.happened_at < outing.checked_in_at - AT_ONCE:
         return outing
     return say_fine(outing, by=by, now=now, heard_at=note.happened_at if said.kept_since(now) else None)
@@ -83,7 +83,7 @@ def late_by_phone(
     """
     require_own(guest, by)
     outing = _need(guest)
-    _, fresh = add_note(guest, PhoneNote.Act.LATE, said, outing, now=now)
+    _, fresh = _noted(guest, PhoneNote.Act.LATE, said, outing, now=now)
     overtaken = outing.deadline_number != number and due_back_at >= outing.due_back_at
     if not fresh or overtaken:
         return outing
@@ -97,10 +97,9 @@ def _need(guest: Guest) -> Outing:
     return outing
 
 
-def add_note(
+def _noted(
     guest: Guest, act: str, said: Said, outing: Outing | None, *, now: dt.datetime
 ) -> tuple[PhoneNote, bool]:
-    """(the note under this key, whether it is new)."""
     facts = {
         "act": act, "said_at": said.said_at, "age_s": max(said.age_s, 0.0), "received_at": now,
         "happened_at": said.happened_at(now), "outing": outing,

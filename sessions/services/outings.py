@@ -33,14 +33,14 @@ class AlreadyOut(Refusal):
     """The guest has an outing that is still open."""
 
     code = "already-out"
-    title = say("Already out")
+    title = say("Already on the water")
 
 
 class AlreadyBack(Refusal):
     """The outing is over."""
 
     code = "already-back"
-    title = say("Already back")
+    title = say("Already off the water")
 
 
 def check_in(
@@ -66,7 +66,8 @@ def check_in(
     An outing that its plan began without them is confirmed rather than made. `said_at` is when a phone
     without signal was told of it: it never moves a deadline, it only shows that they are back since. The law is
     not asked: whoever goes out is watched, whatever they may fish for. `report` says who told a keeper. Raises
-    BadDueBack, AlreadyOut, BadReport, KeyReused, TooOften and what the watch refuses; Http404 for a guest who is not the caller's to check in.
+    BadDueBack, AlreadyOut, BadReport, KeyReused, TooOften and what the watch refuses; Http404 for a guest who is
+    not the caller's to check in.
     """
     require_own(guest, by)
     spend("check in", str(by.pk), allowed=CHECK_INS_AN_HOUR, each=dt.timedelta(hours=1), now=now)
@@ -126,7 +127,7 @@ def go_out(
     except IntegrityError:
         raise AlreadyOut(
             say(
-                "{guest_name} is already checked in. Check out first, or change the time back.",
+                "{guest_name} is already checked in. Check out first, or change the time off the water.",
                 guest_name=guest.name,
             )
         ) from None
@@ -245,9 +246,7 @@ def say_fine(outing: Outing, *, by: User | None, now: dt.datetime, heard_at: dt.
 
 
 @transaction.atomic
-def check_out(
-    outing: Outing, *, by: User | None, now: dt.datetime, report: Report = NO_REPORT
-) -> Outing:
+def check_out(outing: Outing, *, by: User | None, now: dt.datetime, report: Report = NO_REPORT) -> Outing:
     """Note that the angler is off the water. A second time changes nothing. `report` says who told a keeper.
 
     It holds the same row the watch holds while it raises an alarm: either this comes first and
@@ -288,7 +287,10 @@ def _open(outing: Outing) -> Outing:
     outing = _held(outing)
     if outing.checked_out_at:
         raise AlreadyBack(
-            say("{guest_name} is already back. Check in again to go out.", guest_name=outing.guest.name)
+            say(
+                "{guest_name} is off the water already. Check in again to go on the water.",
+                guest_name=outing.guest.name,
+            )
         )
     return outing
 

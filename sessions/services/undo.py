@@ -12,7 +12,7 @@ from beats.shared.rows import locked
 from bookings.models import Guest
 from sessions.guards import resume_all
 from sessions.models import Outing, OutingEntry, PhoneNote
-from sessions.services.by_phone import Said, add_note
+from sessions.services.by_phone import Said
 from sessions.services.entries import NO_REPORT, Act, Report, add_entry, is_angler
 from sessions.services.outings import AlreadyOut, require_own
 
@@ -32,8 +32,9 @@ def last_check_out(outing: Outing) -> OutingEntry | None:
 
 @transaction.atomic
 def undo_check_out(
-    outing: Outing, *, by: User, now: dt.datetime, entered_at: dt.datetime | None = None, report: Report = NO_REPORT
-) -> Outing:
+    outing: Outing, *, by: User, now: dt.datetime, entered_at: dt.datetime | None = None,
+    report: Report = NO_REPORT,
+) -> Outing:  # fmt: skip
     """Put the angler back on the water as if the check-out had not been made. A second time changes nothing.
 
     The two minutes run from when the server received the check-out. `entered_at` is when a phone without signal
@@ -78,8 +79,11 @@ def _save_open(outing: Outing) -> None:
 def undo_by_phone(guest: Guest, said: Said, *, outing: Outing, by: User, now: dt.datetime) -> Outing:
     """As `undo_check_out`, once for each key a phone sends. Raises what that raises."""
     require_own(guest, by)
-    note, fresh = add_note(guest, PhoneNote.Act.UNDO, said, outing, now=now)
+    facts = {
+        "act": PhoneNote.Act.UNDO, "said_at": said.said_at, "age_s": max(said.age_s or 0.0, 0.0),
+        "received_at": now, "happened_at": said.happened_at(now), "outing": outing,
+    }  # fmt: skip
+    note, fresh = PhoneNote.objects.get_or_create(guest=guest, key=said.key, defaults=facts)
     if not fresh:
         return outing
-    entered_at = note.happened_at if said.kept_since(now) else None
-    return undo_check_out(outing, by=by, now=now, entered_at=entered_at)
+    return undo_check_out(outing, by=by, now=now, entered_at=note.happened_at)

@@ -49,7 +49,7 @@ def test_with_the_watch_running_and_a_keeper_by_a_lone_angler_goes_out(guest, be
 def test_with_a_stale_watch_or_one_from_the_future_nobody_goes_out_alone(guest, beat, age):
     if age is not None:
         beat_pulse("sweep", now=NOON - age)
-    with pytest.raises(NotWatched, match="Do not go out alone"):
+    with pytest.raises(NotWatched, match="Do not go on the water alone"):
         go_out(guest, beat)
     assert Outing.objects.count() == 0
     assert go_out(guest, beat, alone=False).contact_due_at is None

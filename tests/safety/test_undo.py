@@ -1,4 +1,4 @@
-"""A check-out undone within two minutes: the outing as it was, its alarms again, and nobody left with an all-clear."""
+"""A check-out undone within two minutes: the outing as it was, its alarms again, the all-clear withdrawn."""
 
 import datetime as dt
 
@@ -20,8 +20,10 @@ from tests.factories import NOON, BeatFactory, GuestFactory, client_of, guest_wi
 pytestmark = pytest.mark.django_db
 HOUR, MINUTE, SECOND = dt.timedelta(hours=1), dt.timedelta(minutes=1), dt.timedelta(seconds=1)
 DUE = NOON + 4 * HOUR
-KEPT = ("checked_out_at", "due_back_at", "alarm_at", "warn_at", "contact_due_at", "contact_number", "checked_in_at",
-        "deadline_number", "code")  # fmt: skip
+KEPT = (
+    "checked_out_at", "due_back_at", "alarm_at", "warn_at", "contact_due_at", "contact_number", "checked_in_at",
+    "deadline_number", "code",
+)  # fmt: skip
 
 
 @pytest.fixture
