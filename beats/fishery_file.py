@@ -123,7 +123,7 @@ class PartTable(Table):
 class KeeperTable(Table):
     email: Annotated[
         str, StringConstraints(pattern=r"^[^@\s]+@[^@\s]+\.[^@\s]+$", to_lower=True, max_length=254)
-    ] = _field("an e-mail address that is read while rods are out")
+    ] = _field("an e-mail address that is read while rods are on the water")
     name: Name = _field("the person's name")
     phone: Phone = _field("their telephone with country code, such as +44 7700 900101")
     role: Literal["owner", "ghillie"] = _field("owner or ghillie")
@@ -274,10 +274,12 @@ class BeatTable(Table):
     longest_outing_minutes: int = _field(
         "the longest one outing may last, 15 to 1440 minutes", 720, ge=15, le=1440
     )
-    grace_minutes: int = _field("minutes after due back before the alarm, in company, 0 to 120", 15, ge=0, le=120)
+    grace_minutes: int = _field(
+        "minutes after the time due off the water before the alarm, in company, 0 to 120", 15, ge=0, le=120
+    )
     lone_grace_minutes: int = _field("the same for a lone angler, 0 to 60; best 0", 0, ge=0, le=60)
     rise_m_per_h: float | None = _metres(
-        "metres an hour: rising so fast is time to come out, 0.01 to 10; no public body gives a figure",
+        "metres an hour: rising so fast is time to come off the water, 0.01 to 10; no public body gives a figure",
         0.01,
         10,
         None,
@@ -293,7 +295,9 @@ class BeatTable(Table):
     contact_minutes: int = _field(
         "minutes within which a lone angler says that all is well, 0 to 1440; 0 is never asked", 120, ge=0, le=1440
     )
-    warn_minutes: int = _field("minutes before due back to remind the angler, 0 to 240; 0: not", 10, ge=0, le=240)
+    warn_minutes: int = _field(
+        "minutes before the time due off the water to remind the angler, 0 to 240; 0: not", 10, ge=0, le=240
+    )
     watch: WatchTable | None = _field(
         "a [beats.watch] table: the ladder of alarms and the recalls; left out, what stands is kept", None
     )

@@ -68,7 +68,9 @@ class WatchTable(_Table):
     )
     recall_dark_minutes: int | None = _field("minutes before dark that call rods in, 0 for never", ge=0, le=240)
     recall_answer_minutes: int | None = _field("minutes to answer a recall in, 2 to 120", ge=2, le=120)
-    recall_out_minutes: int | None = _field("minutes to come out in once it is answered, 5 to 240", ge=5, le=240)
+    recall_out_minutes: int | None = _field(
+        "minutes to come off the water in once it is answered, 5 to 240", ge=5, le=240
+    )
     recall_weather: Literal["yellow", "amber", "red", "never"] | None = _field(
         "the mildest weather warning that calls rods in: yellow, amber, red or never"
     )

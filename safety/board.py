@@ -30,6 +30,7 @@ class Rod:
     """When they were checked out; still listed, since a call for help made after it is open."""
     time_only: bool = False
     meeting: str = ""
+    entered: str = ""
 
 
 def need(rod: Rod, now: dt.datetime) -> tuple[int, int, dt.datetime, int]:
@@ -80,6 +81,8 @@ def sentence(rod: Rod, *, now: dt.datetime, zone: dt.tzinfo) -> str:
     """One line for a telephone or the wall of the hut."""
     company = say("ALONE") if rod.alone else say("in company")
     parts: list[str] = [joined((rod.name, company, rod.where, _due(rod, now, zone)), ", ")]
+    if rod.entered:
+        parts.append(rod.entered)
     if rod.unconfirmed:
         parts.append(say("went by plan: no check-in has come"))
     if rod.off_at is not None:
@@ -93,7 +96,8 @@ def sentence(rod: Rod, *, now: dt.datetime, zone: dt.tzinfo) -> str:
     if rod.stage >= 0:
         parts.append(_alarm(rod, now, zone))
     if rod.recalled:
-        parts.append(say("coming out") if rod.recall_answered else say("CALLED OFF THE WATER, no answer yet"))
+        silent = say("CALLED OFF THE WATER, no answer yet")
+        parts.append(say("coming off the water") if rod.recall_answered else silent)
     ago = words.minutes(max(int((now - rod.heard_at).total_seconds() // 60), 0))
     parts.append(say("last heard {age} ago.", age=ago))
     return joined(parts, "; ")
@@ -103,8 +107,8 @@ def _due(rod: Rod, now: dt.datetime, zone: dt.tzinfo) -> str:
     due = f"{rod.due_back_at.astimezone(zone):%H:%M}"
     late = int((now - rod.due_back_at).total_seconds() // 60)
     if late < 0:
-        return say("due back {due}", due=due)
-    return say("DUE BACK {due}, {age} ago", due=due, age=words.minutes(late))
+        return say("due off the water {due}", due=due)
+    return say("DUE OFF THE WATER {due}, {age} ago", due=due, age=words.minutes(late))
 
 
 def _alarm(rod: Rod, now: dt.datetime, zone: dt.tzinfo) -> str:

@@ -13,6 +13,7 @@ from bookings.models import Guest, RodDay
 from bookings.text_codes import standing_code
 from safety.contact_gaps import gaps_of
 from safety.models import RecallCall
+from safety.off_water import Ended, ended_lately
 from safety.queries import sweep_fault
 from safety.services.channels_available import text_number
 from safety.services.limits_told import limits_told
@@ -55,6 +56,7 @@ class GuestDay:
     alarm_promised: bool = True
     gaps: list[str] = field(default_factory=list)
     text_to: str = ""
+    ended: Ended | None = None
 
     @property
     def next_turn(self) -> Turn | None:
@@ -92,7 +94,7 @@ def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
     outing = open_outing(guest)
     turns = _turns(guest, today, now.astimezone(zone).time())
     add_conditions(turns, now=now)
-    beats = _beats(guest, today)
+    beats = beats_of(guest, today)
     beat = outing.beat if outing else (beats[0] if beats else None)
     water = (
         conditions(beat, day=None, now=now, who=who_wades(guest, alone=outing is None or outing.alone))
@@ -107,9 +109,10 @@ def day_of(guest: Guest, *, now: dt.datetime) -> GuestDay:
         guest, zone, today, outing, standing(outing, now) if outing else "",
         list(calls) if outing else [], turns, beats, water, pool, sweep_fault(now=now)[0],
         Crew(now).on_duty(guest.fishery), in_danger_at([outing.beat] if outing else beats),
-        _more(outing, now) if outing else [], do_not_fish(outing, now=now) if outing else [],
+        later_times(outing, now) if outing else [], do_not_fish(outing, now=now) if outing else [],
         limits=limits_told(guest, outing.beat, alone=outing.alone, now=now, outing=outing) if limits else [],
         alarm_promised=alarm_is_promised(limits), gaps=gaps_of(guest), text_to=text_number(guest),
+        ended=None if outing else ended_lately(guest, now=now),
     )  # fmt: skip
 
 
@@ -121,7 +124,7 @@ def in_danger_at(beats: Iterable[Beat]) -> str:
 def danger_of(guest: Guest, *, now: dt.datetime) -> str:
     """What to ring where the guest is on the water, or on any beat they may go to today."""
     outing = open_outing(guest)
-    return in_danger_at([outing.beat] if outing else _beats(guest, local_day(guest.fishery, now)))
+    return in_danger_at([outing.beat] if outing else beats_of(guest, local_day(guest.fishery, now)))
 
 
 def beat_of(guest: Guest, *, now: dt.datetime) -> Beat | None:
@@ -129,7 +132,7 @@ def beat_of(guest: Guest, *, now: dt.datetime) -> Beat | None:
     outing = open_outing(guest)
     if outing is not None:
         return outing.beat
-    return next(iter(_beats(guest, local_day(guest.fishery, now))), None)
+    return next(iter(beats_of(guest, local_day(guest.fishery, now))), None)
 
 
 def promise(
@@ -156,7 +159,7 @@ def times_back(beat: Beat, water: Conditions | None, *, now: dt.datetime) -> lis
     return [at.astimezone(zone) for at in times if at <= latest]
 
 
-def _more(outing: Outing, now: dt.datetime) -> list[dt.datetime]:
+def later_times(outing: Outing, now: dt.datetime) -> list[dt.datetime]:
     """Later times back within one tap."""
     start = max(outing.due_back_at, now)
     start += -(start - start.replace(minute=0, second=0, microsecond=0)) % dt.timedelta(minutes=5)
@@ -175,7 +178,7 @@ def _turns(guest: Guest, today: dt.date, clock: dt.time) -> list[Turn]:
     )
 
 
-def _beats(guest: Guest, today: dt.date) -> list[Beat]:
+def beats_of(guest: Guest, today: dt.date) -> list[Beat]:
     """Where they have a rod today; else every beat of the fishery."""
     own = RodDay.objects.filter(day=today).filter(guest=guest) | RodDay.objects.filter(day=today, sharer=guest)
     beats = Beat.objects.select_related("fishery", "gauge")

@@ -25,6 +25,7 @@ from safety.models import (
     Recall,
     RecallCall,
 )
+from safety.off_water import Left, last_entries, left_lately
 from safety.watch_limits import meeting
 from sessions.models import Outing
 from sessions.turn_warnings import warnings_of_today
@@ -74,6 +75,12 @@ def open_alarms_of(fishery: Fishery) -> dict[int, int]:
     """The newest open alarm of each outing: outing to alarm. One query."""
     rows = Alarm.objects.filter(outing__beat__fishery=fishery, cleared_at__isnull=True)
     return dict(rows.order_by("stage", "id").values_list("outing_id", "pk"))
+
+
+def help_asked_at(outing: Outing) -> dt.datetime | None:
+    """Since when the angler's call for help stands. One query."""
+    asked = Alarm.objects.filter(outing=outing, kind=Alarm.Kind.HELP, cleared_at__isnull=True)
+    return asked.order_by("raised_at").values_list("raised_at", flat=True).first()
 
 
 def recalls_visible_to(user: User) -> QuerySet[Recall]:
@@ -188,10 +195,11 @@ class Board:
     undelivered: list[str]
     loops: dict[str, dt.datetime]
     texts: list[AnglerMessage]
+    off: list[Left]
 
 
 def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
-    """Who is on the water, in words, the one to look for first at the top. Eleven queries, however many."""
+    """Who is on the water, in words, the one to look for first at the top. The queries do not grow with the rods."""
     rods = board.ordered(_rods(fishery), now)
     zone = zone_of(fishery)
     rows = [{"outing": rod.outing, "phone": rod.phone, "alone": rod.alone, "stage": rod.stage,
@@ -203,7 +211,7 @@ def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
     turns = warnings_of_today(fishery, now=now)
     return Board(
         watch_health(now=now).faults, rows, warned, turns, _recalls(fishery), _undelivered(fishery), loops,
-        list(texts_of(fishery, now=now)),
+        list(texts_of(fishery, now=now)), left_lately(fishery, now=now),
     )  # fmt: skip
 
 
@@ -246,11 +254,28 @@ def _rods(fishery: Fishery) -> list[board.Rod]:
         "outing_id", "answered_at"
     ):
         calls[outing] = calls.get(outing, True) and answered is not None
-    return [_rod(row, alarms.get(row.open_alarm), acks.get(row.pk), calls.get(row.pk), zone) for row in rows]
+    told = last_entries(rows, zone=zone)
+    return [
+        _rod(
+            row,
+            alarms.get(row.open_alarm),
+            acks.get(row.pk),
+            calls.get(row.pk),
+            entered=told.get(row.pk, ""),
+            zone=zone,
+        )
+        for row in rows
+    ]
 
 
 def _rod(
-    row: Outing, alarm: Alarm | None, ack: Acknowledgement | None, answered: bool | None, zone: dt.tzinfo
+    row: Outing,
+    alarm: Alarm | None,
+    ack: Acknowledgement | None,
+    answered: bool | None,
+    *,
+    entered: str,
+    zone: dt.tzinfo,
 ) -> board.Rod:
     return board.Rod(
         outing=row.pk, name=row.guest.name, phone=row.guest.phone,
@@ -260,7 +285,7 @@ def _rod(
         stage=alarm.stage if alarm else -1, answered_by=ack.name if ack else "",
         answered_until=ack.promised_until if ack else None, recalled=answered is not None,
         recall_answered=bool(answered), off_at=row.checked_out_at, time_only=row.watched_by_time_only,
-        meeting=meeting(row.meeting_person, row.meeting_at and row.meeting_at.astimezone(zone)),
+        meeting=meeting(row.meeting_person, row.meeting_at and row.meeting_at.astimezone(zone)), entered=entered,
     )  # fmt: skip
 
 
@@ -274,8 +299,8 @@ def _recalls(fishery: Fishery) -> list[str]:
         coming = sum(call.answered_at is not None and call.outing.checked_out_at is None for call in calls)
         told.append(
             say(
-                "{beat} is called off the water: {reason} Of {called} called {back} are out, {coming} coming, "
-                "{silent} silent.",
+                "{beat} is called off the water: {reason} Of {called} called {back} are off the water, "
+                "{coming} coming, {silent} silent.",
                 beat=recall.beat.name,
                 reason=recall.reason,
                 called=len(calls),

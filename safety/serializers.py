@@ -91,6 +91,15 @@ class RodOut(serializers.Serializer):
     on_the_water = serializers.BooleanField(help_text="False: checked out, and a later call for help is open")
 
 
+class LeftOut(serializers.Serializer):
+    """One angler off the water, and who entered that."""
+
+    outing = serializers.IntegerField()
+    name = serializers.CharField()
+    sentence = serializers.CharField()
+    undo_until = serializers.DateTimeField(allow_null=True, help_text="Null once the two minutes are over")
+
+
 class BoardOut(serializers.Serializer):
     """What hangs on the wall of the hut; the one to look for first at the top."""
 
@@ -107,6 +116,7 @@ class BoardOut(serializers.Serializer):
     texts = AnglerMessageOut(
         many=True, help_text="Of anglers, of the last twelve hours, to be read first at the top"
     )
+    off = LeftOut(many=True, help_text="Off the water within twelve hours, the newest first")
 
 
 class RecallIn(StrictSerializer):

@@ -94,8 +94,11 @@ def overdue(
         ("Position", missing.position or "not recorded: tell them the beat and the access"),
         ("Way in", missing.access),
         ("Plan", missing.plan),
-        ("Went out", _local(missing.checked_in_at, missing.zone)),
-        ("Due back", f"{_local(missing.due_back_at, missing.zone)} ({late} min ago when this was written)"),
+        ("On the water since", _local(missing.checked_in_at, missing.zone)),
+        (
+            "Due off the water",
+            f"{_local(missing.due_back_at, missing.zone)} ({late} min ago when this was written)",
+        ),
         ("Their contact", missing.contact),
         ("Meeting", missing.meeting),
     ]
@@ -183,7 +186,7 @@ def reminder(missing: Missing, *, code: str, alarm_at: dt.datetime) -> Words:
         f"You are due off the water at {due}. Check out then{by_text}. If nothing is heard by {alarm}, others "
         "are told."
     )
-    return Words(f"Due back at {due}", body)
+    return Words(f"Due off the water at {due}", body)
 
 
 def called_in(missing: Missing, *, reason: str, code: str, answer_by: dt.datetime) -> Words:
@@ -197,35 +200,48 @@ def called_in(missing: Missing, *, reason: str, code: str, answer_by: dt.datetim
         f"In danger ring 999 or 112 and ask for {ask_for(tidal=missing.tidal)}. "
         "This message cannot see the river: if what you see is worse, go by that."
     )
-    return Words(f"COME OUT: {missing.beat}", body)
+    return Words(f"COME OFF THE WATER: {missing.beat}", body)
 
 
 def heard(missing: Missing, *, kind: str) -> Words:
     """An alarm is over, though they are still out: they answered."""
     what = {"contact": "has said that all is well", "recall": "has been heard from since the recall"}[kind]
     body = (
-        f"{missing.name} {what}. They are still out, due back {_local(missing.due_back_at, missing.zone)}.\n\n"
+        f"{missing.name} {what}. They are still on the water, due off it at "
+        f"{_local(missing.due_back_at, missing.zone)}.\n\n"
         f"Alarm {missing.alarm} is over. If you rang 999 or 112, tell them now."
     )
-    return Words(f"Heard from: {missing.name}, {missing.beat}, still out", body)
+    return Words(f"Heard from: {missing.name}, {missing.beat}, still on the water", body)
 
 
 def all_clear(
     missing: Missing, *, checked_out_at: dt.datetime | None, new_time_at: dt.datetime | None = None
 ) -> Words:
     """The end of an alarm: they were checked out, or gave a new time back and are still out."""
-    was_due = f"Due back was {_local(missing.due_back_at, missing.zone)}."
+    was_due = f"They were due off the water at {_local(missing.due_back_at, missing.zone)}."
     if checked_out_at is None and new_time_at is not None:
         new_time = _local(new_time_at, missing.zone)
-        news = f"{missing.name} has a new time back: {new_time}. {was_due} They are still out."
-        subject = f"Heard from: {missing.name}, {missing.beat}, still out"
+        news = f"{missing.name} has a new time off the water: {new_time}. {was_due} They are still on the water."
+        subject = f"Heard from: {missing.name}, {missing.beat}, still on the water"
     elif checked_out_at is not None:
         news = f"{missing.name} was checked out at {_local(checked_out_at, missing.zone)}. {was_due}"
-        subject = f"Back: {missing.name}, {missing.beat}"
+        subject = f"Off the water: {missing.name}, {missing.beat}"
     else:
-        raise ValueError("an alarm is over when somebody is back or has a new time")
+        raise ValueError("an alarm is over when somebody is off the water or has a new time")
     body = f"{news}\n\nAlarm {missing.alarm} is over. If you rang 999 or 112, tell them now."
     return Words(subject, body)
+
+
+def on_the_water_again(missing: Missing, *, undone_at: dt.datetime) -> Words:
+    """After an undone check-out, to those who were sent the all-clear."""
+    undone, due = (_local(at, missing.zone) for at in (undone_at, missing.due_back_at))
+    body = (
+        f"The check-out of {missing.name} was undone at {undone}. They are on the water, and were due off it "
+        f"at {due}. Do not rely on the message that alarm {missing.alarm} is over. "
+        f"{_whom_to_ring(missing)} If 999 or 112 was told that they are off the water, ring again. "
+        f"{CALLED_NOBODY}"
+    )
+    return Words(f"ON THE WATER AGAIN: {missing.name}, {missing.beat}", body)
 
 
 def closed(missing: Missing, *, who: str, note: str) -> Words:

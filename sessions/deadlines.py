@@ -12,7 +12,7 @@ class BadDueBack(Refusal):
     """A due-back time that nobody can keep or that the beat does not allow."""
 
     code = "bad-due-back"
-    title = say("That time back will not do")
+    title = say("Choose a different time off the water")
     status = 400
 
     def __init__(self, sentence: str) -> None:
@@ -50,15 +50,17 @@ def deadline(
     Raises BadDueBack when it is past, before check-in, or beyond the beat's longest outing.
     """
     if due_back_at <= checked_in_at:
-        raise BadDueBack(say("The time back is not after check-in. Give the time you will be out of the water."))
+        raise BadDueBack(
+            say("The time off the water is not after check-in. Give the time you will be off the water.")
+        )
     if due_back_at <= now:
-        raise BadDueBack(say("The time back is already past. Give a time still to come, or check out."))
+        raise BadDueBack(say("That time is already past. Give a time still to come, or check out."))
     latest = checked_in_at + dt.timedelta(minutes=policy.longest_minutes)
     if due_back_at > latest:
         hours = policy.longest_minutes / 60
         raise BadDueBack(
             say(
-                "An outing on this beat lasts {hours:g} hours at most, so be back by {words_instant}. "
+                "An outing on this beat lasts {hours:g} hours at most, so be off the water by {words_instant}. "
                 "Check out then and in again if you go on.",
                 hours=hours,
                 words_instant=words.instant(latest.astimezone(zone)),

@@ -32,6 +32,7 @@ _limiters: list[Limiter] = []
 _explainers: list[Explainer] = []
 _tellers: list[Explainer] = []
 _listeners: list[Listener] = []
+_resumers: list[Callable[..., None]] = []
 
 
 def limiter(find: Limiter) -> Limiter:
@@ -75,3 +76,18 @@ def told_by_all(outing: Outing, now: dt.datetime) -> list[str]:
 def checked_in(outing: Outing, now: dt.datetime) -> None:
     for listener in _listeners:
         listener(outing, now)
+
+
+def resumer(resume: Callable[..., None]) -> Callable[..., None]:
+    """Register a function that raises alarms again after an undone check-out (a decorator).
+
+    It is called inside the transaction, with the open outing, `ended_at` (when the check-out was received) and
+    `now`.
+    """
+    _resumers.append(resume)
+    return resume
+
+
+def resume_all(outing: Outing, *, ended_at: dt.datetime, now: dt.datetime) -> None:
+    for resume in _resumers:
+        resume(outing, ended_at=ended_at, now=now)

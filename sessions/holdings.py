@@ -9,11 +9,11 @@ from beats.audit import forgetting, subject_of
 from beats.models import AuditEntry
 from bookings.about_me import Holding, hold
 from bookings.models import Guest
-from sessions.models import Catch, Outing, PhoneNote, Plan, Turn
+from sessions.models import Catch, Outing, OutingEntry, PhoneNote, Plan, Turn
 
 
 def _outings(guest: Guest) -> list[dict[str, Any]]:
-    rows = Outing.objects.filter(guest=guest).select_related("beat").order_by("checked_in_at")
+    rows = Outing.objects.filter(guest=guest).select_related("beat").prefetch_related("entries")
     return [
         {
             "beat": row.beat.slug, "checked_in_at": row.checked_in_at.isoformat(),
@@ -23,8 +23,13 @@ def _outings(guest: Guest) -> list[dict[str, Any]]:
             "sea_trout_only": row.sea_trout_only, "meeting_person": row.meeting_person,
             "meeting_at": row.meeting_at and row.meeting_at.isoformat(),
             "watched_by_time_only": row.watched_by_time_only,
+            "entries": [
+                {"act": one.act, "at": one.at.isoformat(), "reported_by": one.reported_by,
+                 "reported_via": one.reported_via}
+                for one in row.entries.all()
+            ],
         }
-        for row in rows
+        for row in rows.order_by("checked_in_at")
     ]  # fmt: skip
 
 
@@ -32,6 +37,9 @@ def _forget_plans(guest: Guest, _now: dt.datetime) -> None:
     """When somebody was out stays: it is the river's effort. What they wrote of themselves goes."""
     Outing.objects.filter(guest=guest).update(plan="", vehicle="", wearing="", meeting_person="")
     Plan.objects.filter(guest=guest).update(plan="")
+    OutingEntry.objects.filter(outing__guest=guest).exclude(reported_by="").update(reported_by="(erased)")
+    deeds = AuditEntry.objects.filter(subject__in=[subject_of(row) for row in _outings_of(guest)])
+    _take_words_out(deeds)
 
 
 def _plans(guest: Guest) -> list[dict[str, Any]]:
@@ -48,7 +56,7 @@ def _plans(guest: Guest) -> list[dict[str, Any]]:
 
 def _going_out(guest: Guest, now: dt.datetime) -> list[str]:
     coming = Plan.objects.filter(guest=guest, called_off_at__isnull=True, outing__isnull=True, due_back_at__gt=now)
-    return ["They have a plan to go out; call it off first."] if coming.exists() else []
+    return ["They have a planned outing; call it off first."] if coming.exists() else []
 
 
 def _on_the_water(guest: Guest, _now: dt.datetime) -> list[str]:
@@ -80,16 +88,27 @@ def _catches(guest: Guest) -> list[dict[str, Any]]:
 def _forget_notes(guest: Guest, _now: dt.datetime) -> None:
     """Fish, figures and tags stay; free words may name people, in the book and in what it said before."""
     fish = Catch.objects.filter(guest=guest)
-    deeds = AuditEntry.objects.filter(subject__in=[subject_of(row) for row in fish.only("pk")])
+    _take_words_out(AuditEntry.objects.filter(subject__in=[subject_of(row) for row in fish.only("pk")]))
+    fish.update(note="")
+
+
+def _outings_of(guest: Guest) -> QuerySet[Outing]:
+    """Those that a keeper entered on somebody's report: their audit rows may name the caller."""
+    return Outing.objects.filter(guest=guest, entries__reported_by__gt="").only("pk").distinct()
+
+
+def _take_words_out(deeds: QuerySet[AuditEntry]) -> None:
     for deed in deeds:
         deed.before, deed.after = _without_words(deed.before), _without_words(deed.after)
     with forgetting():
         AuditEntry.objects.bulk_update(deeds, ["before", "after"], batch_size=500)
-    fish.update(note="")
+
+
+FREE_WORDS = ("note", "reason", "reported_by")
 
 
 def _without_words(facts: dict[str, Any] | None) -> dict[str, Any] | None:
-    return facts and {name: "" if name in ("note", "reason") else value for name, value in facts.items()}
+    return facts and {name: "" if name in FREE_WORDS else value for name, value in facts.items()}
 
 
 def _caught_since(since: dt.datetime) -> QuerySet:

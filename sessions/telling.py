@@ -30,7 +30,7 @@ def told_at_check_in(outing: Outing, *, now: dt.datetime) -> list[str]:
     if last_light and outing.due_back_at > last_light:
         told.append(
             say(
-                "It is dark from {last_light:%H:%M}: before you are due back.",
+                "It is dark from {last_light:%H:%M}: before you are due off the water.",
                 last_light=last_light.astimezone(zone),
             )
         )
@@ -71,22 +71,22 @@ def _how_it_stands(
     if outing.alarm_at <= now:
         return [_passed(due, promised=promised), *told]
     promise = say(
-        "Back by {due:%H:%M on %A}. If nothing is heard by {alarm:%H:%M}, the keepers are told.",
+        "Off the water by {due:%H:%M on %A}. If nothing is heard by {alarm:%H:%M}, the keepers are told.",
         due=due,
         alarm=alarm,
     )
-    return [promise if promised else say("Back by {due:%H:%M on %A}.", due=due), *told]
+    return [promise if promised else say("Off the water by {due:%H:%M on %A}.", due=due), *told]
 
 
 def _passed(due: dt.datetime, *, promised: bool) -> str:
     """The keepers are told at once only where the watch runs and somebody is on duty."""
     if not promised:
         return say(
-            "You were due back at {due:%H:%M on %A}. That has passed. If you are off the water, check out.",
+            "You were due off the water at {due:%H:%M on %A}. That has passed. If you are off it, check out.",
             due=due,
         )
     return say(
-        "You were due back at {due:%H:%M on %A}. That has passed, so the keepers are told now. If you are off "
-        "the water, check out.",
+        "You were due off the water at {due:%H:%M on %A}. That has passed, so the keepers are told now. If you "
+        "are off it, check out.",
         due=due,
     )

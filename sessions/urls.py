@@ -34,6 +34,7 @@ urlpatterns = [
     path("plans/", outings.Plans.as_view(), name="plans"),
     path("plans/<int:pk>/call-off/", outings.PlanCallOff.as_view(), name="plan-call-off"),
     path("outings/<int:pk>/check-out/", outings.OutingCheckOut.as_view(), name="outing-check-out"),
+    path("outings/<int:pk>/undo-check-out/", outings.OutingUndoCheckOut.as_view(), name="outing-undo-check-out"),
     path("fisheries/<slug:slug>/tally/", outings.Tally.as_view(), name="tally"),
     path("catches/", book.Catches.as_view(), name="catches"),
     path("catches/totals/", exports.CatchTotals.as_view(), name="catch-totals"),

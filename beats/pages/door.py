@@ -50,16 +50,28 @@ def page(*roles: str, methods: tuple[str, ...] = ("GET",), public: bool = False)
                     return to_sign_in(request)
                 if request.user.is_authenticated:
                     wall.raise_for(request.user.pk)
-                try:
-                    return view(request, now=timezone.now(), **_let_in(request, roles, address))
-                except Refusal as refusal:
-                    return refused(request, refusal)
-                except Http404:
-                    return nothing_here(request)
+                return _marked(request, _answer(view, request, roles, address))
 
         return wrapped
 
     return guard
+
+
+def _answer(view: Callable, request: HttpRequest, roles: tuple[str, ...], address: dict) -> HttpResponse:
+    try:
+        return view(request, now=timezone.now(), **_let_in(request, roles, address))
+    except Refusal as refusal:
+        return refused(request, refusal)
+    except Http404:
+        return nothing_here(request)
+
+
+def _marked(request: HttpRequest, answer: HttpResponse) -> HttpResponse:
+    """Whose page it is and in which language: the phone's worker holds pages of one person only."""
+    answer.headers["Content-Language"] = translation.get_language()
+    if request.user.is_authenticated:
+        answer.headers["X-Page-For"] = str(request.user.pk)
+    return answer
 
 
 def _let_in(request: HttpRequest, roles: tuple[str, ...], address: dict) -> dict:

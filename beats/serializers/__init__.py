@@ -56,7 +56,9 @@ class BeatOut(serializers.Serializer):
     longest_outing_minutes = serializers.IntegerField()
     grace_minutes = serializers.IntegerField()
     lone_grace_minutes = serializers.IntegerField()
-    rise_m_per_h = serializers.FloatField(allow_null=True, help_text="Rising so fast is time to come out")
+    rise_m_per_h = serializers.FloatField(
+        allow_null=True, help_text="Rising so fast is time to come off the water"
+    )
     dark_margin_minutes = serializers.IntegerField(help_text="Off the water so long before last light")
     cold_c = serializers.FloatField(help_text="Water counts as cold from here down")
     clarity = serializers.ChoiceField(choices=CLARITIES, allow_null=True, help_text="As it usually is")

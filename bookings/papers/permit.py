@@ -148,7 +148,7 @@ def _arriving(permit: Permit) -> tuple[str, ...]:
     if permit.mobile_signal:
         told.append(f"Mobile signal: {one_line(permit.mobile_signal)}")
     told.append(
-        f"Before you fish, check in and say when you will be back, at most {hours} h"
+        f"Before you fish, check in and say when you will be off the water, at most {hours} h"
         f"{f' {minutes} min' if minutes else ''} later; check out when you are off the water. If you are not back "
         "by then, the keepers are told."
     )

@@ -58,6 +58,7 @@ class Delivery(models.Model):
         DRILL = "drill"
         MESSAGE = "message"
         CHECK_IN = "check_in"
+        RESUMED = "resumed"
 
     class Channel(models.TextChoices):
         EMAIL = "email", say("Email")

@@ -7,9 +7,9 @@ from django.utils.translation import gettext_lazy as _
 
 from beats.pages.acts import acted, posted
 from beats.pages.door import KEEPERS, page
-from beats.queries import zone_of
 from safety import card, queries
 from safety.models import Alarm
+from safety.pages.keeper import entry_facts
 from safety.services.answering import answer_for
 from safety.services.closing import close_help
 from safety.services.writing import card_of
@@ -55,15 +55,13 @@ def alarm(request, *, now, fishery, pk):
         "title": _("%(who)s: alarm") % {"who": row.outing.guest.name},
         "button": _("I am looking"),
         "alarm": row,
-        "outing": row.outing,
-        "fishery": fishery,
-        "zone": zone_of(fishery),
         "card": card.lines(card_of(row, now=now), now=now),
         "told": told,
         "answers": answers,
         "texts": queries.texts_about(row),
         "may_close": row.kind == Alarm.Kind.HELP and row.cleared_at is None,
         "ran_out": next(iter(answers), None),
+        **entry_facts(row.outing, fishery, now=now),
         "held": next((each for each in answers if each.promised_until > now), None),
     }
     return acted(

@@ -1,4 +1,4 @@
-"""The guest's day: where next, check in, all is well, more time, out, help, fish and papers."""
+"""The guest's day: where next, check in, all is well, more time, off the water, help, fish and papers."""
 
 import datetime as dt
 from collections.abc import Callable
@@ -15,7 +15,7 @@ from beats.pages.acts import acted, posted
 from beats.pages.door import page, to_sign_in
 from beats.pages.keyed import new_key
 from beats.pages.show import shown
-from beats.queries import local_day
+from beats.queries import local_day, zone_of
 from beats.shared.made import PRIVATE
 from beats.shared.once import Once
 from beats.shared.wall import lowered
@@ -24,9 +24,12 @@ from bookings.models import Guest, Let
 from safety.days import beat_of, danger_of, day_of, guests_of, promise
 from safety.models import RecallCall
 from safety.pages.forms import CheckInForm, FishForm, LateForm, PhoneForm
+from safety.queries import help_asked_at
 from safety.services.answering import ask_for_help
 from safety.services.calling import answer_recall
 from safety.services.limits_told import limits_told
+from safety.services.people import Crew
+from safety.whereabouts import places_of
 from sessions.models import Catch, Outing
 from sessions.queries import catches_visible_to, lately_out, open_outing
 from sessions.services.by_phone import NotOut, Said, back_by_phone, fine_by_phone, late_by_phone
@@ -63,7 +66,7 @@ def at_the_hut(request, *, now, fishery, beat):
 def _check_in(request, guest: Guest, there: Beat, now: dt.datetime) -> HttpResponse:
     """Three taps and a button. Opening it does nothing."""
     today = day_of(guest, now=now)
-    if today.outing is not None and request.method == "GET":
+    if today.outing is not None and request.method == "GET" and "form" not in request.GET:
         return shown(request, "safety/already_out.html", {"today": today})
     water = (
         today.water
@@ -91,9 +94,11 @@ def _check_in(request, guest: Guest, there: Beat, now: dt.datetime) -> HttpRespo
 
     told = bool(form.times) and not today.fault
     words = promise(there, due_back_at=form.times[-1], alone=True, now=now, guest=guest) if told else []
-    facts = {"title": _("Check in: %(beat)s") % {"beat": there.name}, "button": _("I am going in"), "today": today,
-             "beat": there, "keep": _("Check in"), "promise": words, "limits": limits,
-             "danger": in_danger(tidal=there.tidal)}  # fmt: skip
+    facts = {
+        "title": _("Check in: %(beat)s") % {"beat": there.name}, "button": _("I am going on the water"),
+        "today": today, "beat": there, "promise": words, "limits": limits, "danger": in_danger(tidal=there.tidal),
+        "keep": _("Check-in: nobody watches until this is received"),
+    }  # fmt: skip
     return acted(request, form, do, then=reverse(HOME), template="safety/check_in.html", facts=facts)
 
 
@@ -104,11 +109,12 @@ def fine(request, *, now, guest):
 
 @page(methods=("POST",))
 def back(request, *, now, guest):
-    """Out of the water. What follows asks for the fish; whoever is still watched is shown that instead."""
+    """Off the water, entered a second time: the day page asks first. What follows says that the watch has ended;
+    an angler who is still watched is shown that instead."""
 
     def then(ended):
         still_out = ended is None and open_outing(_own(request, guest)) is not None
-        return reverse(HOME) if still_out else reverse("day-fish", args=[guest])
+        return reverse(HOME) if still_out else reverse("day-off", args=[guest])
 
     return _say(request, guest, now, back_by_phone, then=then)
 
@@ -137,12 +143,24 @@ def call_for_help(request, *, now, guest):
             raise NotOut(_("You are not checked in. In danger ring 999 or 112 now; else ring the fishery."))
         return ask_for_help(outing, by=request.user, now=now)
 
-    facts = {"title": _("Do you need help?"), "button": _("Yes, tell the keepers"), "rusty": True,
-             "danger": danger_of(person, now=now), "fishery": person.fishery,
-             "keep": _("Call for help")}  # fmt: skip
+    facts = {"title": _("Do you need help?"), "button": _("Yes, tell the keepers"), "rusty": True}
     return acted(
-        request, PhoneForm(posted(request)), do, then=reverse(HOME), template="safety/help.html", facts=facts
-    )
+        request, PhoneForm(posted(request)), do, then=reverse("day-help", args=[guest]),
+        template="safety/help.html", facts=facts | _help_facts(person, now),
+    )  # fmt: skip
+
+
+def _help_facts(person: Guest, now: dt.datetime) -> dict:
+    """Whom to ring and what to say, of the beat they are on, or the first they may go to today."""
+    outing = open_outing(person) or lately_out(person, now=now)
+    beat = outing.beat if outing else beat_of(person, now=now)
+    asked_at = help_asked_at(outing) if outing else None
+    return {
+        "danger": danger_of(person, now=now), "fishery": person.fishery, "beat": beat,
+        "places": places_of(beat, outing.pool if outing else None) if beat else [],
+        "keepers": Crew(now).on_duty(person.fishery),
+        "asked_at": asked_at and asked_at.astimezone(zone_of(person.fishery)),
+    }  # fmt: skip
 
 
 @page(methods=("POST",))

@@ -76,7 +76,7 @@ class CheckInForm(PhoneForm):
         )  # fmt: skip
         self.fields["alone"] = _tiles([("yes", _("Alone")), ("no", _("In company"))], _("Alone?"))
         self.fields["back_by"] = OfferedField(
-            choices=[*times, (OTHER, _("Another time"))], label=_("Out of the water by?"), widget=forms.RadioSelect
+            choices=[*times, (OTHER, _("Another time"))], label=_("Off the water by?"), widget=forms.RadioSelect
         )
         self.fields["other_time"] = forms.TimeField(
             label=_("Another time"), required=False, widget=forms.TimeInput(attrs={"type": "time"})
@@ -117,7 +117,7 @@ class CheckInForm(PhoneForm):
     def clean(self):
         data = super().clean()
         if data.get("back_by") == OTHER and not data.get("other_time"):
-            self.add_error("other_time", _("Give the time you will be out of the water."))
+            self.add_error("other_time", _("Give the time you will be off the water."))
         return data
 
     def due_back_at(self) -> dt.datetime:

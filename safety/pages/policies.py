@@ -119,6 +119,6 @@ def rest_of(policy: WatchPolicy, beat: Beat) -> list[str]:
         else _("No rise calls rods in."),
         _("Public warnings that call rods in, from: weather %(weather)s, flood %(flood)s."),
         _("Rods are called in %(dark)s minutes before dark.") if told["dark"] else _("Dark calls nobody in."),
-        _("Whoever is called has %(answer)s minutes to answer, then %(out)s to come out."),
+        _("Whoever is called has %(answer)s minutes to answer, then %(out)s to come off the water."),
     ]
     return [line % told for line in lines]

@@ -34,7 +34,7 @@ FIGURES: dict[str, Promise] = {
     "recall_band_m": _("The call ends so many metres below the mark"),
     "recall_dark_minutes": _("Rods are called in so many minutes before dark (0: never)"),
     "recall_answer_minutes": _("Minutes to answer a call in"),
-    "recall_out_minutes": _("Minutes to come out in, once it is answered"),
+    "recall_out_minutes": _("Minutes to come off the water in, once it is answered"),
     "receipt_seconds": _("Seconds without a receipt before the next way is tried"),
     "texts_an_hour": _("Texts and calls an hour at most, for company; a lone angler's always go"),
 }
@@ -80,7 +80,7 @@ class WatchForm(VersionForm):
             "lone_grace_minutes": _minutes(
                 _("Minutes from the time back to the alarm, for somebody alone (best: 0)"),
                 low=0, high=policy.LONGEST_LONE_GRACE_MIN,
-                help_text=_("Whoever is out now keeps the alarm they have until they give another time back."),
+                help_text=_("Whoever is on the water now keeps the alarm they have until they give another time."),
             ),
             "grace_minutes": _minutes(
                 _("Minutes from the time back to the alarm, in company"), low=0, high=policy.LONGEST_GRACE_MIN

@@ -4,6 +4,7 @@ from django.urls import reverse
 
 from beats.models import Membership
 from beats.pages.door import KEEPERS, page
+from beats.pages.keyed import new_key
 from beats.pages.show import parts_of, shown
 from safety import queries
 from safety.services.people import Crew
@@ -17,6 +18,7 @@ def water(request, *, now, fishery):
     facts = {
         "fishery": fishery,
         "board": board,
+        "key": new_key,
         "rods": rods,
         "on_the_water": sum(rod["on_the_water"] for rod in rods),
         "zone": queries.zone_of(fishery),
@@ -36,6 +38,7 @@ def _acts(fishery, *, owns: bool) -> dict[str, str]:
     """Where each next action is."""
     names = {
         "recall": "water-recall",
+        "check_in": "water-check-in",
         "river_up": "water-river-up",
         "level": "water-level",
         "rota": "water-rota",

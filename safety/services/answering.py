@@ -58,7 +58,7 @@ def answer_for(alarm: Alarm, *, minutes: int, note: str = "", by: User, now: dt.
     newest = _newest(alarm)
     if newest.cleared_at is not None:
         raise AlarmOver(
-            say("This alarm is over: they are back, or were heard from. Nothing is left to answer for.")
+            say("This alarm is over: they are off the water, or were heard from. Nothing is left to answer for.")
         )
     until = now + dt.timedelta(minutes=minutes)
     ack = Acknowledgement.objects.create(

@@ -146,7 +146,7 @@ def answer_recall(recall: Recall, outing: Outing, *, by: User | None, now: dt.da
     recall = Recall.objects.get(pk=recall.pk)
     call = RecallCall.objects.filter(recall=recall, outing=outing).first()
     if call is None or outing.checked_out_at or recall.ended_at:
-        raise NotCalled(say("This rod is not called, or is out of the water already. Look at the board."))
+        raise NotCalled(say("This rod is not called, or is off the water already. Look at the board."))
     if call.answered_at is None:
         call.answered_at = now
         call.number += 1

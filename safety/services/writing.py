@@ -185,7 +185,7 @@ def missing(outing: Outing, *, number: int, due_back_at: dt.datetime) -> wording
 
 
 HAPPENED = {
-    "overdue": "Has not come back by the time given and does not answer.",
+    "overdue": "Has not come off the water by the time given and does not answer.",
     "contact": "Has missed an agreed contact and does not answer.",
     "help": "Has asked for help.",
     "recall": "Was called off the water and does not answer.",
@@ -199,9 +199,16 @@ def _happened(alarm: Alarm) -> str:
 
 def card_of(alarm: Alarm, *, now: dt.datetime) -> card.Facts:
     """What 999 asks, from all that is known. Six queries at most."""
-    outing = alarm.outing
+    return _card(alarm.outing, missing_of(alarm), _happened(alarm), now=now)
+
+
+def card_of_outing(outing: Outing, *, now: dt.datetime) -> card.Facts:
+    """The same for somebody without an alarm: what happened is for the caller to say."""
+    return _card(outing, missing(outing, number=0, due_back_at=outing.due_back_at), "", now=now)
+
+
+def _card(outing: Outing, known: wording.Missing, happened: str, *, now: dt.datetime) -> card.Facts:
     guest, beat, pool, fishery = outing.guest, outing.beat, outing.pool, outing.beat.fishery
-    known = missing_of(alarm)
     latitude, longitude = (pool.latitude, pool.longitude) if pool else (None, None)
     located = latitude is not None and longitude is not None
     return card.Facts(
@@ -210,10 +217,10 @@ def card_of(alarm: Alarm, *, now: dt.datetime) -> card.Facts:
         access=pool.access if pool else "",
         meeting_point=beat.meeting_point, latitude=latitude, longitude=longitude,
         grid=grid_reference(latitude, longitude) if located else None, tidal=beat.tidal, party=outing.party,
-        alone=outing.alone, what_happened=_happened(alarm), plan=known.plan, vehicle=one_line(outing.vehicle),
+        alone=outing.alone, what_happened=happened, plan=known.plan, vehicle=one_line(outing.vehicle),
         wearing=one_line(outing.wearing), contact=known.contact, meeting=known.meeting,
         checked_in_at=outing.checked_in_at,
-        heard_at=outing.heard_at or outing.checked_in_at, due_back_at=alarm.due_back_at,
+        heard_at=outing.heard_at or outing.checked_in_at, due_back_at=known.due_back_at,
         level_then=_level(beat, outing.checked_in_at), level_now=_level(beat, now),
         light_then=_light(fishery, outing.checked_in_at), light_now=_light(fishery, now),
         zone=known.zone,

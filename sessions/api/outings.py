@@ -1,4 +1,4 @@
-"""Out and back, and who is out now."""
+"""Check in, change the time, check out; who is on the water now."""
 
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
@@ -15,20 +15,29 @@ from sessions.models import Outing, Plan
 from sessions.serializers import (
     CheckedInOut,
     CheckInIn,
+    CheckOutIn,
     EnteredIn,
     MeetingIn,
     MoreTimeIn,
     OutingOut,
     PlanIn,
     PlanOut,
+    ReportIn,
     TallyOut,
     TimeBackIn,
 )
+from sessions.services.entries import Report
 from sessions.services.meeting import set_meeting
 from sessions.services.offline import change_time_back, check_out_entered, entered
 from sessions.services.outings import check_in, extend_by, say_fine
 from sessions.services.plans import call_off, plan_outing
+from sessions.services.undo import undo_check_out
 from sessions.telling import told_at_check_in
+
+
+def _report(facts: dict) -> Report:
+    """Taken out of the input's facts."""
+    return Report(by=facts.pop("reported_by"), via=facts.pop("reported_via"))
 
 
 class Outings(PlainList, VisibleMixin, ListAPIView):
@@ -49,9 +58,9 @@ class Outings(PlainList, VisibleMixin, ListAPIView):
         beat = get_object_or_404(beats_visible_to(request.user), pk=facts.pop("beat"))
         pool_id = facts.pop("pool")
         pool = get_object_or_404(pools_visible_to(request.user), pk=pool_id) if pool_id else None
-        now = timezone.now()
+        now, report = timezone.now(), _report(facts)
         outing, made = check_in(
-            guest, beat=beat, pool=pool, **facts, by=request.user, now=now, once=once_of(request)
+            guest, beat=beat, pool=pool, **facts, report=report, by=request.user, now=now, once=once_of(request)
         )
         outing.watched_how = explained(outing, now)
         outing.told = told_at_check_in(outing, now=now)
@@ -59,7 +68,7 @@ class Outings(PlainList, VisibleMixin, ListAPIView):
 
 
 class OutingDetail(VisibleMixin, RetrieveAPIView):
-    """One outing: when somebody went out, when they are due back, and whether they are."""
+    """One outing: when somebody went on the water, when they are due off it, and whether they are."""
 
     queryset = Outing.objects.none()
     visible_to = queries.outings_visible_to
@@ -72,11 +81,13 @@ class OutingTimeBack(VisibleMixin, RetrieveAPIView):
     serializer_class = OutingOut
     http_method_names = ["post"]
 
-    @extend_schema(request=TimeBackIn, responses=OutingOut, summary="Change the time back")
+    @extend_schema(request=TimeBackIn, responses=OutingOut, summary="Change the time off the water")
     def post(self, request, pk):
         outing = get_object_or_404(self.get_queryset(), pk=pk)
         facts = read_input(TimeBackIn, request)
-        return answer(OutingOut, change_time_back(outing, **facts, by=request.user, now=timezone.now()))
+        report = _report(facts)
+        changed = change_time_back(outing, **facts, report=report, by=request.user, now=timezone.now())
+        return answer(OutingOut, changed)
 
 
 class OutingMoreTime(VisibleMixin, RetrieveAPIView):
@@ -89,7 +100,8 @@ class OutingMoreTime(VisibleMixin, RetrieveAPIView):
     def post(self, request, pk):
         outing = get_object_or_404(self.get_queryset(), pk=pk)
         facts = read_input(MoreTimeIn, request)
-        return answer(OutingOut, extend_by(outing, **facts, by=request.user, now=timezone.now()))
+        report = _report(facts)
+        return answer(OutingOut, extend_by(outing, **facts, report=report, by=request.user, now=timezone.now()))
 
 
 class OutingMeeting(VisibleMixin, RetrieveAPIView):
@@ -149,7 +161,9 @@ class PlanCallOff(VisibleMixin, RetrieveAPIView):
     serializer_class = PlanOut
     http_method_names = ["post"]
 
-    @extend_schema(request=EnteredIn, responses=PlanOut, summary="Call a plan off, or say that you are back")
+    @extend_schema(
+        request=EnteredIn, responses=PlanOut, summary="Call a plan off, or enter that you are off the water"
+    )
     def post(self, request, pk):
         plan, facts = get_object_or_404(self.get_queryset(), pk=pk), read_input(EnteredIn, request)
         return answer(PlanOut, call_off(plan, **facts, by=request.user, now=timezone.now()))
@@ -161,14 +175,34 @@ class OutingCheckOut(VisibleMixin, RetrieveAPIView):
     serializer_class = OutingOut
     http_method_names = ["post"]
 
-    @extend_schema(request=EnteredIn, responses=OutingOut, summary="Check out")
+    @extend_schema(request=CheckOutIn, responses=OutingOut, summary="Check out: off the water")
     def post(self, request, pk):
-        outing, facts = get_object_or_404(self.get_queryset(), pk=pk), read_input(EnteredIn, request)
-        return answer(OutingOut, check_out_entered(outing, **facts, by=request.user, now=timezone.now()))
+        outing, facts = get_object_or_404(self.get_queryset(), pk=pk), read_input(CheckOutIn, request)
+        report = _report(facts)
+        ended = check_out_entered(outing, **facts, report=report, by=request.user, now=timezone.now())
+        return answer(OutingOut, ended)
+
+
+class OutingUndoCheckOut(VisibleMixin, RetrieveAPIView):
+    """Within two minutes of the check-out: the same outing, with its deadlines as they were, is watched again.
+
+    Alarms that the check-out had ended are raised again, and those who had the all-clear are told.
+    """
+
+    queryset = Outing.objects.none()
+    visible_to = queries.outings_visible_to
+    serializer_class = OutingOut
+    http_method_names = ["post"]
+
+    @extend_schema(request=ReportIn, responses=OutingOut, summary="Undo a check-out: on the water again")
+    def post(self, request, pk):
+        outing = get_object_or_404(self.get_queryset(), pk=pk)
+        report = _report(read_input(ReportIn, request))
+        return answer(OutingOut, undo_check_out(outing, report=report, by=request.user, now=timezone.now()))
 
 
 class Tally(VisibleMixin, ListAPIView):
-    """Who is out now, the one to look for first at the top. For keepers."""
+    """Who is on the water now, the one to look for first at the top. For keepers."""
 
     queryset = Outing.objects.none()
     serializer_class = TallyOut

@@ -1,6 +1,7 @@
 """The tables of the day: rota and turns, outings, catches, returns, old books."""
 
 from sessions.models.catches import Catch, CatchQuerySet
+from sessions.models.entries import OutingEntry
 from sessions.models.jobs import RotaJob
 from sessions.models.old_books import MonthlyTotal, OldBook
 from sessions.models.outings import Outing, Plan
@@ -9,7 +10,7 @@ from sessions.models.returns import BoardKey, EffortDecision, Return, ReturnDue
 from sessions.models.rotas import Rota, Turn
 
 __all__ = [
-    "BoardKey", "Catch", "CatchQuerySet", "EffortDecision", "MonthlyTotal", "OldBook", "Outing", "PhoneNote",
-    "Plan", "Return",
+    "BoardKey", "Catch", "CatchQuerySet", "EffortDecision", "MonthlyTotal", "OldBook", "Outing", "OutingEntry",
+    "PhoneNote", "Plan", "Return",
     "ReturnDue", "Rota", "RotaJob", "Turn",
 ]  # fmt: skip

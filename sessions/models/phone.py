@@ -18,9 +18,10 @@ class PhoneNote(models.Model):
 
     class Act(models.TextChoices):
         IN = "in", "check-in"
-        OUT = "out", "back on the bank"
+        OUT = "out", "off the water"
         FINE = "fine", "all is well"
         LATE = "late", "more time"
+        UNDO = "undo", "check-out undone"
 
     guest = models.ForeignKey(Guest, on_delete=models.CASCADE, related_name="phone_notes")
     key = models.CharField(max_length=80)

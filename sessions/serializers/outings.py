@@ -4,15 +4,27 @@ from rest_framework import serializers
 
 from beats.shared.plain_lists import CodeList
 from beats.shared.rest import Instant, Ref, StrictSerializer
+from sessions.models import OutingEntry
 from sessions.watch_limits import WatchLimit
 
 
-class CheckInIn(StrictSerializer):
+class ReportIn(StrictSerializer):
+    """Who told the keeper that enters this, where they did not see it themselves. For keepers alone."""
+
+    reported_by = serializers.CharField(
+        max_length=80, allow_blank=True, default="", help_text="Who told the keeper, such as who rang"
+    )
+    reported_via = serializers.ChoiceField(
+        choices=OutingEntry.Via.choices, allow_blank=True, default="", help_text="By what they told the keeper"
+    )
+
+
+class CheckInIn(ReportIn):
     guest = Ref()
     beat = Ref()
     pool = Ref(required=False, allow_null=True, default=None)
     alone = serializers.BooleanField()
-    due_back_at = Instant(help_text="When you will be out of the water, with its offset from UTC")
+    due_back_at = Instant(help_text="When you will be off the water, with its offset from UTC")
     plan = serializers.CharField(max_length=300, allow_blank=True, default="")
     party = serializers.IntegerField(
         min_value=1, max_value=20, default=1, help_text="How many are with you, you included"
@@ -48,11 +60,15 @@ class EnteredIn(StrictSerializer):
     )  # fmt: skip
 
 
-class TimeBackIn(EnteredIn):
+class CheckOutIn(EnteredIn, ReportIn):
+    """When it was entered, and who told the keeper that enters it."""
+
+
+class TimeBackIn(EnteredIn, ReportIn):
     due_back_at = Instant()
 
 
-class MoreTimeIn(StrictSerializer):
+class MoreTimeIn(ReportIn):
     minutes = serializers.IntegerField(min_value=1, max_value=240, default=30)
 
 

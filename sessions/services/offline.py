@@ -25,6 +25,7 @@ from beats.shared.rows import locked
 from bookings.models import Guest
 from sessions.deadlines import Deadline
 from sessions.models import Outing, PhoneNote
+from sessions.services.entries import NO_REPORT, Report
 from sessions.services.outings import (
     AT_ONCE,
     check_out,
@@ -87,30 +88,33 @@ def outing_at(guest: Guest, at: dt.datetime) -> Outing | None:
 
 
 @transaction.atomic
-def check_out_entered(outing: Outing, *, said_at: dt.datetime | None, by: User, now: dt.datetime) -> Outing:
+def check_out_entered(
+    outing: Outing, *, said_at: dt.datetime | None, by: User, now: dt.datetime, report: Report = NO_REPORT
+) -> Outing:
     """Check out of one outing, as it was entered at `said_at`; None means now. A second time changes nothing.
 
-    Raises EnteredBefore, TimeUnknown.
+    `report` says who told a keeper. Raises EnteredBefore, TimeUnknown, BadReport.
     """
     at = entered(said_at, now=now)
     if at is None:
-        return check_out(outing, by=by, now=now)
+        return check_out(outing, report=report, by=by, now=now)
     locked(Guest.objects, pk=outing.guest_id)
     if outing.checked_out_at is None and at < outing.checked_in_at:
         raise _entered_before()
-    outing = check_out(outing, by=by, now=now, entered_at=at)
+    outing = check_out(outing, report=report, by=by, now=now, entered_at=at)
     settle_check_ins(outing, by=by, now=now)
     return outing
 
 
 @transaction.atomic
 def change_time_back(
-    outing: Outing, *, due_back_at: dt.datetime, said_at: dt.datetime | None, by: User, now: dt.datetime
-) -> Outing:
-    """A new time back, as it was entered at `said_at`; None means now.
+    outing: Outing, *, due_back_at: dt.datetime, said_at: dt.datetime | None, by: User, now: dt.datetime,
+    report: Report = NO_REPORT,
+) -> Outing:  # fmt: skip
+    """A new time back, as it was entered at `said_at`; None means now. `report` says who told a keeper.
 
     One that was entered before the angler was last heard from may shorten the outing and never lengthens it.
-    Raises EnteredBefore, TimeUnknown, BadDueBack, AlreadyBack.
+    Raises EnteredBefore, TimeUnknown, BadDueBack, AlreadyBack, BadReport.
     """
     at = entered(said_at, now=now)
     if at is not None:
@@ -118,7 +122,7 @@ def change_time_back(
         older = outing.heard_at is not None and at < outing.heard_at
         if at < outing.checked_in_at or (older and due_back_at > outing.due_back_at):
             raise _entered_before()
-    return extend(outing, due_back_at=due_back_at, by=by, now=now, entered_at=at)
+    return extend(outing, due_back_at=due_back_at, by=by, now=now, entered_at=at, report=report)
 
 
 def settle_check_ins(outing: Outing, *, by: User | None, now: dt.datetime) -> None:

@@ -24,6 +24,7 @@ from bookings.models import Guest
 from sessions.deadlines import Deadline, Policy, alarm_at, contact_due, deadline, one_tap, warn_at
 from sessions.guards import checked_in
 from sessions.models import Outing, Plan
+from sessions.services.entries import NO_REPORT, Act, Report, add_entry
 from sessions.services.reachability import reach_columns
 
 AT_ONCE = dt.timedelta(seconds=15)
@@ -37,14 +38,14 @@ class AlreadyOut(Refusal):
     """The guest has an outing that is still open."""
 
     code = "already-out"
-    title = say("Already out")
+    title = say("Already on the water")
 
 
 class AlreadyBack(Refusal):
     """The outing is over."""
 
     code = "already-back"
-    title = say("Already back")
+    title = say("Already off the water")
 
 
 def check_in(
@@ -62,6 +63,7 @@ def check_in(
     meeting_at: dt.datetime | None = None,
     said_at: dt.datetime | None = None,
     sea_trout_only: bool = False,
+    report: Report = NO_REPORT,
     by: User,
     now: dt.datetime,
     once: Once | None = None,
@@ -71,8 +73,9 @@ def check_in(
     An outing that its plan began without them is confirmed rather than made. `said_at` is when it was entered on a
     phone that had to wait for signal: such a check-in is recorded whatever would be refused to somebody still on
     the bank (`offline.py`). The law is not asked: whoever goes out is watched, whatever they may fish for. What
-    the watch cannot do for them is kept with the outing and never refuses it. Raises BadDueBack, AlreadyOut,
-    KeyReused, TooOften; Http404 for a guest who is not the caller's to check in.
+    the watch cannot do for them is kept with the outing and never refuses it. `report` says who told a keeper.
+    Raises BadDueBack, AlreadyOut, BadReport, KeyReused, TooOften; Http404 for a guest who is not the caller's to
+    check in.
     """
     require_own(guest, by)
     spend("check in", str(by.pk), allowed=CHECK_INS_AN_HOUR, each=dt.timedelta(hours=1), now=now)
@@ -94,12 +97,14 @@ def check_in(
         set_for = _deadline(beat, due_back_at=due_back_at, checked_in_at=now, alone=alone, now=now)
         begun = begun_by_plan(guest, beat)
         if begun is not None:
-            return confirm(begun, facts, set_for, columns, entered_at=now, by=by, now=now)
+            add_entry(begun, Act.CHECK_IN, by=by, report=report, now=now)
+            return confirm(begun, facts, set_for, columns, entered_at=now, by=by, now=now, report=report)
         outing = go_out(guest, beat, facts, set_for, checked_in_at=now, now=now, columns=columns)
         replace_plans(outing, now=now)
+        add_entry(outing, Act.CHECK_IN, by=by, report=report, now=now)
         told = {"guest": guest.pk, "beat": beat.slug, "alone": alone, "due_back_at": due_back_at,
                 "watch_limits": " ".join(outing.watch_limits)}  # fmt: skip
-        record("check in", outing, by=by, now=now, fishery=beat.fishery, after=told)
+        record("check in", outing, by=by, now=now, fishery=beat.fishery, after=told | report.as_facts())
         return outing
 
     outing, made = make_once(Outing, by=by, once=once, make=make)
@@ -144,7 +149,7 @@ def go_out(
     except IntegrityError:
         raise AlreadyOut(
             say(
-                "{guest_name} is already checked in. Check out first, or change the time back.",
+                "{guest_name} is already checked in. Check out first, or change the time off the water.",
                 guest_name=guest.name,
             )
         ) from None
@@ -164,7 +169,7 @@ def begun_by_plan(guest: Guest, beat: Beat) -> Outing | None:
 
 def confirm(
     outing: Outing, facts: dict[str, Any], set_for: Deadline, columns: dict[str, Any], *,
-    entered_at: dt.datetime, by: User, now: dt.datetime,
+    entered_at: dt.datetime, by: User, now: dt.datetime, report: Report = NO_REPORT,
 ) -> Outing:  # fmt: skip
     """The check-in of an outing that its plan began: its facts are the angler's own from now on."""
     before = {"due_back_at": outing.due_back_at, "deadline_number": outing.deadline_number}
@@ -176,6 +181,7 @@ def confirm(
     _set_deadline(outing, set_for, now=now, heard_at=entered_at)
     outing.save()
     after = {"due_back_at": outing.due_back_at, "deadline_number": outing.deadline_number, "alone": outing.alone}
+    after |= report.as_facts()
     record("check in", outing, by=by, now=now, fishery=outing.beat.fishery, before=before, after=after)
     return outing
 
@@ -183,13 +189,13 @@ def confirm(
 @transaction.atomic
 def extend(
     outing: Outing, *, due_back_at: dt.datetime, by: User | None, now: dt.datetime,
-    entered_at: dt.datetime | None = None,
+    entered_at: dt.datetime | None = None, report: Report = NO_REPORT,
 ) -> Outing:  # fmt: skip
     """Set a new time back, later or sooner: a new deadline with a new number.
 
-    The same time again changes nothing. `by` is None where a signed text message asked. An earlier time that was
-    entered at `entered_at` and had to wait for signal is taken even if it has passed meanwhile: they are then
-    overdue at once. Raises BadDueBack, AlreadyBack.
+    The same time again changes nothing. `by` is None where a signed text message asked; `report` says who told a
+    keeper. An earlier time that was entered at `entered_at` and had to wait for signal is taken even if it has
+    passed meanwhile: they are then overdue at once. Raises BadDueBack, AlreadyBack, BadReport.
     """
     if by is not None:
         require_own(outing.guest, by)
@@ -205,15 +211,18 @@ def extend(
     before = {"due_back_at": outing.due_back_at, "deadline_number": outing.deadline_number}
     _set_deadline(outing, set_for, now=now, heard_at=entered_at)
     outing.save()
-    record("change time back", outing, by=by, now=now, fishery=outing.beat.fishery, before=before,
-           after={"due_back_at": due_back_at, "deadline_number": outing.deadline_number})  # fmt: skip
+    add_entry(outing, Act.MORE_TIME, by=by, report=report, now=now)
+    after = {"due_back_at": due_back_at, "deadline_number": outing.deadline_number} | report.as_facts()
+    record("change time back", outing, by=by, now=now, fishery=outing.beat.fishery, before=before, after=after)
     return outing
 
 
-def extend_by(outing: Outing, *, minutes: int, by: User | None, now: dt.datetime) -> Outing:
+def extend_by(
+    outing: Outing, *, minutes: int, by: User | None, now: dt.datetime, report: Report = NO_REPORT
+) -> Outing:
     """One tap: so many minutes more, counted from the time back or from now when that has passed."""
     due = one_tap(outing.due_back_at, minutes=minutes, now=now)
-    return extend(outing, due_back_at=due, by=by, now=now)
+    return extend(outing, due_back_at=due, by=by, now=now, report=report)
 
 
 @transaction.atomic
@@ -240,9 +249,10 @@ def say_fine(outing: Outing, *, by: User | None, now: dt.datetime, heard_at: dt.
 
 @transaction.atomic
 def check_out(
-    outing: Outing, *, by: User | None, now: dt.datetime, entered_at: dt.datetime | None = None
-) -> Outing:
-    """Note that the angler is back. A second time changes nothing.
+    outing: Outing, *, by: User | None, now: dt.datetime, entered_at: dt.datetime | None = None,
+    report: Report = NO_REPORT,
+) -> Outing:  # fmt: skip
+    """Note that the angler is off the water. A second time changes nothing. `report` says who told a keeper.
 
     `entered_at` is when it was entered, if it had to wait for signal: that is when they came out. The audit row
     keeps when it was received.
@@ -254,10 +264,11 @@ def check_out(
         require_own(outing.guest, by)
     outing = _held(outing)
     if outing.checked_out_at is None:
-        out_at = max(entered_at or now, outing.checked_in_at)
+        out_at, heard_before_at = max(entered_at or now, outing.checked_in_at), outing.heard_at
         outing.checked_out_at, outing.heard_at = out_at, max(out_at, outing.heard_at or out_at)
         outing.save(update_fields=["checked_out_at", "heard_at"])
-        after = {"late": out_at >= outing.due_back_at, "checked_out_at": out_at}
+        add_entry(outing, Act.CHECK_OUT, by=by, report=report, now=now, heard_before_at=heard_before_at)
+        after = {"late": out_at >= outing.due_back_at, "checked_out_at": out_at} | report.as_facts()
         record("check out", outing, by=by, now=now, fishery=outing.beat.fishery, after=after)
     return outing
 
@@ -293,7 +304,10 @@ def open_outing_row(outing: Outing) -> Outing:
     outing = _held(outing)
     if outing.checked_out_at:
         raise AlreadyBack(
-            say("{guest_name} is already back. Check in again to go out.", guest_name=outing.guest.name)
+            say(
+                "{guest_name} is off the water already. Check in again to go on the water.",
+                guest_name=outing.guest.name,
+            )
         )
     return outing
 

@@ -1,4 +1,7 @@
-"""A real Chromium, from the system (CHROMIUM names another), against Django's own test server."""
+"""A real Chromium, from the system (CHROMIUM names another), against Django's own test server.
+
+BROWSER_TIMEOUT_MS waits longer on a busy machine.
+"""
 
 import os
 import re
@@ -60,7 +63,7 @@ def opened(chromium, address, size):
         viewport={"width": width, "height": height}, base_url=address, locale="en-GB", has_touch=size == "phone",
     )  # fmt: skip
     page = context.new_page()
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(int(os.environ.get("BROWSER_TIMEOUT_MS", "10000")))
     page.faults = []
     page.on("pageerror", lambda fault: page.faults.append(str(fault)))
     yield page

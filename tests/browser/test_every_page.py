@@ -118,4 +118,4 @@ def test_keyboard_alone_checks_in(screen, guest):  # noqa: F811
     for _ in range(60):
         screen.keyboard.press("Tab")
         reached.add(screen.evaluate("document.activeElement.name || document.activeElement.textContent.trim()"))
-    assert {"pool", "alone", "back_by", "wearing", "vehicle", "I am going in"} <= reached
+    assert {"pool", "alone", "back_by", "wearing", "vehicle", "I am going on the water"} <= reached

@@ -59,7 +59,7 @@ def test_a_session_that_ended_leads_to_sign_in_and_back_with_all_that_was_typed(
     screen.goto(f"{at}recall/")
     screen.get_by_label("Or in your own words").fill("Trees are down at the ford")
     Session.objects.all().delete()
-    screen.get_by_role("button", name="Upper: everybody out").wait_for()
+    screen.get_by_role("button", name="Upper: everybody off the water").wait_for()
     screen.locator("main form").last.get_by_role("button").click()
     screen.get_by_label("Your e-mail address").wait_for()
     assert Recall.objects.count() == 0

@@ -13,7 +13,7 @@ from tests.browser.conftest import sign_in
 from tests.factories import BeatFactory, PoolFactory, guest_with_account, keeper
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-WAITING = "Not yet received by the lodge"
+WAITING = "Kept in this phone, not yet received"
 
 
 @pytest.fixture
@@ -35,8 +35,14 @@ def check_in(page, guest):
     page.get_by_text("Kirk Pool").click()
     page.get_by_text("Alone", exact=True).click()
     page.locator("input[name=back_by]").first.check()
-    page.get_by_role("button", name="I am going in").click()
+    page.get_by_role("button", name="I am going on the water").click()
     page.get_by_text("You are on the water").wait_for()
+
+
+def leave(page):
+    """Off the water, and once more: the second action ends the watch."""
+    page.get_by_text("I am off the water", exact=True).click()
+    return page.get_by_role("button", name="Yes, off the water")
 
 
 def seen(model, **facts):
@@ -53,11 +59,13 @@ def test_a_whole_day(screen, guest):
     check_in(screen, guest)
     outing = Outing.objects.get()
     assert (outing.guest, outing.alone, outing.pool.name) == (guest, True, "Kirk Pool")
-    for name, act in (("I am fine", "fine"), ("Back by", "late")):
+    for name, act in (("I am fine", "fine"), ("Off the water by", "late")):
         with screen.expect_navigation():
             screen.get_by_role("button", name=name).first.click()
         assert PhoneNote.objects.filter(act=act).exists()
-    screen.get_by_role("button", name="I am out").click()
+    leave(screen).click()
+    screen.get_by_text("The watch has ended").wait_for()
+    screen.get_by_role("link", name="Record a catch").click()
     screen.get_by_text("salmon (multi-sea-winter)", exact=True).click()
     screen.get_by_text("Put back").click()
     screen.get_by_role("button", name="Write it down").click()
@@ -73,7 +81,7 @@ def test_without_signal_it_is_kept_said_so_and_sent_afterwards(screen, guest):
     screen.evaluate("navigator.serviceWorker.ready")
     screen.reload()  # the first visit under the worker is the one it keeps
     screen.context.set_offline(True)
-    screen.get_by_role("button", name="I am out").click()
+    leave(screen).click()
     screen.get_by_text(WAITING).wait_for()
     assert Outing.objects.get().checked_out_at is None
     screen.reload()
@@ -117,7 +125,7 @@ def test_a_double_tap_and_the_back_button(screen, guest):
     check_in(screen, guest)
     screen.go_back()
     screen.goto("/day/")
-    screen.get_by_role("button", name="I am out").dblclick(no_wait_after=True)
+    leave(screen).dblclick(no_wait_after=True)
     assert seen(Outing, checked_out_at__isnull=False)
     assert PhoneNote.objects.filter(act="out").count() == 1
     assert Outing.objects.count() == 1
@@ -127,7 +135,7 @@ def test_an_expired_cookie_loses_nothing(screen, guest):
     sign_in(screen, guest.email, path=hut(guest))
     check_in(screen, guest)
     screen.context.clear_cookies()
-    screen.get_by_role("button", name="I am out").click()
+    leave(screen).click()
     screen.get_by_text(WAITING).wait_for()
     sign_in(screen, guest.email, path="/sign-in/")
     screen.goto("/day/")
@@ -150,7 +158,7 @@ def test_without_script_every_form_works(chromium, live_server, guest):
     page = context.new_page()
     sign_in(page, guest.email, path=hut(guest))
     check_in(page, guest)
-    page.get_by_role("button", name="I am out").click()
-    page.get_by_text("A fish?").first.wait_for()
+    leave(page).click()
+    page.get_by_text("The watch has ended").wait_for()
     assert Outing.objects.get().checked_out_at is not None
     context.close()

@@ -10,6 +10,7 @@ from tests.browser.test_guest_day import (
     check_in,
     guest,  # noqa: F401 - a fixture
     hut,
+    leave,
     seen,
 )
 
@@ -26,12 +27,12 @@ def test_a_whole_day_with_the_server_killed_twice(real, web, guest):  # noqa: F8
     _check_in_while_it_is_dead(real, web, guest)
     real.goto("/day/")
     with real.expect_navigation():
-        real.get_by_role("button", name="Back by").first.click()
+        real.get_by_role("button", name="Off the water by").first.click()
     assert PhoneNote.objects.filter(act="late").count() == 1
     _fish_twice_tapped(real)
     web.dies()
     real.goto("/day/")  # from the phone's own store
-    real.get_by_role("button", name="I am out").click()
+    leave(real).click()
     real.get_by_text(WAITING).wait_for()
     web.up()
     real.reload()
@@ -49,7 +50,7 @@ def _check_in_while_it_is_dead(page, web, guest):  # noqa: F811
     page.get_by_text("Kirk Pool").click()
     page.get_by_text("Alone", exact=True).click()
     page.locator("input[name=back_by]").first.check()
-    page.get_by_role("button", name="I am going in").click()
+    page.get_by_role("button", name="I am going on the water").click()
     page.get_by_text(WAITING).wait_for()
     assert Outing.objects.count() == 0
     web.up()
@@ -78,10 +79,10 @@ def test_back_after_a_deed_shows_the_day_as_it_is_and_does_nothing_twice(real, g
     assert Outing.objects.count() == 1
     real.goto("/day/")
     with real.expect_navigation():
-        real.get_by_role("button", name="I am out").click()
+        leave(real).click()
     real.go_back()
     real.get_by_role("link", name="Check in:").wait_for()
-    assert real.get_by_role("button", name="I am out").count() == 0
+    assert real.get_by_text("I am off the water", exact=True).count() == 0
     assert PhoneNote.objects.filter(act="out").count() == 1
 
 
@@ -89,7 +90,7 @@ def test_a_sign_in_that_ended_shows_the_way_in_and_what_was_said_goes_afterwards
     sign_in(real, guest.email, path=hut(guest))
     check_in(real, guest)
     Session.objects.all().delete()
-    real.get_by_role("button", name="I am out").click()
+    leave(real).click()
     real.get_by_text(WAITING).wait_for()
     way = real.get_by_role("link", name="Sign in again")
     assert way.bounding_box()["height"] >= 44
@@ -106,8 +107,8 @@ def test_a_second_tab_acts_after_the_first_has_checked_out(real, guest):  # noqa
     other = real.context.new_page()
     other.goto("/day/")
     with real.expect_navigation():
-        real.get_by_role("button", name="I am out").click()
-    other.get_by_role("button", name="Back by").first.click()
+        leave(real).click()
+    other.get_by_role("button", name="Off the water by").first.click()
     other.get_by_text("The lodge could not take this").wait_for()
     assert PhoneNote.objects.filter(act="late").count() == 0
     assert Outing.objects.get().checked_out_at is not None

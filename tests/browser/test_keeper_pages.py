@@ -56,6 +56,6 @@ def test_the_ghillies_pages(screen, water, scheme):
 def test_a_recall_is_one_press_and_a_double_tap_is_one_recall(screen, water):
     at = f"/at/{water.fishery.slug}/recall/"
     sign_in(screen, keeper(water.fishery, "ghillie").email, path=at)
-    screen.get_by_role("button", name="Upper: everybody out").dblclick()
+    screen.get_by_role("button", name="Upper: everybody off the water").dblclick()
     screen.get_by_text("NO ANSWER YET").wait_for()
     assert Recall.objects.get().calls.count() == 1

@@ -26,12 +26,15 @@ NO_PAGE = {
     "house-permit": "a paper", "my-contact": "leads on",
     "my-permit": "a paper", "house-season-report": "a paper", "house-return-paper": "a paper",
     "day-fine": "only takes a form", "day-late": "only takes a form", "day-back": "only takes a form",
+    "day-undo": "only takes a form", "water-outing-undo": "only takes a form",
+    "offline-pages": "a list for the worker",
     "day-coming-out": "only takes a form", "sign-in-code": "needs a code asked for: test_the_guests_pages",
 }  # fmt: skip
 SHOWS = {
     "house-withdraw-token": "token", "house-let": "let", "house-confirm": "hold", "house-cancel": "let",
-    "water-alarm": "alarm", "water-alarm-close": "alarm", "water-recall-end": "recall",
-    "water-rota-week": "rota", "water-rota-sheet": "rota",
+    "water-alarm": "alarm", "water-alarm-close": "alarm", "water-outing": "outing",
+    "water-outing-off": "outing", "water-outing-more": "outing",
+    "water-recall-end": "recall", "water-rota-week": "rota", "water-rota-sheet": "rota",
     "water-rota-swap": "rota", "house-withdraw-key": "board_key", "house-entry": "let", "house-party": "let",
     "house-hand-on": "let", "house-split": "let", "house-change": "let", "house-end-price": "price",
     "my-phone-off": "push_address", "house-let-waiting": "let", "house-leave-waiting": "waiting",

@@ -41,14 +41,17 @@ def test_the_guests_day(plain, guest):  # noqa: F811
     check_in(plain, guest)
     outing = Outing.objects.get()
     press(plain, "I am fine")
-    press(plain, "Back by")
+    press(plain, "Off the water by")
     assert list(PhoneNote.objects.order_by("pk").values_list("act", flat=True)) == ["fine", "late"]
     due = outing.due_back_at
     outing.refresh_from_db()
     assert outing.due_back_at > due
     press(plain, "Help")
     press(plain, "No, back to my day")
-    press(plain, "I am out")
+    plain.get_by_text("I am off the water", exact=True).click()
+    press(plain, "Yes, off the water: end the watch")
+    plain.get_by_text("The watch has ended").wait_for()
+    press(plain, "Record a catch")
     plain.get_by_text("salmon (multi-sea-winter)", exact=True).click()
     plain.get_by_text("Put back").click()
     plain.get_by_label("Fly").fill("a small black one")
@@ -66,7 +69,7 @@ def test_the_ghillies_day(plain, water):  # noqa: F811
     sign_in(plain, keeper(water.fishery, "ghillie").email, path=at)
     plain.get_by_text("1 rod on the water").wait_for()
     press(plain, "Call rods in")
-    press(plain, "Upper: everybody out")
+    press(plain, "Upper: everybody off the water")
     plain.get_by_text("NO ANSWER YET").wait_for()
     press(plain, "End this recall")
     press(plain, "End it")

@@ -21,12 +21,15 @@ KEEPERS = (303, 403, 403, 200, 200, 404, 404)
 OWNER = (303, 403, 403, 403, 200, 404, 404)
 THEIR_OWN = (303, 200, 404, 404, 404, 404, 404)
 THEIR_WORD = (303, 303, 404, 404, 404, 404, 404)
+KEEPERS_WORD = (303, 403, 403, 303, 303, 404, 404)
+DAY_OR_OFF = (303, 303, 404, 404, 404, 404, 404)  # on the water in this world: their day is shown
 
 AT = {"fishery": "slug"}
 LET, TOKEN, KEY, PRICE = ({**AT, "pk": kind} for kind in ("let", "token", "board_key", "price"))
 WAITING, CLOSING = ({**AT, "pk": kind} for kind in ("waiting", "beat_closure"))
 HOLD, ROTA, ALARM, RECALL = ({**AT, "pk": kind} for kind in ("hold", "rota", "alarm", "recall"))
 READING = {**AT, "pk": "reading"}
+OUTING = {**AT, "pk": "outing"}
 BEAT, YEAR, SEASON = {**AT, "beat": "beat_slug"}, {**AT, "year": "year"}, {**AT, "season": "year"}
 PICTURE = {**YEAR, "species": "species", "of": "of"}
 MINE = {"guest": "guest"}
@@ -56,7 +59,11 @@ TABLE = [
     ("day-fine", MINE, THEIR_WORD),
     ("day-late", MINE, THEIR_WORD),
     ("day-back", MINE, THEIR_WORD),
+    ("day-off", MINE, DAY_OR_OFF),
+    ("day-undo", {"outing": "outing"}, THEIR_WORD),
     ("day-coming-out", {"call": "call"}, THEIR_WORD),
+    ("offline-pages", {}, SIGNED_IN),
+    ("no-signal", {}, ALL),
     ("my-phones", {}, SIGNED_IN),
     ("my-phone-off", {"pk": "push_address"}, THEIR_OWN),
     ("water", AT, KEEPERS),
@@ -64,6 +71,11 @@ TABLE = [
     ("water-alarm-close", ALARM, KEEPERS),
     ("guests", AT, KEEPERS),
     ("guest-contact", GUEST, KEEPERS),
+    ("water-check-in", AT, KEEPERS),
+    ("water-outing", OUTING, KEEPERS),
+    ("water-outing-off", OUTING, KEEPERS),
+    ("water-outing-more", OUTING, KEEPERS),
+    ("water-outing-undo", OUTING, KEEPERS_WORD),
     ("water-fish", AT, KEEPERS),
     ("water-level", AT, KEEPERS),
     ("water-reading", READING, KEEPERS),
@@ -160,4 +172,6 @@ class Place:
 
 def is_a_word(page):
     """Pages that only take a POST."""
-    return page in {"day-fine", "day-late", "day-back", "day-coming-out", "language"}
+    return page in {
+        "day-fine", "day-late", "day-back", "day-coming-out", "day-undo", "water-outing-undo", "language",
+    }  # fmt: skip

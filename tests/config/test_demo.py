@@ -59,7 +59,7 @@ def test_the_messages_are_really_written(runs):
     folder, first, _ = runs
     mail = "\n".join(file.read_text() for file in sorted((folder / "mail").iterdir()))
     assert mail.count("Subject: OVERDUE: " + first["alarm"]["guest"]) == 4  # two keepers, two runs
-    assert mail.count("Subject: Back: " + first["alarm"]["guest"]) == 3
+    assert mail.count("Subject: Off the water: " + first["alarm"]["guest"]) == 3
     assert "999 or 112" in mail
 
 

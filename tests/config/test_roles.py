@@ -220,6 +220,7 @@ TABLE = [
         404,
     ),
     ("outing-check-out", "POST", "outings/{outing}/check-out/", None, 401, 200, 404, 200, 200, 404),
+    ("outing-undo-check-out", "POST", "outings/{outing}/undo-check-out/", None, 401, 200, 404, 200, 200, 404),
     ("tally", "GET", "fisheries/{slug}/tally/", None, 401, 403, 403, 200, 200, 404),
     ("catches", "GET", "catches/", None, 401, 200, 200, 200, 200, 200),
     ("catches", "POST", "catches/", FISH, 401, 201, 404, 201, 201, 404),

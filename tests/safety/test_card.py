@@ -27,8 +27,9 @@ FACTS = Facts(
 )  # fmt: skip
 ASKED_FOR = [
     "Ring", "No voice", "Who", "Their telephone", "How many", "Where", "Grid reference", "Latitude, longitude",
-    "Way in", "What happened", "Last seen or heard", "Went out", "Due back", "Plan", "Level when they went out",
-    "Level now", "Light when they went out", "Light now", "Vehicle", "Wearing, life jacket, wading staff",
+    "Way in", "What happened", "Last seen or heard", "On the water since",
+    "Due off the water", "Plan", "Level at check-in",
+    "Level now", "Light at check-in", "Light now", "Vehicle", "Wearing, life jacket, wading staff",
     "Their emergency contact", "Who expects them, and when", "Written",
 ]  # fmt: skip
 
@@ -50,7 +51,7 @@ def test_it_has_every_field_the_services_ask_for_and_leaves_none_out():
 
 def test_it_says_how_long_ago_and_in_local_time():
     assert card()["Last seen or heard"] == "15:00 on Wednesday 6 May (3 h ago)"
-    assert card()["Due back"] == "17:00 on Wednesday 6 May (60 min ago)"
+    assert card()["Due off the water"] == "17:00 on Wednesday 6 May (60 min ago)"
     assert card()["How many"] == "1, alone"
     assert card(alone=False, party=3)["How many"] == "3 in the party"
 

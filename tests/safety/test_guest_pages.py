@@ -83,7 +83,7 @@ def test_a_refusal_keeps_what_was_typed(phone, beat):
     assert answer.status_code == 422
     page = answer.content.decode()
     assert "Grey van by the kirk" in page
-    assert "Give the time you will be out of the water" in page
+    assert "Give the time you will be off the water" in page
     assert not Outing.objects.exists()
 
 
@@ -125,7 +125,7 @@ def test_fine_late_and_out(phone, guest, out):
     said(phone, "late", guest, key="k3", due_back_at=later.isoformat(), number=out.deadline_number)
     out.refresh_from_db()
     assert out.due_back_at == later
-    assert said(phone, "back", guest, key="k4").json()["next"] == reverse("day-fish", args=[guest.pk])
+    assert said(phone, "back", guest, key="k4").json()["next"] == reverse("day-off", args=[guest.pk])
     out.refresh_from_db()
     assert out.checked_out_at is not None
 

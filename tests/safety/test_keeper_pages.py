@@ -167,13 +167,13 @@ def test_one_press_calls_every_rod_of_the_beat_and_a_second_tap_calls_nobody_aga
 def test_each_beat_has_a_button_that_says_all_in_one_press_until_it_is_called(beat, client, at):
     BeatFactory(fishery=beat.fishery, name="Lower")
     page = text(client.get(at("recall/")))
-    assert f"{beat.name}: everybody out, the river is rising" in page
+    assert f"{beat.name}: everybody off the water, the river is rising" in page
     keys = re.findall(r'name="key" value="([^"]+)"', page)
     assert len(set(keys)) == len(keys) == 3
     assert call(client, at, beat, key=keys[0]).status_code == 303
     page = text(client.get(at("recall/")))
-    assert f"{beat.name}: everybody out" not in page
-    assert "Lower: everybody out" in page
+    assert f"{beat.name}: everybody off the water" not in page
+    assert "Lower: everybody off the water" in page
 
 
 def test_chosen_pools_and_own_words_go_into_the_recall(beat, client, at):
@@ -197,7 +197,7 @@ def test_a_pool_of_another_beat_is_refused_and_nothing_typed_is_lost(beat, clien
 
 def test_who_answered_is_told_and_a_recall_ends_by_a_second_page(beat, client, at):
     made = RecallCallFactory(recall=RecallFactory(beat=beat), outing=out(beat), answered_at=timezone.now())
-    assert "coming out, said at" in text(client.get(at("recall/")))
+    assert "coming off the water, said at" in text(client.get(at("recall/")))
     assert client.post(at(f"recall/{made.recall_id}/end/")).status_code == 303
     made.recall.refresh_from_db()
     assert made.recall.ended_at is not None

@@ -95,7 +95,7 @@ def test_the_board_counts_them_in_and_an_answer_or_a_check_out_clears(beat, owne
     answer_recall(recall, second, by=owner, now=NOON + 16 * MINUTE)
     assert sweep(now=NOON + 16 * MINUTE).cleared == 2
     assert board_of(beat.fishery, now=NOON + 16 * MINUTE).recalls == [
-        f"{beat.name} is called off the water: too high. Of 3 called 1 are out, 1 coming, 1 silent."
+        f"{beat.name} is called off the water: too high. Of 3 called 1 are off the water, 1 coming, 1 silent."
     ]
     assert Alarm.objects.get(cleared_at=None).outing == third
 

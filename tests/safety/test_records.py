@@ -121,8 +121,8 @@ def test_the_board_puts_first_who_needs_looking_for_first(beat, owner):
     rows = board_of(beat.fishery, now=now).rods
     assert [row["sentence"].partition(",")[0] for row in rows] == ["Overdue", "Soon", "Later", "Company"]
     assert rows[0]["sentence"] == (
-        f"Overdue, in company, {beat.name}, DUE BACK 13:00, 5 min ago; OVERDUE, stage 1, NOBODY HAS ANSWERED; "
-        "last heard 65 min ago."
+        f"Overdue, in company, {beat.name}, DUE OFF THE WATER 13:00, 5 min ago; "
+        "OVERDUE, stage 1, NOBODY HAS ANSWERED; last heard 65 min ago."
     )
 
 

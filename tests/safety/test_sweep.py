@@ -117,7 +117,10 @@ def test_a_new_time_after_the_alarm_is_told_and_watched_anew(beat, owner):
     extend(outing, due_back_at=DUE + HOUR, by=owner, now=DUE + TINY)
     assert sweep(now=DUE + TINY) == Swept(0, 1, 0)
     news = Delivery.objects.filter(about="all_clear", channel="email").get()
-    assert (news.recipient, news.subject) == (owner.email, f"Heard from: Una Teal, {outing.beat.name}, still out")
+    assert (news.recipient, news.subject) == (
+        owner.email,
+        f"Heard from: Una Teal, {outing.beat.name}, still on the water",
+    )
     assert sweep(now=DUE + HOUR) == Swept(1, 0, 0)
     assert list(Alarm.objects.order_by("id").values_list("deadline_number", "cleared_at")) == [
         (1, DUE + TINY), (2, None),

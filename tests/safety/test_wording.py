@@ -53,8 +53,8 @@ def test_the_alarm_says_who_where_since_when_and_what_to_do():
         "Position: 57.62000, -5.33100 (latitude, longitude)",
         "Way in: hut track",
         "Plan: Down to the tail",
-        "Went out: 12:00 on Wednesday 6 May",
-        "Due back: 16:00 on Wednesday 6 May (12 min ago when this was written)",
+        "On the water since: 12:00 on Wednesday 6 May",
+        "Due off the water: 16:00 on Wednesday 6 May (12 min ago when this was written)",
         "Their contact: Rory Teal, +441632960222",
         "",
         "Alarm 7. When they are found, check them out, so that everybody is told.",
@@ -80,22 +80,23 @@ def test_what_is_not_known_is_left_out_or_said_to_be_missing():
 
 def test_back_is_back_with_the_time_it_was():
     words = all_clear(MISSING, checked_out_at=DUE + dt.timedelta(minutes=30))
-    assert words.subject == "Back: Una Teal, Upper"
+    assert words.subject == "Off the water: Una Teal, Upper"
     assert words.body == (
-        "Una Teal was checked out at 16:30 on Wednesday 6 May. Due back was 16:00 on Wednesday 6 May.\n\n"
+        "Una Teal was checked out at 16:30 on Wednesday 6 May. "
+        "They were due off the water at 16:00 on Wednesday 6 May.\n\n"
         "Alarm 7 is over. If you rang 999 or 112, tell them now."
     )
 
 
 def test_heard_from_says_that_they_are_still_out():
     words = all_clear(MISSING, checked_out_at=None, new_time_at=DUE + dt.timedelta(hours=1))
-    assert words.subject == "Heard from: Una Teal, Upper, still out"
-    assert words.body.startswith("Una Teal has a new time back: 17:00 on Wednesday 6 May.")
-    assert "They are still out." in words.body
+    assert words.subject == "Heard from: Una Teal, Upper, still on the water"
+    assert words.body.startswith("Una Teal has a new time off the water: 17:00 on Wednesday 6 May.")
+    assert "They are still on the water." in words.body
 
 
 def test_there_is_no_all_clear_for_nothing():
-    with pytest.raises(ValueError, match="back or has a new time"):
+    with pytest.raises(ValueError, match="off the water or has a new time"):
         all_clear(MISSING, checked_out_at=None)
 
 

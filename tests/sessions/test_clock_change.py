@@ -43,14 +43,14 @@ def test_due_back_is_an_instant_whatever_the_clocks_do(now, local_due, due, alar
     go_out(now=now, due_back_at=dt.datetime.fromisoformat(local_due))
     outing = Outing.objects.get()
     assert (outing.due_back_at, outing.alarm_at) == (due, alarm)
-    assert told_at_check_in(outing, now=now)[0].startswith(f"Back by {words} on Sunday.")
+    assert told_at_check_in(outing, now=now)[0].startswith(f"Off the water by {words} on Sunday.")
 
 
 def test_the_alarm_of_the_long_night_is_told_in_local_time():
     now = utc(10, 25, 0, 15)
     outing = go_out(now=now, due_back_at=utc(10, 25, 0, 45))
     assert told_at_check_in(outing, now=now)[0] == (
-        "Back by 01:45 on Sunday. If nothing is heard by 01:15, the keepers are told."
+        "Off the water by 01:45 on Sunday. If nothing is heard by 01:15, the keepers are told."
     )
 
 

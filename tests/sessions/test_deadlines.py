@@ -29,7 +29,9 @@ def test_a_lone_angler_s_alarm_waits_for_the_lone_grace_and_others_for_theirs():
 
 def test_the_longest_outing_may_be_used_up_to_its_last_moment():
     assert ask(NOON + minutes(600)).due_back_at == NOON + minutes(600)
-    with pytest.raises(BadDueBack, match=r"lasts 10 hours at most, so be back by 21:00 on Wednesday 6 May"):
+    with pytest.raises(
+        BadDueBack, match=r"lasts 10 hours at most, so be off the water by 21:00 on Wednesday 6 May"
+    ):
         ask(NOON + minutes(600) + TINY)
 
 

@@ -15,7 +15,7 @@ DUSK_AND_AFTER = NOON + dt.timedelta(hours=11)  # 23:00 at the river; 6 May, abo
 def test_the_promise_comes_first_and_its_limit_next():
     outing = OutingFactory(due_back_at=NOON + dt.timedelta(hours=4))
     assert told_at_check_in(outing, now=NOON)[:2] == [
-        "Back by 16:00 on Wednesday. If nothing is heard by 16:00, the keepers are told.",
+        "Off the water by 16:00 on Wednesday. If nothing is heard by 16:00, the keepers are told.",
         "This is not an emergency service. In danger ring 999 or 112 and ask for the police.",
     ]
 

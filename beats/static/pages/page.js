@@ -217,10 +217,10 @@
       sendPlainly(form, event.submitter);
     }
   });
-  // Pages kept for another person or language go, and what was not yet sent with its person; not before the form itself
-  // goes: without signal they are all there is.
+  // Pages kept for another person go, and what was not yet sent with its person; not before the form itself goes:
+  // without signal they are all there is. Those of another language go once they are there in the new one.
   const forget = (told) => {
-    if ("anew" in told || "forget" in told) navigator.serviceWorker?.controller?.postMessage("forget");
+    if ("forget" in told) navigator.serviceWorker?.controller?.postMessage("forget");
     if ("forget" in told) window.indexedDB?.deleteDatabase("rodtally");
   };
   // What is not kept would be lost on the browser's own page of faults: so the server is asked first whether it is

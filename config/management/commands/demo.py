@@ -72,7 +72,7 @@ class Command(BaseCommand):
                 self.stdout.write(text(scene, summary(scene, now=now)))
                 self.stdout.write("\n" + calls(scene, tokens, f"http://127.0.0.1:{port}/api/v1"))
                 self.stdout.write(
-                    f"\n{scene.guest.name} is out alone and due back within two minutes. Check them out, or "
+                    f"\n{scene.guest.name} is on the water alone, due off it in two minutes. Check them out, or "
                     "wait and see. Ctrl-C ends the demo."
                 )
                 while not _alarm(scene) and not stop.wait(1):

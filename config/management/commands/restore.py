@@ -34,7 +34,7 @@ def _still_out() -> list[str]:
         Outing.objects.filter(checked_out_at__isnull=True).select_related("guest", "beat").order_by("due_back_at")
     )
     told = [
-        f"  {one.guest.name}, {one.beat.name}, due back {one.due_back_at:%Y-%m-%d %H:%M} UTC,"
+        f"  {one.guest.name}, {one.beat.name}, due off the water {one.due_back_at:%Y-%m-%d %H:%M} UTC,"
         f" {one.guest.phone or 'no telephone'}"
         for one in out
     ]
