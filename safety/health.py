@@ -108,7 +108,7 @@ def _not_left(count: int) -> str:
 
 
 def channel_faults(*, now: dt.datetime) -> list[str]:
-    """Channels by which nothing leaves: the way there failed, or several addresses, and nothing was accepted since.
+    """Channels by which nothing leaves: the way there, or several addresses, failed and nothing went since.
 
     It holds until a message is accepted, or a keeper closes what failed, or that no longer matters.
     """
