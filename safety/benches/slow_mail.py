@@ -25,7 +25,7 @@ from safety import channels
 from safety.benches.stubs import Gateway, Mail, gateway, mail_server
 from safety.models import Alarm, Delivery, Drill
 from safety.services.drills import start_drill
-from safety.services.queueing import due_deliveries
+from safety.services.queueing import due_deliveries, take
 from safety.services.sending import send_taken
 from safety.services.sweep import sweep
 from safety.services.watching import Watcher
@@ -79,7 +79,7 @@ def _measured(prepare: Prepare, side: Callable, *, patience_s: float) -> float:
     beats = _fisheries()
     with ExitStack() as stack:
         mail, texts = stack.enter_context(mail_server(letter_s=LETTER_S)), stack.enter_context(gateway())
-        stack.enter_context(_ways_out(mail, texts))
+        _ways_out(mail, texts)
         prepare(beats)
         stack.enter_context(side())
         _until(lambda: mail.began > 0, 20.0)
@@ -97,25 +97,16 @@ def _until(ask: Callable[[], bool], seconds: float) -> None:
         time.sleep(0.02)
 
 
-@contextmanager
-def _ways_out(mail: Mail, texts: Gateway) -> Iterator[None]:
-    """The settings of a service with this mail server and this gateway."""
+def _ways_out(mail: Mail, texts: Gateway) -> None:
+    """From here on this process sends by this mail server and this gateway."""
     wanted = {
         "EMAIL_BACKEND": "django.core.mail.backends.smtp.EmailBackend", "EMAIL_HOST": "127.0.0.1",
         "EMAIL_PORT": mail.port, "EMAIL_HOST_USER": "", "EMAIL_HOST_PASSWORD": "", "EMAIL_USE_TLS": False,
         "EMAIL_USE_SSL": False, "GATEWAY_URL": texts.url, "GATEWAY_SECRETS": [new_secret()],
     }  # fmt: skip
-    before = {name: getattr(settings, name) for name in wanted}
-    door = channels.DOOR
     for name, value in wanted.items():
         setattr(settings, name, value)
     channels.DOOR = texts.door()
-    try:
-        yield
-    finally:
-        channels.DOOR = door
-        for name, value in before.items():
-            setattr(settings, name, value)
 
 
 # --- The two sides -----------------------------------------------------------------------------
@@ -149,8 +140,6 @@ def _one_loop() -> Iterator[None]:
 
 
 def _send_as_before(pk) -> None:
-    from safety.services.queueing import take  # noqa: PLC0415
-
     if delivery := take(pk, now=timezone.now()):
         send_taken(delivery, clock=timezone.now)
 

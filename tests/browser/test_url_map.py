@@ -34,7 +34,8 @@ SHOWS = {
     "water-rota-swap": "rota", "house-withdraw-key": "board_key", "house-entry": "let", "house-party": "let",
     "house-hand-on": "let", "house-split": "let", "house-change": "let", "house-end-price": "price",
     "my-phone-off": "push_address", "house-let-waiting": "let", "house-leave-waiting": "waiting",
-    "house-reopen-beat": "beat_closure",
+    "house-reopen-beat": "beat_closure", "water-undelivered-correct": "undelivered",
+    "water-undelivered-acknowledge": "undelivered",
 }  # fmt: skip
 GUESTS = ("day", "my-", "check-in", "kept", "sign-")
 A_SHEET = {"water-rota-sheet"}

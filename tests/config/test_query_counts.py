@@ -218,6 +218,12 @@ def alarms(beat, owner, rows):
         DeliveryFactory.create_batch(2, alarm=alarm)
 
 
+def undelivered(beat, owner, rows):
+    for _ in range(rows):
+        alarm = AlarmFactory(outing__beat=beat)
+        DeliveryFactory.create_batch(2, alarm=alarm, state="given_up")
+
+
 def plans(beat, owner, rows):
     PlanFactory.create_batch(rows, beat=beat)
 
@@ -277,6 +283,7 @@ LISTS = [
     ("outings/", outings, 2),
     ("catches/", catches, 2),
     ("alarms/", alarms, 4),
+    ("undelivered/", undelivered, 2),
     ("plans/", plans, 2),
     ("recalls/", recalls, 3),
     ("warnings/", warnings, 2),

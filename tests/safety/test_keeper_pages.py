@@ -110,7 +110,7 @@ def test_only_the_owner_is_shown_the_owners_desk(beat, client, at):
 def test_the_tally_asks_as_often_for_thirty_rods_as_for_one(rods, beat, client, at, django_assert_num_queries):
     for _ in range(rods):
         AlarmFactory(outing=out(beat, late=HOUR))
-    with django_assert_num_queries(21):
+    with django_assert_num_queries(24):
         assert client.get(at()).status_code == 200
 
 
