@@ -108,11 +108,12 @@ def test_a_server_that_cannot_be_reached_is_a_fault_after_five_minutes_and_until
     assert channel_faults_at(NOON + 5 * MINUTE) == ()
     assert channel_faults_at(NOON + 5 * MINUTE + SECOND)[0].startswith("Nothing has left by text since")
     Delivery.objects.update(state="given_up")
-    assert channel_faults_at(NOON + 3 * 24 * 60 * MINUTE)[0].startswith("Nothing has left by text since")
-    DeliveryFactory(channel="email", state="sent", sent_at=NOON + 6 * MINUTE)
-    assert len(channel_faults_at(NOON + 6 * MINUTE)) == 1, "another channel proves nothing"
-    DeliveryFactory(channel="text", state="sent", sent_at=NOON + 6 * MINUTE)
-    assert channel_faults_at(NOON + 6 * MINUTE) == ()
+    later = NOON + 3 * 24 * 60 * MINUTE
+    assert channel_faults_at(later)[0].startswith("Nothing has left by text since")
+    DeliveryFactory(channel="email", state="sent", sent_at=later)
+    assert len(channel_faults_at(later)) == 1, "another channel proves nothing"
+    DeliveryFactory(channel="text", state="sent", sent_at=later)
+    assert channel_faults_at(later) == ()
 
 
 @pytest.mark.parametrize(("kind", "addresses"), [("server", 2), ("address", 3)])
