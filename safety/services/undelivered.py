@@ -19,6 +19,7 @@ from beats.queries import require_role
 from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
+from beats.shared.wall import lowered
 from bookings.models import Guest
 from bookings.services.guests import change_guest
 from safety.health import TO_PEOPLE, undelivered
@@ -209,7 +210,8 @@ def _change_guest(guest: Guest, facts: dict[str, str], *, by: User, now: dt.date
 def _change_keeper(pk: int, phone: str, fishery: Fishery, *, by: User, now: dt.datetime) -> None:
     """A keeper's own number; an owner also that of a keeper of this fishery alone."""
     parts = Membership.objects.filter(user=pk)
-    theirs_alone = parts.filter(fishery=fishery).exists() and not parts.exclude(fishery=fishery).exists()
+    with lowered():  # the question is whether they have a part at other fisheries
+        theirs_alone = parts.filter(fishery=fishery).exists() and not parts.exclude(fishery=fishery).exists()
     owns = Membership.objects.filter(user=by, fishery=fishery, role=Membership.Role.OWNER).exists()
     if by.pk != pk and not (owns and theirs_alone):
         raise NotCorrectable(
