@@ -22,13 +22,16 @@ def ready(_request: HttpRequest) -> JsonResponse:
 
 
 def watch(_request: HttpRequest) -> JsonResponse:
-    """503 with what is wrong, in words, when nobody may be watching."""
+    """503 with what is wrong, in words, when nobody may be watching.
+
+    `undelivered` is a figure, never a fault: messages that wait for a keeper.
+    """
     try:
         now = timezone.now()
         sweep_if_stale(now=now)
         health = watch_health(now=now)
     except DatabaseError:
         faults = ["The database does not answer. Nobody is being watched: ring round."]
-        return JsonResponse({"faults": faults, "swept_at": None}, status=503)
-    body = {"faults": list(health.faults), "swept_at": health.swept_at}
+        return JsonResponse({"faults": faults, "swept_at": None, "undelivered": None}, status=503)
+    body = {"faults": list(health.faults), "swept_at": health.swept_at, "undelivered": health.undelivered}
     return JsonResponse(body, status=503 if health.faults else 200)

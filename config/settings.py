@@ -11,6 +11,7 @@ from pathlib import Path
 import dj_email_url
 from django.core.exceptions import ImproperlyConfigured
 from environs import Env, EnvError
+from kombu import Queue
 
 from beats.outbound import NotFetched, check_address
 from config.logs.lines import SHAPES
@@ -226,7 +227,9 @@ EMAIL_HOST_PASSWORD = _mail["EMAIL_HOST_PASSWORD"]
 EMAIL_USE_TLS = _mail.get("EMAIL_USE_TLS", False)
 EMAIL_USE_SSL = _mail.get("EMAIL_USE_SSL", False)
 EMAIL_FILE_PATH = _mail.get("EMAIL_FILE_PATH") or None
-EMAIL_TIMEOUT = 10  # a dead mail server may not hold the watch up
+# For each answer of the mail server. A shorter one would send a letter twice that was only slow to be taken (RFC
+# 5321, 4.5.3.2.6); a slow server fills the threads of its own channel and no others.
+EMAIL_TIMEOUT = 30
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", "watch@rodtally.invalid")
 if DEMO:
     EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
@@ -262,6 +265,24 @@ except ValueError as _fault:
 # --- The broker: only ever a messenger. It may be emptied at any time. -----------------------
 CELERY_BROKER_URL = "memory://" if DEMO else env.str("REDIS_URL", "") or "memory://"
 CELERY_TIMEZONE = "UTC"
+# Queues by consequence, each with workers of its own in docker-compose.yml: nothing that can be slow shares a
+# worker, or a connection to the broker, with the watch. A worker without -Q takes from all of them.
+CELERY_TASK_QUEUES = [Queue(name) for name in ("watch", "alarms", "default", "bulk")]
+CELERY_TASK_DEFAULT_QUEUE = "default"
+CELERY_TASK_ROUTES = {
+    "safety.sweep": {"queue": "watch"},
+    "safety.look_at_water": {"queue": "watch"},
+    "safety.ping": {"queue": "watch"},
+    "safety.deliver": {"queue": "alarms"},
+    "safety.weekly_drills": {"queue": "bulk"},
+    "safety.expire_undelivered": {"queue": "bulk"},
+    "bookings.send_papers": {"queue": "bulk"},
+    "bookings.send_messages": {"queue": "bulk"},
+    "bookings.forget": {"queue": "bulk"},
+    "sessions.work_rota_jobs": {"queue": "bulk"},
+    "sessions.remind_of_returns": {"queue": "bulk"},
+    "beats.forget_codes": {"queue": "bulk"},
+}
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
@@ -291,7 +312,7 @@ CELERY_BROKER_TRANSPORT_OPTIONS = (
 )
 CELERY_BEAT_SCHEDULE = {
     # Plain intervals in UTC; each message expires before the next is due, so none pile up.
-    "raise-overdue-alarms": {"task": "safety.sweep", "schedule": 10.0, "options": {"expires": 9}},
+    "raise-overdue-alarms": {"task": "safety.sweep", "schedule": 3.0, "options": {"expires": 2.5}},
     "work-out-rotas": {"task": "sessions.work_rota_jobs", "schedule": 5.0, "options": {"expires": 4}},
     "sweep-the-book": {"task": "bookings.sweep", "schedule": 15.0, "options": {"expires": 14}},
     "remind-of-returns": {"task": "sessions.remind_of_returns", "schedule": 3600.0, "options": {"expires": 3000}},
@@ -307,10 +328,18 @@ CELERY_BEAT_SCHEDULE = {
     "tell-hooks": {"task": "bookings.send_messages", "schedule": 10.0, "options": {"expires": 9}},
     "forget-guests": {"task": "bookings.forget", "schedule": 3600.0, "options": {"expires": 3500}},
     "send-deliveries": {"task": "safety.deliver", "schedule": 5.0, "options": {"expires": 4}},
+    "expire-undelivered": {"task": "safety.expire_undelivered", "schedule": 3600.0, "options": {"expires": 3000}},
     "look-at-the-water": {"task": "safety.look_at_water", "schedule": 60.0, "options": {"expires": 50}},
     "say-that-the-watch-is-well": {"task": "safety.ping", "schedule": 60.0, "options": {"expires": 50}},
     "drill-once-a-week": {"task": "safety.weekly_drills", "schedule": 3600.0, "options": {"expires": 3000}},
 }
+if DEMO:
+    # One process and one worker of one thread: what must not wait is done by the watch's own threads.
+    CELERY_BEAT_SCHEDULE = {
+        name: entry
+        for name, entry in CELERY_BEAT_SCHEDULE.items()
+        if CELERY_TASK_ROUTES.get(entry["task"], {}).get("queue") not in ("watch", "alarms")
+    }
 
 # --- What one fishery may take of the service; `beats/shares.py` has the kinds -------------------
 try:

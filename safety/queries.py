@@ -3,14 +3,21 @@
 import datetime as dt
 from dataclasses import dataclass
 
-from django.db import connection
 from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from beats.models import Fishery, User
 from beats.queries import fisheries_kept_by, fisheries_visible_to, zone_of
-from beats.shared import words
 from beats.shared.phrases import say
 from safety import board, levels
+from safety.health import (
+    TO_PEOPLE,
+    WatchHealth,
+    due_without_alarm,
+    not_gone,
+    sweep_fault,
+    undelivered,
+    watch_health,
+)
 from safety.models import (
     Acknowledgement,
     Alarm,
@@ -30,20 +37,9 @@ from safety.watch_limits import meeting
 from sessions.models import Outing
 from sessions.turn_warnings import warnings_of_today
 
-SWEEP_STALE_AFTER = dt.timedelta(seconds=60)
-ALARM_LATE_AFTER = dt.timedelta(seconds=60)
-DELIVERY_STUCK_AFTER = dt.timedelta(minutes=5)
 TEXTS_SHOWN = dt.timedelta(hours=12)
 MOST_TEXTS = 30
-GONE = (Delivery.State.SENT, Delivery.State.DELIVERED, Delivery.State.NOT_NEEDED, Delivery.State.FAILED)
-
-
-@dataclass(frozen=True)
-class WatchHealth:
-    """What is wrong with the watch, in words; empty when nothing is known to be."""
-
-    faults: tuple[str, ...]
-    swept_at: dt.datetime | None
+__all__ = ["WatchHealth", "due_without_alarm", "not_gone", "sweep_fault", "watch_health"]
 
 
 def alarms_visible_to(user: User) -> QuerySet[Alarm]:
@@ -119,68 +115,30 @@ def incidents_visible_to(user: User) -> QuerySet[Incident]:
     return Incident.objects.filter(fishery__in=fisheries_kept_by(user)).select_related("fishery")
 
 
-NEVER_SWEPT = say("The watch has not swept yet. Nobody is being watched: ring round, and restart it.")
+def undelivered_visible_to(user: User, *, now: dt.datetime) -> QuerySet[Delivery]:
+    """Messages of their fishery that did not arrive and wait for a keeper; guests see none."""
+    return failed_messages_visible_to(user).filter(pk__in=undelivered(now=now).values("pk"))
 
 
-def sweep_fault(*, now: dt.datetime, name: str = "sweep") -> tuple[str, dt.datetime | None]:
-    """(what is wrong with the sweep, when it last ran). One query."""
-    pulse = Pulse.objects.filter(name=name).first()
-    if pulse is None or now - pulse.beaten_at > SWEEP_STALE_AFTER:
-        if pulse is None:
-            return NEVER_SWEPT, None
-        return say(
-            "The watch has not swept since {at} UTC. Nobody is being watched: ring round, and restart it.",
-            at=words.instant(pulse.beaten_at),
-        ), pulse.beaten_at  # fmt: skip
-    if pulse.beaten_at - now > SWEEP_STALE_AFTER:
-        sentence = say(
-            "The watch's last sweep is dated {at} UTC, still to come: a clock was changed. "
-            "Put the clocks right, and ring round until then.",
-            at=words.instant(pulse.beaten_at),
-        )
-        return sentence, pulse.beaten_at
-    return "", pulse.beaten_at
+def failed_at(fishery: Fishery, *, now: dt.datetime) -> QuerySet[Delivery]:
+    """Messages of one fishery that did not arrive and wait for a keeper."""
+    return undelivered(now=now).filter(_of_fisheries([fishery.pk]))
 
 
-def watch_health(*, now: dt.datetime) -> WatchHealth:
-    """Is the sweep running, is every due outing noted, is every message leaving? Three queries.
-
-    Written apart from the sweep: it counts what should be there rather than asking what was done.
-    """
-    stale, swept_at = sweep_fault(now=now)
-    faults = [stale] if stale else []
-    missed = due_without_alarm(now - ALARM_LATE_AFTER)
-    if missed:
-        faults.append(
-            say("{missed} overdue without an alarm. Ring them, and look at the watch's log.", missed=missed)
-        )
-    if count := not_gone().filter(written_at__lt=now - DELIVERY_STUCK_AFTER).count():
-        one, many = (
-            say("{count} message has not left. Tell the keepers by telephone.", count=count),
-            say("{count} messages have not left. Tell the keepers by telephone.", count=count),
-        )
-        faults.append(one if count == 1 else many)
-    return WatchHealth(tuple(faults), swept_at)
+def _of_fisheries(kept) -> Q:
+    return (
+        Q(alarm__outing__beat__fishery__in=kept) | Q(outing__beat__fishery__in=kept)
+        | Q(recall__beat__fishery__in=kept) | Q(drill__fishery__in=kept)
+    )  # fmt: skip
 
 
-def not_gone() -> QuerySet[Delivery]:
-    """Messages still to leave, or given up. A push is an extra copy: that it did not go leaves nobody untold."""
-    return Delivery.objects.exclude(state__in=GONE).exclude(channel=Delivery.Channel.PUSH)
-
-
-def due_without_alarm(before: dt.datetime) -> int:
-    """Counted in plain SQL, apart from the code it checks."""
-    with connection.cursor() as cursor:
-        cursor.execute(
-            """
-            SELECT COUNT(*) FROM fishing_sessions_outing o
-            WHERE o.checked_out_at IS NULL AND o.alarm_at < %s AND NOT EXISTS (
-                SELECT 1 FROM safety_alarm a
-                WHERE a.outing_id = o.id AND a.kind = 'overdue' AND a.deadline_number = o.deadline_number)
-            """,
-            [connection.ops.adapt_datetimefield_value(before)],
-        )
-        return cursor.fetchone()[0]
+def failed_messages_visible_to(user: User) -> QuerySet[Delivery]:
+    """Messages that failed, dealt with or not: one that is closed can be asked for again."""
+    mine = _of_fisheries(fisheries_kept_by(user).values("pk"))
+    related = ("alarm__outing__guest", "alarm__outing__beat__fishery", "outing__guest", "outing__beat__fishery",
+               "recall__beat__fishery", "drill__fishery")  # fmt: skip
+    failed = Q(state__in=[Delivery.State.GIVEN_UP, Delivery.State.FAILED]) | Q(failed_at__isnull=False)
+    return Delivery.objects.filter(mine, failed, channel__in=TO_PEOPLE).select_related(*related)
 
 
 @dataclass(frozen=True)
@@ -193,13 +151,14 @@ class Board:
     turns: list[str]
     recalls: list[str]
     undelivered: list[str]
+    tasks: int
     loops: dict[str, dt.datetime]
     texts: list[AnglerMessage]
     off: list[Left]
 
 
 def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
-    """Who is on the water, in words, the one to look for first at the top. The queries do not grow with the rods."""
+    """Who is on the water, in words, the one to look for first at the top. Queries do not grow with the rods."""
     rods = board.ordered(_rods(fishery), now)
     zone = zone_of(fishery)
     rows = [{"outing": rod.outing, "phone": rod.phone, "alone": rod.alone, "stage": rod.stage,
@@ -209,8 +168,9 @@ def board_of(fishery: Fishery, *, now: dt.datetime) -> Board:
     loops = dict(Pulse.objects.values_list("name", "beaten_at"))
     warned = [levels.sentence(*each) for each in warnings_in_force(fishery, now=now)]
     turns = warnings_of_today(fishery, now=now)
+    faults, tasks = watch_health(now=now).faults, failed_at(fishery, now=now).count()
     return Board(
-        watch_health(now=now).faults, rows, warned, turns, _recalls(fishery), _undelivered(fishery), loops,
+        faults, rows, warned, turns, _recalls(fishery), _undelivered(fishery), tasks, loops,
         list(texts_of(fishery, now=now)), left_lately(fishery, now=now),
     )  # fmt: skip
 
@@ -317,7 +277,7 @@ def _undelivered(fishery: Fishery) -> list[str]:
     open_ones = Alarm.objects.filter(outing__beat__fishery=fishery, cleared_at__isnull=True)
     lost = Delivery.objects.filter(
         alarm__in=open_ones, state__in=[Delivery.State.GIVEN_UP, Delivery.State.FAILED]
-    ).exclude(channel=Delivery.Channel.PUSH).order_by("written_at")  # fmt: skip
+    ).filter(closed_at__isnull=True).exclude(channel=Delivery.Channel.PUSH).order_by("written_at")  # fmt: skip
     told = [f"Alarm {row.alarm_id}: {row.channel} to {row.recipient} did not go: {row.last_fault}" for row in lost]
     unreached = open_ones.exclude(unreached="").order_by("id").values_list("pk", "unreached")
     return told + [f"Alarm {pk}: {why}." for pk, why in unreached]

@@ -19,6 +19,28 @@ class DeliveryOut(serializers.Serializer):
     last_fault = serializers.CharField()
 
 
+class UndeliveredOut(serializers.Serializer):
+    """A message that did not arrive; `closing` says how it was dealt with, empty while it was not."""
+
+    id = serializers.UUIDField()
+    alarm = serializers.IntegerField(source="alarm_id", allow_null=True)
+    about = serializers.ChoiceField(choices=Delivery.About.choices)
+    channel = serializers.ChoiceField(choices=Delivery.Channel.choices)
+    recipient = serializers.CharField()
+    subject = serializers.CharField()
+    state = serializers.ChoiceField(choices=Delivery.State.choices)
+    attempts = serializers.IntegerField()
+    written_at = serializers.DateTimeField()
+    failed_at = serializers.DateTimeField(allow_null=True, help_text="When it last failed")
+    last_fault = serializers.CharField()
+    closed_at = serializers.DateTimeField(allow_null=True)
+    closing = serializers.ChoiceField(choices=Delivery.Closing.choices, allow_blank=True)
+
+
+class CorrectAddressIn(StrictSerializer):
+    address = serializers.CharField(max_length=254, help_text="The right number (E.164) or e-mail address")
+
+
 class AcknowledgementOut(serializers.Serializer):
     id = serializers.IntegerField()
     alarm = serializers.IntegerField(source="alarm_id")
@@ -112,6 +134,7 @@ class BoardOut(serializers.Serializer):
     )
     recalls = serializers.ListField(child=serializers.CharField())
     undelivered = serializers.ListField(child=serializers.CharField())
+    tasks = serializers.IntegerField(help_text="Messages that did not arrive and wait for a keeper: undelivered/")
     loops = serializers.DictField(child=serializers.DateTimeField(), help_text="When each loop last went round")
     texts = AnglerMessageOut(
         many=True, help_text="Of anglers, of the last twelve hours, to be read first at the top"

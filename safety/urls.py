@@ -1,6 +1,6 @@
 from django.urls import path
 
-from safety.api import gateway, pushes, recalls, records, views, warnings
+from safety.api import gateway, pushes, recalls, records, undelivered, views, warnings
 
 urlpatterns = [
     path("alarms/", views.Alarms.as_view(), name="alarms"),
@@ -28,5 +28,12 @@ urlpatterns = [
     path("push-addresses/", pushes.PushAddresses.as_view(), name="push-addresses"),
     path("push-addresses/key/", pushes.PushKey.as_view(), name="push-key"),
     path("push-addresses/<int:pk>/", pushes.PushAddressDetail.as_view(), name="push-address"),
+    path("undelivered/", undelivered.Undelivered.as_view(), name="undelivered"),
+    path(
+        "undelivered/<uuid:pk>/acknowledge/",
+        undelivered.UndeliveredAcknowledge.as_view(),
+        name="undelivered-acknowledge",
+    ),
+    path("undelivered/<uuid:pk>/correct/", undelivered.UndeliveredCorrect.as_view(), name="undelivered-correct"),
     path("gateway/events/", gateway.GatewayEvents.as_view(), name="gateway-events"),
 ]

@@ -14,6 +14,7 @@ from safety.pages import (
     policies,
     poster,
     recall,
+    undelivered,
     water,
 )
 
@@ -48,6 +49,13 @@ urlpatterns = [
     path("at/<slug:fishery>/outings/<int:pk>/undo/", keeper.undo, name="water-outing-undo"),
     path("at/<slug:fishery>/recall/", recall.recall, name="water-recall"),
     path("at/<slug:fishery>/recall/<int:pk>/end/", recall.recall_end, name="water-recall-end"),
+    path("at/<slug:fishery>/undelivered/", undelivered.undelivered, name="water-undelivered"),
+    path("at/<slug:fishery>/undelivered/<uuid:pk>/", undelivered.correct, name="water-undelivered-correct"),
+    path(
+        "at/<slug:fishery>/undelivered/<uuid:pk>/acknowledge/",
+        undelivered.acknowledge_one,
+        name="water-undelivered-acknowledge",
+    ),
     path("at/<slug:fishery>/poster/<slug:beat>/", poster.poster, name="water-poster"),
     path("at/<slug:fishery>/house/policies/", policies.policies, name="house-policies"),
     path("at/<slug:fishery>/house/watch/<slug:beat>/", policies.watch, name="house-watch"),

@@ -12,6 +12,7 @@ side taking the message and step 3.
 
 import datetime as dt
 import logging
+import time
 import uuid
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -22,6 +23,8 @@ from django.db.models import Q, QuerySet
 log = logging.getLogger("rodtally.outbox")
 LEASE = dt.timedelta(minutes=2)
 BATCH = 200
+ROUND_S = 45.0
+"""A round starts no sending after so long, so that a slow server cannot keep a worker past its time limit."""
 
 
 class Outgoing(models.Model):
@@ -77,13 +80,20 @@ def send_due(
     *,
     waits: Sequence[dt.timedelta],
     clock: Callable[[], dt.datetime],
+    at_once: int | None = None,
 ) -> Round:
     """Send everything that is due, one at a time; after the n-th failure wait `waits[n-1]`. Idempotent.
 
-    `send` raises when it did not come off. Takes a clock, since a lease is counted from when it is taken.
+    `send` raises when it did not come off. Takes a clock, since a lease is counted from when it is taken. With
+    `at_once`, a round begins only while fewer senders are at work, so that a slow server fills no pool of workers.
     """
     sent = failed = 0
+    if at_once is not None and _at_work(model, clock()) >= at_once:
+        return Round(0, 0)
+    ends = time.monotonic() + ROUND_S
     for pk in list(due(model, clock()).values_list("pk", flat=True)[:BATCH]):
+        if time.monotonic() > ends:
+            break
         row = take(model, pk, now=clock())
         if row is None:
             continue
@@ -91,6 +101,11 @@ def send_due(
         note(row, fault=fault, final=final, waits=waits, now=clock())
         sent, failed = (sent + 1, failed) if fault is None else (sent, failed + 1)
     return Round(sent, failed)
+
+
+def _at_work(model: type[Outgoing], now: dt.datetime) -> int:
+    """How many senders hold a lease."""
+    return model.objects.filter(state=Outgoing.State.SENDING, next_try_at__gt=now).count()
 
 
 def take(model: type[Outgoing], pk, *, now: dt.datetime) -> Outgoing | None:

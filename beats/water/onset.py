@@ -11,7 +11,7 @@ a steady rise is nearly a line and leaves no residual.
 
 One misread value does no harm: earlier readings are compared as the median of three neighbours (J. W. Tukey
 1977, "Exploratory Data Analysis"), and a step of `RISE_STEP_M` in one reading waits for the next reading. The
-figures below were chosen on one flashy river, checked by years (`manage.py bench_onset`).
+figures below were chosen on one flashy river, all its years together (`manage.py bench_onset`).
 """
 
 import datetime as dt

@@ -79,7 +79,7 @@ def write_messages(let: Let, event: str, *, now: dt.datetime) -> None:
 
 def send_messages(*, clock: Callable[[], dt.datetime], door: Door = OUT) -> outbox.Round:
     """Send every message that is due. Idempotent; any number may run at once."""
-    return outbox.send_due(HookMessage, lambda row: _send(row, clock, door), waits=WAITS, clock=clock)
+    return outbox.send_due(HookMessage, lambda row: _send(row, clock, door), waits=WAITS, clock=clock, at_once=1)
 
 
 def _send(message: HookMessage, clock: Callable[[], dt.datetime], door: Door) -> None:

@@ -52,7 +52,7 @@ def write_papers(*, now: dt.datetime) -> int:
 def send_papers(*, clock: Callable[[], dt.datetime]) -> outbox.Round:
     """Write what is untold, then send what is due. Idempotent; any number may run at once."""
     write_papers(now=clock())
-    return outbox.send_due(Paper, lambda paper: _send(paper, clock()), waits=WAITS, clock=clock)
+    return outbox.send_due(Paper, lambda paper: _send(paper, clock()), waits=WAITS, clock=clock, at_once=1)
 
 
 def _send(paper: Paper, now: dt.datetime) -> None:

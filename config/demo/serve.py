@@ -1,4 +1,4 @@
-"""Web, worker and scheduler in one process, under one Ctrl-C. For the demo only.
+"""Web, watch, worker and scheduler in one process, under one Ctrl-C. For the demo only.
 
 The broker is memory inside this process. Since every task asks the database what is due, what it
 loses costs seconds.
@@ -16,6 +16,7 @@ from django.core.servers.basehttp import WSGIRequestHandler, WSGIServer
 from django.core.wsgi import get_wsgi_application
 
 from config.celery import app
+from safety.services.watching import Watcher
 
 
 class _Server(socketserver.ThreadingMixIn, WSGIServer):
@@ -36,12 +37,15 @@ def running(port: int) -> Iterator[None]:
     app.loader.import_default_modules()
     web = threading.Thread(target=server.serve_forever, name="web", daemon=True)
     scheduler = EmbeddedService(app, thread=True, scheduler_cls="celery.beat:Scheduler")
+    watcher = Watcher(every_s=2.0)
     with start_worker(app, pool="solo", perform_ping_check=False, loglevel="warning"):
         web.start()
+        watcher.start()
         scheduler.start()
         try:
             yield
         finally:
             scheduler.stop()
+            watcher.stop(within_s=5.0)
             server.shutdown()
             server.server_close()

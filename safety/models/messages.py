@@ -11,6 +11,7 @@ from beats.shared.once import MadeOnce
 from beats.shared.phrases import say
 from safety.models.alarms import Alarm
 from safety.models.recalls import Recall
+from safety.priority import Priority
 from sessions.models import Outing
 
 
@@ -67,11 +68,32 @@ class Delivery(models.Model):
         PUSH = "push", say("Push")
         LOG = "log", say("Log")
 
+    class Fault(models.TextChoices):
+        """What a failed attempt says about the channel."""
+
+        ADDRESS = "address", say("This address was refused")
+        SERVER = "server", say("The server answered with an error")
+        CHANNEL = "channel", say("The server could not be reached, or did not let us in")
+
+    class Closing(models.TextChoices):
+        """How a message that did not arrive was dealt with."""
+
+        ACKNOWLEDGED = "acknowledged", say("Acknowledged")
+        CORRECTED = "corrected", say("Address corrected")
+        EXPIRED = "expired", say("No longer matters")
+
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     alarm = models.ForeignKey(Alarm, on_delete=models.CASCADE, null=True, related_name="deliveries")
     outing = models.ForeignKey(Outing, on_delete=models.CASCADE, null=True, related_name="reminders")
     recall = models.ForeignKey(Recall, on_delete=models.CASCADE, null=True, related_name="deliveries")
     drill = models.ForeignKey(Drill, on_delete=models.CASCADE, null=True, related_name="deliveries")
+    fishery = models.ForeignKey(
+        Fishery, on_delete=models.CASCADE, null=True, related_name="+", db_index=False,
+        help_text="Whose message it is: fisheries take turns at a channel",
+    )  # fmt: skip
+    priority = models.PositiveSmallIntegerField(
+        default=int(Priority.ALARM), db_default=int(Priority.ALARM), help_text="Lower leaves first: see Priority"
+    )
     about = models.CharField(max_length=10, choices=About)
     turn = models.PositiveIntegerField(default=0, db_default=0)
     channel = models.CharField(max_length=10, choices=Channel)
@@ -91,6 +113,13 @@ class Delivery(models.Model):
     provider_id = models.CharField(max_length=120, blank=True, default="")
     receipt_at = models.DateTimeField(null=True)
     last_fault = models.CharField(max_length=300, blank=True)
+    fault_kind = models.CharField(max_length=8, choices=Fault, blank=True, default="", db_default="")
+    failed_at = models.DateTimeField(null=True, help_text="When it last failed")
+    closed_at = models.DateTimeField(null=True, help_text="When its failure was dealt with")
+    closed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+", db_index=False
+    )
+    closing = models.CharField(max_length=12, choices=Closing, blank=True, default="", db_default="")
 
     class Meta:
         verbose_name_plural = "deliveries"
@@ -107,15 +136,15 @@ class Delivery(models.Model):
         ]
         indexes = [
             models.Index(
-                fields=["next_try_at"],
+                fields=["channel", "priority", "next_try_at"],
                 condition=Q(state__in=["waiting", "sending"]),
-                name="deliveries_to_send",
+                name="safety_delivery_to_send",
             ),
             models.Index(fields=["channel", "sent_at"], name="deliveries_by_channel"),
             models.Index(
                 fields=["written_at"],
-                condition=~Q(state__in=["sent", "delivered", "not_needed"]),
-                name="deliveries_not_gone",
+                condition=~Q(state__in=["sent", "delivered", "not_needed"]) & Q(closed_at__isnull=True),
+                name="safety_delivery_unclosed",
             ),
         ]
 

@@ -32,7 +32,7 @@ from safety.services.people import Crew
 from safety.whereabouts import places_of
 from sessions.models import Catch, Outing
 from sessions.queries import catches_visible_to, lately_out, open_outing
-from sessions.services.by_phone import NotOut, Said, back_by_phone, fine_by_phone, late_by_phone
+from sessions.services.by_phone import NotOut, back_by_phone, entry_time, fine_by_phone, late_by_phone
 from sessions.services.catches import cautions_of, note_catch
 from sessions.services.outings import check_in as go
 from sessions.waders import who_wades
@@ -88,7 +88,7 @@ def _check_in(request, guest: Guest, there: Beat, now: dt.datetime) -> HttpRespo
                  else 2, "wearing": ", ".join(data["wearing"]), "meeting_person": data["meeting_person"],
                  "meeting_at": form.meeting_at()}  # fmt: skip
         return go(
-            guest, beat=there, pool=pool, **facts, due_back_at=form.due_back_at(), said_at=entered_at(said, now),
+            guest, beat=there, pool=pool, **facts, due_back_at=form.due_back_at(), said_at=entry_time(said, now),
             by=request.user, now=now, once=Once.of(said.key, [there.pk, facts]),
         )  # fmt: skip
 
@@ -249,14 +249,6 @@ def _say(request, guest: int, now, verb, *, then: str | Callable = "") -> HttpRe
 
     facts = {"title": _("Not sent"), "button": _("Send again")}
     return acted(request, form, do, then=then or reverse(HOME), facts=facts)
-
-
-def entered_at(said: Said, now: dt.datetime) -> dt.datetime | None:
-    """When a check-in was entered, if it was kept in the phone.
-
-    One whose time is not known was kept, too: it begins now, and is recorded as a late one is.
-    """
-    return said.kept_since(now) if said.time_known else now - dt.timedelta(days=365)
 
 
 def _own(request, pk: int) -> Guest:

@@ -20,7 +20,8 @@ from safety.services.entering import check_in_newcomer, extend_as_read
 from safety.services.writing import card_of_outing
 from sessions.models import Outing
 from sessions.queries import outings_visible_to
-from sessions.services.outings import check_in, check_out
+from sessions.services.by_phone import check_out_by_keeper, entry_time
+from sessions.services.outings import check_in
 from sessions.services.undo import undo_check_out
 
 
@@ -49,7 +50,8 @@ def off_the_water(request, *, now, fishery, pk):
     form = OffForm(posted(request))
 
     def do(_data):
-        return check_out(row, report=form.report(), by=request.user, now=now)
+        said = form.said()
+        return check_out_by_keeper(row, said, report=form.report(), by=request.user, now=now)
 
     facts = {"title": _("%(who)s: off the water?") % {"who": row.guest.name}, "lead": _(
         "This ends the watch for them. Nobody is told to look for them after that."),
@@ -97,7 +99,7 @@ def check_in_guest(request, *, now, fishery):
         alone = data["alone"] == "yes"
         asked = {"beat": beat, "pool": pool, "alone": alone, "party": 1 if alone else 2,
                  "vehicle": data["vehicle"], "due_back_at": form.due_back_at()}  # fmt: skip
-        common = {"report": form.report(), "said_at": said.kept_since(now), "by": request.user, "now": now}
+        common = {"report": form.report(), "said_at": entry_time(said, now), "by": request.user, "now": now}
         named = {name: str(value) for name, value in data.items() if not name.startswith(("key", "said"))}
         once = Once.of(said.key, ["check in for", named])
         if data["guest"] is None:

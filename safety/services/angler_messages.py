@@ -10,6 +10,7 @@ from bookings.models import Guest
 from safety import texts, wording
 from safety.ladder import By
 from safety.models import AnglerMessage, Delivery
+from safety.priority import priority_of
 from safety.services.people import Crew, policy_of
 from safety.services.writing import one_line
 from sessions.models import Outing
@@ -90,7 +91,9 @@ def tell_keepers(message: AnglerMessage, *, now: dt.datetime, help_wanted: bool 
     by = tuple(By) if help_wanted else (By.EMAIL, By.TEXT)
     made = {
         (channel, recipient): Delivery(
-            outing=outing, about=Delivery.About.MESSAGE, turn=message.pk, channel=channel, recipient=recipient,
+            outing=outing, fishery=message.fishery, about=Delivery.About.MESSAGE, turn=message.pk, channel=channel,
+            recipient=recipient,
+            priority=priority_of(Delivery.About.MESSAGE, kind="help" if help_wanted else ""),
             person=person.key, rank=rank, subject=words.subject[:200], body=words.body, written_at=now,
             next_try_at=now + rank * dt.timedelta(seconds=wait_s),
         )

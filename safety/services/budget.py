@@ -20,7 +20,8 @@ def spent(delivery: Delivery, *, now: dt.datetime) -> str:
         return ""
     most = policy_of(outing.beat).texts_an_hour
     of_beat = Q(alarm__outing__beat=outing.beat_id) | Q(outing__beat=outing.beat_id)
-    sent = Delivery.objects.filter(of_beat, channel__in=PAID, sent_at__gt=now - HOUR).count()
+    gone = Q(sent_at__gt=now - HOUR) | Q(state=Delivery.State.SENDING)
+    sent = Delivery.objects.filter(of_beat, gone, channel__in=PAID).count()
     if sent < most:
         return ""
     return (

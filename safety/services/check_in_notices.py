@@ -5,6 +5,7 @@ import datetime as dt
 from beats.queries import zone_of
 from safety.ladder import By
 from safety.models import Delivery
+from safety.priority import priority_of
 from safety.services.people import Crew
 from safety.services.writing import one_line
 from safety.watch_limits import meeting
@@ -29,8 +30,9 @@ def notify_keepers(outing: Outing, now: dt.datetime) -> None:
     for person in crew.keepers(fishery):
         for channel, recipient, _rank in (*person.ways((By.EMAIL, By.TEXT)), *crew.pushes(person)):
             rows[channel, recipient] = Delivery(
-                outing=outing, about=Delivery.About.CHECK_IN, channel=channel, recipient=recipient,
-                person=person.key, subject=subject, body=body, written_at=now, next_try_at=now,
+                outing=outing, fishery=fishery, priority=priority_of(Delivery.About.CHECK_IN),
+                about=Delivery.About.CHECK_IN, channel=channel, recipient=recipient, person=person.key,
+                subject=subject, body=body, written_at=now, next_try_at=now,
             )  # fmt: skip
     Delivery.objects.bulk_create(rows.values())
 

@@ -14,6 +14,7 @@ from beats.shared.once import Once, make_once
 from beats.shared.rows import locked, locked_unless_busy
 from safety.ladder import By
 from safety.models import Delivery, Drill
+from safety.priority import Priority
 from safety.services.people import Crew, Person
 
 EVERY = dt.timedelta(days=7)
@@ -81,8 +82,8 @@ def _messages(drill: Drill, now: dt.datetime) -> list[Delivery]:
     ways.append((log, (Delivery.Channel.LOG, drill.fishery.slug, 0)))
     return [
         Delivery(
-            drill=drill, about=Delivery.About.DRILL, channel=channel, recipient=recipient, person=person.key,
-            rank=rank,
+            drill=drill, fishery_id=drill.fishery_id, priority=Priority.DRILL,
+            about=Delivery.About.DRILL, channel=channel, recipient=recipient, person=person.key, rank=rank,
             subject=f"DRILL, nobody is missing: {drill.fishery.name}"[:200], body=said, written_at=now,
             next_try_at=now,
         )

@@ -9,7 +9,7 @@ import datetime as dt
 from django.db import connection
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
-from safety.models import Alarm, Drill, RecallCall
+from safety.models import Alarm, Delivery, Drill, RecallCall
 from sessions.models import Outing
 
 FIRST_STAGE = 1
@@ -71,7 +71,10 @@ def over_alarms(now: dt.datetime) -> QuerySet[Alarm]:
 
 def waiting_drills(_now: dt.datetime) -> QuerySet[Drill]:
     """Drills not yet raised, and those whose last message has left without its being noted."""
-    return Drill.objects.filter(sent_at__isnull=True).order_by("id")
+    gone = (Delivery.State.SENT, Delivery.State.DELIVERED, Delivery.State.NOT_NEEDED)
+    to_leave = Delivery.objects.filter(drill=OuterRef("pk")).exclude(state__in=gone)
+    to_leave = to_leave.exclude(channel=Delivery.Channel.PUSH)  # one that did not go leaves nobody untold
+    return Drill.objects.filter(Q(raised_at__isnull=True) | ~Exists(to_leave), sent_at__isnull=True).order_by("id")
 
 
 # --- The one question --------------------------------------------------------------------------

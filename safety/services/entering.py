@@ -6,23 +6,14 @@ from typing import Any
 from django.db import transaction
 
 from beats.models import Fishery, Membership, User
-from beats.phones import e164
 from beats.queries import require_role
 from beats.shared.once import Once, made_earlier
 from beats.shared.phrases import say
-from beats.shared.refusals import Refusal, Stale
+from beats.shared.refusals import Stale
 from bookings.services.guests import add_guest
 from sessions.models import Outing
 from sessions.services.entries import Report
 from sessions.services.outings import check_in, extend
-
-
-class BadNumber(Refusal):
-    """Not a telephone number."""
-
-    code = "bad-number"
-    title = say("Check the telephone number")
-    status = 400
 
 
 @transaction.atomic
@@ -46,21 +37,11 @@ def check_in_newcomer(
 ) -> tuple[Outing, bool]:
     """Enter somebody who is not in the guest list and check them in, both or neither. Returns (outing, new?).
 
-    Raises BadNumber, and what `add_guest` and `check_in` raise.
+    Raises what `add_guest` and `check_in` raise.
     """
     require_role(by, fishery, *Membership.KEEPERS)
     if earlier := made_earlier(Outing, by=by, once=once):
         return earlier, False
-    facts = {"name": name.strip(), "phone": _number(phone)}
+    facts = {"name": name.strip(), "phone": phone.strip()}
     guest, _ = add_guest(fishery, facts=facts, by=by, now=now, once=once)
     return check_in(guest, by=by, now=now, once=once, **asked)
-
-
-def _number(phone: str) -> str:
-    if not phone.strip():
-        return ""
-    try:
-        return e164(phone)
-    except ValueError:
-        sentence = say("Give the telephone number with its country code, such as +44 1632 960110.")
-        raise BadNumber(sentence, errors={"phone": [sentence]}) from None

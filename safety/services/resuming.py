@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from beats.shared.rows import locked_in_order
 from safety import wording
 from safety.models import Alarm, Delivery, RecallCall
+from safety.priority import priority_of
 from safety.services import writing
 from safety.services.answering import ask_for_help
 from sessions.guards import resumer
@@ -57,7 +58,8 @@ def _withdraw_all_clear(alarm: Alarm, *, now: dt.datetime) -> None:
     rows = about.exclude(state=Delivery.State.NOT_NEEDED).values_list("channel", "recipient", "person")
     Delivery.objects.bulk_create(
         Delivery(
-            alarm=alarm, about=Delivery.About.RESUMED, channel=channel, recipient=recipient, person=person,
+            alarm=alarm, fishery_id=alarm.outing.beat.fishery_id, priority=priority_of(Delivery.About.RESUMED),
+            about=Delivery.About.RESUMED, channel=channel, recipient=recipient, person=person,
             subject=words.subject[:200], body=words.body, written_at=now, next_try_at=now,
         )
         for channel, recipient, person in rows.order_by("channel", "recipient").distinct()

@@ -1,12 +1,15 @@
 """The sweep: who is past the time, and is it noted? Asked of the database, again and again.
 
 1. Plans whose time has come begin, unless they were called off.
-2. Alarms whose next stage (or repeat, or promise) is due climb, one stage a sweep.
-3. Open outings past `alarm_at` without an alarm for this deadline get one, with every message about
+2. Open outings past `alarm_at` without an alarm for this deadline get one, with every message about
    it, in one commit; so do missed contacts, and recalls that nobody answered.
+3. Alarms whose next stage (or repeat, or promise) was due when the sweep began climb, one stage a sweep.
 4. Anglers who are nearly due are reminded; rods under a recall are called.
 5. Alarms whose angler is back, or has been heard from, are cleared.
 6. It notes its pulse.
+
+First stages come first: nothing else that is due delays them. A loop gives the rest `room_s` seconds in one sweep,
+each kind of it, and the next sweep goes on from there; no sweep waits for a message.
 
 Run by the scheduler, by `manage.py watch`, by a request that finds it stale, or by all at once: rows
 are claimed (PostgreSQL: SKIP LOCKED; SQLite: the one write lock of IMMEDIATE), a second run finds
@@ -16,6 +19,7 @@ the first sweep raises all that is due. A row that fails is logged and the other
 
 import datetime as dt
 import logging
+import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
@@ -64,24 +68,28 @@ class Swept:
     failed: int
 
 
-def sweep(*, now: dt.datetime, pulse: str = "sweep", loop: str = "") -> Swept:
-    """Do everything that is due at `now`. Idempotent. `loop` names the process that asks, for its own pulse."""
+def sweep(*, now: dt.datetime, pulse: str = "sweep", loop: str = "", room_s: float | None = None) -> Swept:
+    """Do everything that is due at `now`. Idempotent. `loop` names the process that asks, for its own pulse.
+
+    `room_s`: seconds for each kind of what is no first stage; None, all of it.
+    """
     if not may_be_due(now):
         beat_pulse(pulse, *([loop] if loop else []), now=now)
         return Swept(0, 0, 0)
     _, begun = _each(plans_to_begin(now), lambda pk: begin(pk, now=now))
+    climbing = list(due_alarms(now).values_list("pk", flat=True))  # one raised below climbs in a later sweep
     raising = (
-        _each(due_alarms(now), lambda pk: climb(pk, now=now)),
         _in_batches(due_outings(now), now),
         _each(missed_contacts(now), lambda pk: raise_contact(pk, now=now)),
         _each(missed_calls(now), lambda pk: raise_unanswered(pk, now=now)),
+        _each(climbing, lambda pk: climb(pk, now=now), room_s),
     )
     others = (
-        _each(uncalled(now), lambda pk: call_rod(pk, now=now)),
-        _each(to_remind(now), lambda pk: remind(pk, now=now)),
-        _each(waiting_drills(now), lambda pk: raise_drill(pk, now=now)),
+        _each(uncalled(now), lambda pk: call_rod(pk, now=now), room_s),
+        _each(to_remind(now), lambda pk: remind(pk, now=now), room_s),
+        _each(waiting_drills(now), lambda pk: raise_drill(pk, now=now), room_s),
     )
-    cleared, stuck = _each(over_alarms(now), lambda pk: clear_alarm(pk, now=now))
+    cleared, stuck = _each(over_alarms(now), lambda pk: clear_alarm(pk, now=now), room_s)
     raised = sum(done for done, _ in raising)
     faults = begun + stuck + sum(bad for _, bad in (*raising, *others))
     if not faults:
@@ -234,8 +242,10 @@ def _in_batches(due: QuerySet[Outing], now: dt.datetime) -> tuple[int, int]:
     return done, failed
 
 
-def _each(rows: Iterable, act: Callable[[int], bool]) -> tuple[int, int]:
+def _each(rows: Iterable, act: Callable[[int], bool], room_s: float | None = None) -> tuple[int, int]:
+    """Row by row, for `room_s` seconds at most."""
     done = failed = 0
+    ends = None if room_s is None else time.monotonic() + room_s
     found = rows if isinstance(rows, list) else list(rows.values_list("pk", flat=True))
     for pk in found:
         try:
@@ -246,4 +256,6 @@ def _each(rows: Iterable, act: Callable[[int], bool]) -> tuple[int, int]:
         except Exception:
             failed += 1
             log.exception("the watch could not handle %s; it will try again", pk)
+        if ends is not None and time.monotonic() > ends:
+            break
     return done, failed

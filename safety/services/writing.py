@@ -9,6 +9,7 @@ from safety import card, ladder, wording
 from safety.grid_reference import grid_reference
 from safety.ladder import Who
 from safety.models import Acknowledgement, Alarm, Delivery
+from safety.priority import priority_of
 from safety.queries import answers_of
 from safety.services.channels_available import text_number
 from safety.services.people import Crew, Person, angler, pushes_of
@@ -101,9 +102,10 @@ class _Texts:
 
 def _row(alarm, said, way, person, *, now, wait=dt.timedelta(0), about=Delivery.About.OVERDUE) -> Delivery:
     channel, recipient, rank = way
+    priority = priority_of(about, kind=alarm.kind, alone=alarm.outing.alone, stage=alarm.stage, repeat=alarm.turn)
     return Delivery(
-        alarm_id=alarm.pk, about=about, turn=alarm.turn, channel=channel, recipient=recipient, person=person.key,
-        rank=rank,
+        alarm_id=alarm.pk, fishery_id=alarm.outing.beat.fishery_id, priority=priority,
+        about=about, turn=alarm.turn, channel=channel, recipient=recipient, person=person.key, rank=rank,
         subject=said.subject[:200], body=said.body, written_at=now, next_try_at=now + wait,
     )  # fmt: skip
 
@@ -138,7 +140,8 @@ def angler_messages(outing: Outing, words: wording.Words, *, about: str, turn: i
     pushes = pushes_of([person.account]).get(person.account, []) if person.account else []
     return [
         Delivery(
-            outing=outing, recall=recall, about=about, turn=turn, channel=channel, recipient=recipient,
+            outing=outing, recall=recall, fishery_id=outing.beat.fishery_id, priority=priority_of(about),
+            about=about, turn=turn, channel=channel, recipient=recipient,
             person=person.key, rank=rank, subject=words.subject[:200], body=words.body, written_at=now,
             next_try_at=now + rank * dt.timedelta(seconds=wait_s),
         )

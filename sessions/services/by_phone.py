@@ -17,7 +17,15 @@ from beats.shared.rows import locked
 from bookings.models import Guest
 from sessions.models import Outing, PhoneNote
 from sessions.queries import open_outing
-from sessions.services.offline import OLDEST, EnteredBefore, outing_at, settle_check_ins, time_unknown
+from sessions.services.entries import Report
+from sessions.services.offline import (
+    OLDEST,
+    EnteredBefore,
+    check_out_entered,
+    outing_at,
+    settle_check_ins,
+    time_unknown,
+)
 from sessions.services.outings import AT_ONCE, check_out, extend, require_own, say_fine
 
 
@@ -60,6 +68,24 @@ def age_of(text: str) -> float | None:
         return None
     known = math.isfinite(seconds) and 0 <= seconds <= OLDEST.total_seconds()
     return seconds if known else None
+
+
+def entry_time(said: Said, now: dt.datetime) -> dt.datetime | None:
+    """When a check-in was entered, if it was kept in the phone.
+
+    One whose time is not known was kept, too: it begins now, and is recorded as a late one is.
+    """
+    return said.kept_since(now) if said.time_known else now - 2 * OLDEST
+
+
+def check_out_by_keeper(outing: Outing, said: Said, *, report: Report, by: User, now: dt.datetime) -> Outing:
+    """A keeper's check-out of one outing, which may have waited in the keeper's phone.
+
+    Raises TimeUnknown where the phone cannot say when it was entered, EnteredBefore, BadReport.
+    """
+    if not said.time_known:
+        raise time_unknown()
+    return check_out_entered(outing, said_at=said.kept_since(now), report=report, by=by, now=now)
 
 
 @transaction.atomic

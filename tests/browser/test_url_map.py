@@ -39,6 +39,7 @@ SHOWS = {
     "house-hand-on": "let", "house-split": "let", "house-change": "let", "house-end-price": "price",
     "my-phone-off": "push_address", "house-let-waiting": "let", "house-leave-waiting": "waiting",
     "house-reopen-beat": "beat_closure", "water-reading": "reading", "guest-contact": "guest",
+    "water-undelivered-correct": "undelivered", "water-undelivered-acknowledge": "undelivered",
 }  # fmt: skip
 GUESTS = ("day", "my-", "check-in", "kept", "sign-")
 A_SHEET = {"water-rota-sheet"}

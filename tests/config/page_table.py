@@ -30,6 +30,7 @@ WAITING, CLOSING = ({**AT, "pk": kind} for kind in ("waiting", "beat_closure"))
 HOLD, ROTA, ALARM, RECALL = ({**AT, "pk": kind} for kind in ("hold", "rota", "alarm", "recall"))
 READING = {**AT, "pk": "reading"}
 OUTING = {**AT, "pk": "outing"}
+UNDELIVERED = {**AT, "pk": "undelivered"}
 BEAT, YEAR, SEASON = {**AT, "beat": "beat_slug"}, {**AT, "year": "year"}, {**AT, "season": "year"}
 PICTURE = {**YEAR, "species": "species", "of": "of"}
 MINE = {"guest": "guest"}
@@ -83,6 +84,9 @@ TABLE = [
     ("water-recall", AT, KEEPERS),
     ("water-recall-end", RECALL, KEEPERS),
     ("water-river-up", AT, KEEPERS),
+    ("water-undelivered", AT, KEEPERS),
+    ("water-undelivered-acknowledge", UNDELIVERED, KEEPERS),
+    ("water-undelivered-correct", UNDELIVERED, KEEPERS),
     ("water-rota", AT, KEEPERS),
     ("water-rota-plan", AT, KEEPERS),
     ("water-rota-sheet", ROTA, KEEPERS),

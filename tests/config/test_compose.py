@@ -19,8 +19,10 @@ ROOT = Path(__file__).parents[2]
 COMPOSE = ROOT / "docker-compose.yml"
 TWINS = {"second-worker": "worker", "standby-watch": "watch"}
 """What the profile `two` adds, and what each is one more of."""
-LONG_RUNNING = {"db", "redis", "web", "worker", "scheduler", "watch", *TWINS}
-OURS = {"migrate", "web", "worker", "scheduler", "watch", *TWINS}
+WORKERS = {"watch-worker": "watch", "alarm-worker": "alarms", "worker": "default", "bulk-worker": "bulk"}
+"""Each worker and the one queue it takes from."""
+LONG_RUNNING = {"db", "redis", "web", "scheduler", "watch", *WORKERS, *TWINS}
+OURS = {"migrate", "web", "scheduler", "watch", *WORKERS, *TWINS}
 READ = re.compile(r"""(?:env\.\w+|Env\(\)\.\w+|_required|_several)\(\s*"(\w+)\"""")
 USED = re.compile(r"(?<!\$)\$\{(\w+)")
 
@@ -81,9 +83,37 @@ def test_ours_wait_for_the_database_and_its_migration(services):
     migrated = first | {"migrate": "service_completed_successfully"}
     messaged = migrated | {"redis": "service_healthy"}
     assert {name: waits_for(services[name]) for name in OURS} == {
-        "migrate": first, "web": migrated, "watch": migrated, "worker": messaged, "scheduler": messaged,
-        "standby-watch": migrated, "second-worker": messaged,
+        "migrate": first, "web": migrated, "watch": migrated, "scheduler": messaged,
+        "standby-watch": migrated, "second-worker": messaged, **dict.fromkeys(WORKERS, messaged),
     }  # fmt: skip
+
+
+def test_every_queue_has_a_worker_of_its_own_that_takes_from_no_other(services):
+    queues = {name: word_after(services[name]["command"], "-Q") for name in WORKERS}
+    assert queues == WORKERS
+    assert {queue.name for queue in settings.CELERY_TASK_QUEUES} == set(WORKERS.values())
+
+
+def test_what_saves_lives_shares_no_queue_with_letters_imports_and_rotas():
+    app.loader.import_default_modules()
+    router = app.amqp.router
+    queues = {name: router.route({}, name)["queue"].name for name in app.tasks if not name.startswith("celery.")}
+    assert {name for name, queue in queues.items() if queue == "watch"} == {
+        "safety.sweep", "safety.look_at_water", "safety.ping",
+    }  # fmt: skip
+    assert {name for name, queue in queues.items() if queue == "alarms"} == {"safety.deliver"}
+    assert queues["beats.send_codes"] == "default", "whoever signs in by the river waits for no permit"
+    assert {queues["bookings.send_papers"], queues["sessions.work_rota_jobs"]} == {"bulk"}
+
+
+def test_each_worker_s_health_check_asks_for_that_worker(services):
+    for name in WORKERS:
+        host = word_after(services[name]["command"], "--hostname")
+        assert services[name]["healthcheck"]["test"][1].endswith(f"-d {host.replace('%h', '$$HOSTNAME')}"), name
+
+
+def word_after(command, word):
+    return command[command.index(word) + 1]
 
 
 def test_a_twin_is_the_same_as_the_first_but_for_its_profile(services):

@@ -51,7 +51,7 @@ def test_without_a_database_nothing_is_ready_and_nobody_is_watched():
     assert found == [
         (200, {"status": "up"}),
         (503, {"status": "no database"}),
-        (503, {"faults": [fault], "swept_at": None}),
+        (503, {"faults": [fault], "swept_at": None, "undelivered": None}),
     ]
     assert ask("ready") == (200, {"status": "ready"})
 

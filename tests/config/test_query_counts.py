@@ -224,6 +224,12 @@ def angler_messages(beat, owner, rows):
     AnglerMessageFactory.create_batch(rows, fishery=beat.fishery, guest=GuestFactory(fishery=beat.fishery))
 
 
+def undelivered(beat, owner, rows):
+    for _ in range(rows):
+        alarm = AlarmFactory(outing__beat=beat)
+        DeliveryFactory.create_batch(2, alarm=alarm, state="given_up")
+
+
 def plans(beat, owner, rows):
     PlanFactory.create_batch(rows, beat=beat)
 
@@ -284,6 +290,7 @@ LISTS = [
     ("catches/", catches, 2),
     ("alarms/", alarms, 4),
     ("angler-messages/", angler_messages, 2),
+    ("undelivered/", undelivered, 2),
     ("plans/", plans, 2),
     ("recalls/", recalls, 3),
     ("warnings/", warnings, 2),

@@ -79,6 +79,7 @@ SPAN = "first_on=2026-05-04&last_on=2026-05-05"
 
 # name of the address, method and path, body; then the status for each of PEOPLE. `guest` is the one
 # whose rows they are, `other` a guest of the same fishery, `stranger` the owner of another.
+ADDRESS = {"address": "+447700900123"}
 TABLE = [
     ("me", "GET", "me/", None, 401, 200, 200, 200, 200, 200),
     ("me-sign-out", "POST", "me/sign-out-everywhere/", None, 401, 204, 204, 204, 204, 204),
@@ -263,6 +264,20 @@ TABLE = [
     ("alarm-close", "POST", "alarms/{alarm}/close/", {"note": "x"}, 401, 404, 404, 409, 409, 404),
     ("angler-messages", "GET", "angler-messages/", None, 401, 200, 200, 200, 200, 200),
     ("alarm-card", "GET", "alarms/{alarm}/card/", None, 401, 404, 404, 200, 200, 404),
+    ("undelivered", "GET", "undelivered/", None, 401, 200, 200, 200, 200, 200),
+    (
+        "undelivered-acknowledge",
+        "POST",
+        "undelivered/{undelivered}/acknowledge/",
+        None,
+        401,
+        404,
+        404,
+        200,
+        200,
+        404,
+    ),
+    ("undelivered-correct", "POST", "undelivered/{undelivered}/correct/", ADDRESS, 401, 404, 404, 200, 200, 404),
     ("outing-more-time", "POST", "outings/{outing}/more-time/", {}, 401, 200, 404, 200, 200, 404),
     (
         "outing-meeting",

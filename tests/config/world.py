@@ -87,6 +87,10 @@ def build() -> World:
     )
     alarm = AlarmFactory(outing=outing)
     DeliveryFactory(alarm=alarm)
+    failed = DeliveryFactory(
+        alarm=alarm, channel="text", recipient="+447700900199", person=f"guest:{guest.pk}", state="given_up",
+        last_fault="NotTaken: The server answered 400.", fault_kind="address", failed_at=now,
+    )  # fmt: skip
     recall = RecallFactory(beat=beat)
     RecallCallFactory(recall=recall, outing=outing)
     beat_pulse("sweep", now=now)
@@ -114,6 +118,7 @@ def build() -> World:
             "outing": outing,
             "catch": CatchFactory(beat=beat, guest=guest),
             "alarm": alarm,
+            "undelivered": failed,
             "plan": PlanFactory(
                 beat=beat,
                 guest=guest,

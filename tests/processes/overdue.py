@@ -54,7 +54,7 @@ def letters(service, name):
 
 def swept(service):
     """How many sweeps the workers have finished."""
-    logs = "".join(path.read_text() for path in service.folder.glob("worker*.log"))
+    logs = "".join(path.read_text() for path in service.folder.glob("*worker*.log"))
     return logs.count("Task safety.sweep[") // 2  # received, succeeded
 
 

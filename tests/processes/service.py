@@ -21,6 +21,7 @@ ROOT = Path(__file__).parents[2]
 COMPOSE = yaml.safe_load((ROOT / "docker-compose.yml").read_text(encoding="utf-8"))["services"]
 OWNER = "isla.renwick@durrisk.example"
 PROGRAMS = Path(sys.executable).parent
+WORKERS = ("watch-worker", "alarm-worker", "worker", "bulk-worker")
 
 
 def until(ask, seconds, what):
@@ -53,11 +54,10 @@ class Service:
         }
 
     def command(self, words: list[str]) -> list[str]:
-        """Compose's words, with this machine's port and paths, and a watch that looks every second."""
+        """Compose's words, with this machine's port and paths."""
         swaps = {
             "0.0.0.0:8000": f"127.0.0.1:{self.port}",
             "/tmp/schedule": str(self.folder / "schedule"),
-            "10": "1",
         }
         return [swaps.get(word, word.replace(":8000/", f":{self.port}/").replace("$$", "$")) for word in words]
 
@@ -132,6 +132,7 @@ def begun(folder: Path, *, database_url: str, broker_port: int, **environment: s
 def second(command, folder):
     """The same command beside the first: its own name and its own book of what was scheduled."""
     swaps = {"/tmp/schedule": str(folder / "schedule-2"), "worker@%h": "second@%h"}
+    swaps |= {f"{name}@%h": f"second-{name}@%h" for name in WORKERS if name != "worker"}
     return [swaps.get(word, word) for word in command]
 
 

@@ -19,6 +19,8 @@ import uuid
 from pathlib import Path
 
 GIVES_UP_S = 120
+SENDERS = 17
+"""So many messages one process may have under way: the threads of `sender_pool.LANES`."""
 HERE = "/api/v1/fisheries/durrisk-water"
 READS = (
     "/api/v1/outings/", "/api/v1/alarms/", "/api/v1/catches/totals/?by=beat", "/api/v1/catches/", "/api/v1/lets/",
@@ -238,23 +240,23 @@ class Hand:
         process = self.service.running.pop(name)
         os.killpg(process.pid, signal.SIGKILL)
         process.wait(10)
-        self.senders += 4
+        self.senders += SENDERS
         time.sleep(self.dice.uniform(0, 6))
         self.service.start(name)
 
     def hold(self) -> None:
         group = self.service.running[self.dice.choice(self.twins)].pid
         os.killpg(group, signal.SIGSTOP)
-        self.senders += 4
+        self.senders += SENDERS
         time.sleep(self.dice.uniform(1, 20))
         os.killpg(group, signal.SIGCONT)
 
     def kill_a_child(self) -> None:
-        parent = self.service.running["worker-2"].pid
+        parent = self.service.running["watch-worker-2"].pid
         listed = Path(f"/proc/{parent}/task/{parent}/children").read_text().split()
         with contextlib.suppress(ProcessLookupError, IndexError):
             os.kill(int(self.dice.choice(listed)), signal.SIGKILL)
-        self.senders += 4
+        self.senders += SENDERS
 
     def empty(self) -> None:
         self.broker.empty()
@@ -266,6 +268,6 @@ class Hand:
 
     def restart(self) -> None:
         self.database.down(signal.SIGQUIT)  # at once, as when the current fails
-        self.senders += 4 * 6
+        self.senders += SENDERS * 6
         time.sleep(self.dice.uniform(0, 5))
         self.database.up()

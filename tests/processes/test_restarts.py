@@ -11,6 +11,7 @@ from tests.crash.auditor import QUESTIONS
 from tests.processes.overdue import GHILLIE, TOLD, all_told, deliveries, go_out, letters, swept
 from tests.processes.service import COMPOSE, OWNER, asked, begun, second, until
 
+WATCHERS = ("watch-worker", "alarm-worker")
 pytestmark = [pytest.mark.processes, pytest.mark.usefixtures("told_on_failure")]
 
 
@@ -22,7 +23,7 @@ def service(tmp_path_factory, database, broker):
 
 
 def test_a_database_restarted_between_check_in_and_due_is_found_again_by_everybody(service, database):
-    service.only("web", "worker", "scheduler", "watch")
+    service.only("web", *WATCHERS, "scheduler", "watch")
     outing = go_out(service, "Morven Testwell", seconds=6)
     database.down(signal.SIGINT)
     assert asked(service, "/health/watch")[0] == 503
@@ -31,15 +32,15 @@ def test_a_database_restarted_between_check_in_and_due_is_found_again_by_everybo
     [alarm] = all_told(service, outing, seconds=60)
     assert deliveries(alarm) == TOLD
     assert {name: process.pid for name, process in service.running.items()} == before
-    assert [process.poll() for process in service.running.values()] == [None] * 4
+    assert [process.poll() for process in service.running.values()] == [None] * 5
 
 
 def test_a_worker_s_child_killed_alone_again_and_again_loses_nothing(service):
-    service.only("web", "worker", "scheduler")
+    service.only("web", *WATCHERS, "scheduler")
     outing = go_out(service, "Iona Testwell", seconds=3)
     killed = 0
     for _ in range(3):
-        for child in until(lambda: children(service.running["worker"].pid), 20, "the worker has children"):
+        for child in until(lambda: children(service.running["watch-worker"].pid), 20, "the worker has children"):
             with contextlib.suppress(ProcessLookupError):
                 os.kill(child, signal.SIGKILL)
                 killed += 1
@@ -55,9 +56,9 @@ def children(pid):
 
 
 def test_with_two_schedulers_and_two_workers_each_keeper_has_one_letter(service, monkeypatch):
-    for name in ("worker", "scheduler"):
+    for name in (*WATCHERS, "scheduler"):
         monkeypatch.setitem(COMPOSE, f"{name}-2", {"command": second(COMPOSE[name]["command"], service.folder)})
-    service.only("web", "worker", "scheduler", "worker-2", "scheduler-2")
+    service.only("web", *WATCHERS, "scheduler", *(f"{name}-2" for name in (*WATCHERS, "scheduler")))
     outing = go_out(service, "Shona Testwell", seconds=3)
     [alarm] = all_told(service, outing, seconds=60)
     sweeps = swept(service)

@@ -11,10 +11,11 @@ import psycopg
 import pytest
 
 from tests.processes.overdue import GHILLIE, TOLD, alarms, all_told, deliveries, go_out, letters, overdue, swept
-from tests.processes.service import OWNER, asked, begun, until
+from tests.processes.service import OWNER, WORKERS, asked, begun, until
 
 pytestmark = [pytest.mark.processes, pytest.mark.usefixtures("told_on_failure")]
-EVERYBODY = ("web", "worker", "scheduler", "watch")
+WATCHERS = ("watch-worker", "alarm-worker")
+EVERYBODY = ("web", *WORKERS, "scheduler", "watch")
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +39,7 @@ def service(tmp_path_factory, database_url, broker):
 
 def test_worker_and_scheduler_raise_the_alarm_and_send_it(service, broker):
     broker.up()
-    service.only("web", "worker", "scheduler")
+    service.only("web", *WATCHERS, "scheduler")
     outing = go_out(service, "Morag Testwell", seconds=5)
     assert alarms(service, outing) == []
     [alarm] = all_told(service, outing)
@@ -49,7 +50,7 @@ def test_worker_and_scheduler_raise_the_alarm_and_send_it(service, broker):
 
 def test_a_broker_emptied_between_check_in_and_due_loses_nothing(service, broker):
     broker.up()
-    service.only("web", "worker", "scheduler")
+    service.only("web", *WATCHERS, "scheduler")
     outing = go_out(service, "Euan Testwell", seconds=4)
     broker.empty()
     assert alarms(service, outing) == []
@@ -59,7 +60,7 @@ def test_a_broker_emptied_between_check_in_and_due_loses_nothing(service, broker
 
 def test_without_any_broker_the_watch_alone_raises_and_sends(service, broker):
     """Worker and scheduler go on running, deaf: the next test is about their hearing again."""
-    service.only("web", "worker", "scheduler", "watch")
+    service.only("web", *WATCHERS, "scheduler", "watch")
     broker.down()
     outing = go_out(service, "Ailsa Testwell", seconds=4)
     [alarm] = all_told(service, outing)
@@ -68,8 +69,8 @@ def test_without_any_broker_the_watch_alone_raises_and_sends(service, broker):
 
 
 def test_when_the_broker_is_back_worker_and_scheduler_go_on_by_themselves(service, broker):
-    service.only("web", "worker", "scheduler")
-    before = {name: service.running[name].pid for name in ("worker", "scheduler")}
+    service.only("web", *WATCHERS, "scheduler")
+    before = {name: service.running[name].pid for name in (*WATCHERS, "scheduler")}
     broker.down()
     outing = go_out(service, "Rory Testwell", seconds=2)
     until(lambda: overdue(outing), 5, "due back has passed")
@@ -78,7 +79,7 @@ def test_when_the_broker_is_back_worker_and_scheduler_go_on_by_themselves(servic
     [alarm] = all_told(service, outing, seconds=40)
     assert deliveries(alarm) == TOLD
     assert {name: service.running[name].pid for name in before} == before
-    assert [service.running[name].poll() for name in before] == [None, None]
+    assert [service.running[name].poll() for name in before] == [None] * 3
 
 
 def test_every_deadline_has_one_alarm_however_many_watch(service, broker):

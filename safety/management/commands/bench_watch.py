@@ -1,4 +1,5 @@
-"""manage.py bench_watch: a thousand alarms due in one second, four sweepers at once, and an idle sweep."""
+"""manage.py bench_watch: a thousand alarms due in one second, four sweepers at once, an idle sweep, and a first
+alarm while mail is slow."""
 
 import datetime as dt
 import multiprocessing
@@ -15,6 +16,7 @@ from beats.management.own_database import in_a_database_of_its_own
 from beats.models import Beat, Fishery, Membership, User
 from beats.shared.bench import Row, below, printed
 from bookings.models import Guest
+from safety.benches import slow_mail
 from safety.models import Alarm, Delivery
 from safety.services.sweep import sweep
 from sessions.models import Outing
@@ -34,13 +36,21 @@ class Command(BaseCommand):
         parser.add_argument("--out", type=int, default=10_000, help="outings open when alarms are raised")
         parser.add_argument("--due", type=int, default=1000, help="of them due in the same second")
         parser.add_argument("--idle", type=int, default=20_000, help="outings open when nothing is due")
+        parser.add_argument("--letters", type=int, default=5000, help="permits that wait while mail is slow")
+        parser.add_argument("--all-clears", type=int, default=2000, help="all-clears that wait while mail is slow")
+        parser.add_argument("--drills", type=int, default=400, help="drills that wait while mail is slow")
         parser.add_argument("--json", action="store_true", help="one object instead of a table")
 
-    def handle(self, *, out: int, due: int, idle: int, json: bool, **_options):
+    def handle(
+        self, *, out: int, due: int, idle: int, letters: int, all_clears: int, drills: int, json: bool, **_options
+    ):
         if not 1 <= due <= out <= idle:
             raise CommandError("Have at least one due, no more due than out, and no more out than idle.")
         with tempfile.TemporaryDirectory() as folder:
-            rows = in_a_database_of_its_own(Path(folder), lambda: _measure(out, due, idle))
+            waits = {"letters": letters, "all_clears": all_clears, "drills": drills}
+            rows = in_a_database_of_its_own(
+                Path(folder), lambda: _measure(out, due, idle) + slow_mail.rows(**waits, engine=connection.vendor)
+            )
         self.stdout.write(printed(rows, as_json=json))
 
 

@@ -1,10 +1,11 @@
-"""Messages that withdraw an all-clear after an undone check-out."""
+"""Kinds of message: a text to read, a check-in nobody may be watching, an all-clear withdrawn."""
 
 from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("safety", "0005_the_wall")]
+    dependencies = [("safety", "0007_delivery_queues")]
+
     operations = [
         migrations.AlterField(
             model_name="delivery",
@@ -16,6 +17,8 @@ class Migration(migrations.Migration):
                     ("reminder", "Reminder"),
                     ("recall", "Recall"),
                     ("drill", "Drill"),
+                    ("message", "Message"),
+                    ("check_in", "Check In"),
                     ("resumed", "Resumed"),
                 ],
                 max_length=10,

@@ -2,7 +2,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("fishing_sessions", "0008_the_wall")]
+    dependencies = [("fishing_sessions", "0009_contact_details")]
     operations = [
         migrations.AlterField(
             model_name="phonenote",
@@ -10,7 +10,7 @@ class Migration(migrations.Migration):
             field=models.CharField(
                 choices=[
                     ("in", "check-in"),
-                    ("out", "back on the bank"),
+                    ("out", "off the water"),
                     ("fine", "all is well"),
                     ("late", "more time"),
                 ],

@@ -12,7 +12,7 @@ POLICIES = {"fishing_sessions_outingentry": through("fishing_sessions_outing", "
 class Migration(migrations.Migration):
     dependencies = [
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
-        ("fishing_sessions", "0008_the_wall"),
+        ("fishing_sessions", "0010_offline_entries"),
     ]
     operations = [
         migrations.CreateModel(
@@ -91,6 +91,7 @@ class Migration(migrations.Migration):
             name="act",
             field=models.CharField(
                 choices=[
+                    ("in", "check-in"),
                     ("out", "off the water"),
                     ("fine", "all is well"),
                     ("late", "more time"),

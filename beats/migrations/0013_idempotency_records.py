@@ -2,7 +2,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("beats", "0011_sign_out_everywhere")]
+    dependencies = [("beats", "0012_gauge_quality")]
     operations = [
         migrations.CreateModel(
             name="IdempotencyRecord",
