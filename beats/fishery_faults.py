@@ -8,12 +8,11 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
-from zoneinfo import available_timezones
 
 from pydantic import BaseModel, ValidationError
 
-from beats import places
 from beats.fishery_file import FisheryFile, canonical, read_toml
+from beats.fishery_places import place_faults
 from beats.shared.refusals import Refusal
 from beats.water.figures import BadFigure
 from beats.water.hydraulics import Measured, in_order
@@ -118,7 +117,7 @@ def _between_tables(raw: dict[str, Any]) -> Iterator[Fault]:
     if isinstance(fishery, dict):
         yield from _upside_down_or_same(("fishery",), fishery, "second_visit_percent", "later_visit_percent")
         yield from _care_after_stopping(fishery)
-        yield from _places(fishery, raw)
+        yield from (Fault(path, text) for path, text in place_faults(fishery, _pools_of(raw)))
     parts = {part.get("slug") for _, part in _tables(raw, "parts")}
     beats = _tables(raw, "beats")
     for path, beat in beats:
@@ -162,32 +161,9 @@ def _pools(beat_path: Path, beat: dict[str, Any]) -> Iterator[Fault]:
         yield Fault((*beat_path, "rods"), text)
 
 
-def _places(fishery: dict[str, Any], raw: dict[str, Any]) -> Iterator[Fault]:
-    """A fishery outside its district, a clock that is not the sun's, a pool far from its fishery."""
-    point = _point(fishery)
-    if point is None:
-        return
-    entry, zone = fishery.get("district"), fishery.get("time_zone")
-    found = places.misplaced(*point, entry=entry) if isinstance(entry, str) else None
-    if found is not None:
-        yield Fault(("fishery", found.field), found.sentence)
-        return  # the clock and the pools are judged by this point
-    if isinstance(zone, str) and zone in available_timezones() and (wrong := places.wrong_zone(zone, point[1])):
-        yield Fault(("fishery", "time_zone"), wrong)
-    for beat_path, beat in _tables(raw, "beats"):
-        for path, pool in _tables(beat, "pools"):
-            there = _point(pool)
-            if there is not None and (away := places.too_far(there, point)):
-                yield Fault((*beat_path, *path, away.field), away.sentence)
-
-
-def _point(table: dict[str, Any]) -> tuple[float, float] | None:
-    """(latitude, longitude) where both are degrees; other faults are found field by field."""
-    latitude, longitude = table.get("latitude"), table.get("longitude")
-    for value, most in ((latitude, 90), (longitude, 180)):
-        if not isinstance(value, int | float) or isinstance(value, bool) or not -most <= value <= most:
-            return None
-    return float(latitude), float(longitude)  # type: ignore[arg-type]
+def _pools_of(raw: dict[str, Any]) -> list[tuple[Path, dict[str, Any]]]:
+    beats = _tables(raw, "beats")
+    return [((*beat_path, *path), pool) for beat_path, beat in beats for path, pool in _tables(beat, "pools")]
 
 
 def _flow_table(path: Path, rows: Any) -> Iterator[Fault]:
