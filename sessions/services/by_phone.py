@@ -145,13 +145,16 @@ def late_by_phone(
     with transaction.atomic():
         locked(Guest.objects, pk=guest.pk)
         outing = open_outing(guest)
-        _, fresh = _noted(guest, PhoneNote.Act.LATE, said, outing, now=now, due_back_at=due_back_at)
-        if outing is not None:
-            return _set_time_back(outing, said, due_back_at, number, by=by, now=now) if fresh else outing
-    return _need(guest)
+        _noted(guest, PhoneNote.Act.LATE, said, outing, now=now, due_back_at=due_back_at)
+    if outing is None:
+        return _need(guest)
+    return _set_time_back(outing, said, due_back_at, number, by=by, now=now)
 
 
+@transaction.atomic
 def _set_time_back(outing, said, due_back_at, number, *, by, now) -> Outing:
+    """Not in the transaction of its note: one that is refused still limits what was entered before it."""
+    outing.refresh_from_db(fields=["due_back_at", "deadline_number", "checked_in_at"])
     at, earlier = said.happened_at(now), due_back_at < outing.due_back_at
     if not said.time_known and not earlier:
         raise time_unknown()
@@ -163,7 +166,7 @@ def _set_time_back(outing, said, due_back_at, number, *, by, now) -> Outing:
             )
         )
     if not earlier:
-        newer = PhoneNote.objects.filter(act=PhoneNote.Act.IN, outing=outing, happened_at__gt=at)
+        newer = PhoneNote.objects.filter(outing=outing, happened_at__gt=at, due_back_at__isnull=False)
         due_back_at = min([due_back_at, *newer.values_list("due_back_at", flat=True)])
         if outing.deadline_number != number or due_back_at <= outing.due_back_at:
             return outing
