@@ -5,6 +5,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.generics import ListAPIView, get_object_or_404
 from rest_framework.views import APIView
 
+from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.rest import ByWritten, VisibleMixin, answer, read_input
 from safety import queries
 from safety.models import Delivery
@@ -24,7 +25,7 @@ class Undelivered(VisibleMixin, ListAPIView):
         return queries.undelivered_visible_to(self.request.user, now=timezone.now())
 
 
-class UndeliveredAcknowledge(APIView):
+class UndeliveredAcknowledge(IdempotentPostMixin, APIView):
     """You have seen to it, by telephone perhaps. Closes everything that failed at the same address."""
 
     @extend_schema(request=None, responses=UndeliveredOut, summary="Acknowledge an undelivered message")
@@ -33,7 +34,7 @@ class UndeliveredAcknowledge(APIView):
         return answer(UndeliveredOut, acknowledge(row, by=request.user, now=timezone.now()))
 
 
-class UndeliveredCorrect(APIView):
+class UndeliveredCorrect(IdempotentPostMixin, APIView):
     """Put the person's number or e-mail address right; what still matters is sent to the new one."""
 
     @extend_schema(request=CorrectAddressIn, responses=UndeliveredOut, summary="Correct an address")

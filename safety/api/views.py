@@ -67,7 +67,7 @@ class AlarmAnswer(IdempotentPostMixin, APIView):
         return answer(AcknowledgementOut, made)
 
 
-class AlarmClose(APIView):
+class AlarmClose(IdempotentPostMixin, APIView):
     """A keeper ends a call for help, saying what was found; everybody who was told gets the all-clear."""
 
     @extend_schema(request=CloseHelpIn, responses=AlarmOut, summary="Close a call for help")
