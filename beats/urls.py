@@ -25,7 +25,7 @@ urlpatterns = [
     path("gauges/<int:pk>/readings/many/", gauges.ManyReadings.as_view(), name="readings-many"),
     path("gauges/<int:pk>/readings/import/", gauges.ReadingsFile.as_view(), name="readings-import"),
     path("gauges/<int:pk>/keys/", gauges.GaugeKeys.as_view(), name="gauge-keys"),
-    path("readings/<int:pk>/", day.ReadingDetail.as_view(), name="reading"),
+    path("readings/<int:pk>/correct/", day.ReadingCorrect.as_view(), name="reading-correct"),
     path("readings/<int:pk>/trust/", day.ReadingTrust.as_view(), name="reading-trust"),
     path("gauge-keys/<int:pk>/", gauges.GaugeKeyDetail.as_view(), name="gauge-key"),
 ]

@@ -282,6 +282,7 @@ CELERY_TASK_ROUTES = {
     "sessions.work_rota_jobs": {"queue": "bulk"},
     "sessions.remind_of_returns": {"queue": "bulk"},
     "beats.forget_codes": {"queue": "bulk"},
+    "beats.purge_idempotency_records": {"queue": "bulk"},
 }
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True

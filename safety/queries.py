@@ -278,6 +278,13 @@ def _undelivered(fishery: Fishery) -> list[str]:
     lost = Delivery.objects.filter(
         alarm__in=open_ones, state__in=[Delivery.State.GIVEN_UP, Delivery.State.FAILED]
     ).filter(closed_at__isnull=True).exclude(channel=Delivery.Channel.PUSH).order_by("written_at")  # fmt: skip
-    told = [f"Alarm {row.alarm_id}: {row.channel} to {row.recipient} did not go: {row.last_fault}" for row in lost]
+    lines = [
+        say(
+            "Alarm {alarm}: the message to {recipient} ({channel}) did not arrive: {why}",
+            alarm=row.alarm_id, recipient=row.recipient, channel=row.get_channel_display(),
+            why=row.get_fault_kind_display() or row.last_fault,
+        )
+        for row in lost
+    ]  # fmt: skip
     unreached = open_ones.exclude(unreached="").order_by("id").values_list("pk", "unreached")
-    return told + [f"Alarm {pk}: {why}." for pk, why in unreached]
+    return [*lines, *(f"Alarm {pk}: {why}." for pk, why in unreached)]

@@ -92,11 +92,11 @@ class ReadingTrust(IdempotentPostMixin, APIView):
         return Response(ReadingOut(judge_reading(reading, **facts, by=request.user, now=timezone.now())).data)
 
 
-class ReadingDetail(APIView):
+class ReadingCorrect(IdempotentPostMixin, APIView):
     """A reading put right by a keeper. What it said before stays in the audit trail."""
 
     @extend_schema(request=CorrectionIn, responses=ReadingOut, summary="Correct a reading's level")
-    def patch(self, request, pk):
+    def post(self, request, pk):
         reading = get_object_or_404(queries.readings_visible_to(request.user), pk=pk)
         facts = read_input(CorrectionIn, request)
         corrected = correct_reading(reading, **facts, by=request.user, now=timezone.now())

@@ -169,7 +169,7 @@ class TestRecalls:
         assert answer.status_code == 201
         assert self.standing(beat) == {"level", "pool", "rise"}
         wrong = answer.json()["id"]
-        assert api.patch(f"/api/v1/readings/{wrong}/", {"level_m": 0.52}, format="json").status_code == 200
+        assert api.post(f"/api/v1/readings/{wrong}/correct/", {"level_m": 0.52}, format="json").status_code == 200
         assert self.standing(beat) == set()
 
 
@@ -235,7 +235,7 @@ class TestEntering:
         wrong = api.post(post, {"level_m": 6.2, "at": at, "confirmed": True}, format="json").json()["id"]
         read(beat, (16, 0.62), (1, 0.63))
         assert [one.trusted for one in beat.gauge.readings.order_by("at")] == [None, True, False, False]
-        assert api.patch(f"/api/v1/readings/{wrong}/", {"level_m": 0.62}, format="json").status_code == 200
+        assert api.post(f"/api/v1/readings/{wrong}/correct/", {"level_m": 0.62}, format="json").status_code == 200
         assert [one.trusted for one in beat.gauge.readings.order_by("at")] == [None, True, None, None]
         assert now_at(api, beat)[0]["trust"] == "fresh"
 
@@ -310,7 +310,7 @@ class TestEntering:
         read(beat, (1, 0.6))
         newest = beat.gauge.readings.latest("at")
         guest = client_of(keeper(beat.fishery, "guest"))
-        answer = guest.patch(f"/api/v1/readings/{newest.pk}/", {"level_m": 0.4}, format="json")
+        answer = guest.post(f"/api/v1/readings/{newest.pk}/correct/", {"level_m": 0.4}, format="json")
         assert answer.status_code == 403
 
 

@@ -19,7 +19,7 @@ from config.schema import Document
 from sessions.models import Outing
 from tests.config.test_roles import PUSH_KEY, TABLE, filled
 from tests.config.world import build
-from tests.factories import GaugeKeyFactory, GuestFactory, client_of
+from tests.factories import AlarmFactory, GaugeKeyFactory, GuestFactory, client_of
 
 pytestmark = pytest.mark.django_db
 KEY = "9d3b6c1e-2f57-4c7e-8a53-0b1f6f1d2a10"
@@ -50,6 +50,8 @@ def asked(row, world):
         ids["guest"] = GuestFactory(fishery=world.rows["fishery"]).pk
     if name == "let-split":
         ids["hold"] = _let_of_two(world).pk
+    if name == "alarm-close":
+        ids["alarm"] = AlarmFactory(outing=world.rows["outing"], kind="help", stage=1).pk
     if name == "returns-signed":
         read = client_of(world.people["owner"]).get(f"/api/v1/{path.format(**ids).removesuffix('signed/')}").json()
         body = {"content_hash": read["content_hash"], "reason": "a fish was added"}

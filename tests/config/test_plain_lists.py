@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from django.utils import timezone
 from rest_framework.renderers import JSONRenderer
 
 from beats.models import Reading
@@ -10,6 +11,7 @@ from beats.serializers import ReadingOut
 from beats.shared.plain_lists import _plan
 from sessions.models import Outing, Turn
 from sessions.serializers import CatchOut, OutingOut, TurnOut
+from sessions.turn_conditions import add_conditions
 from tests.beats.test_bench_readings import bench
 from tests.config.world import build
 from tests.factories import OutingFactory, ReadingFactory, TurnFactory, client_of
@@ -31,7 +33,10 @@ def test_a_plain_list_says_what_its_serializer_would(address):
     ReadingFactory(gauge=rows["gauge"], trusted=False, water_c=None)
     model, serializer, order = LISTS[address]
     told = client_of(world.people["owner"]).get(f"/api/v1/{address.format(**world.ids())}").json()
-    wanted = json.loads(JSONRenderer().render(serializer(model.objects.order_by(order), many=True).data))
+    rows = list(model.objects.order_by(order))
+    if model is Turn:
+        add_conditions(rows, now=timezone.now())
+    wanted = json.loads(JSONRenderer().render(serializer(rows, many=True).data))
     assert len(wanted) > 1
     assert sorted(told["results"], key=lambda row: row["id"]) == sorted(wanted, key=lambda row: row["id"])
 
@@ -57,4 +62,4 @@ def test_reads_are_measured_beside_bare_views_that_say_the_same_bytes(tmp_path):
 def test_bench_names_what_there_is(tmp_path):
     done = bench(tmp_path, "--only", "tides", command="bench")
     assert done.returncode == 1
-    assert "There is: bookings, conditions, estate, readings, reads, returns, rota, watch." in done.stderr
+    assert "There is: bookings, conditions, estate, onset, readings, reads, returns, rota, watch." in done.stderr

@@ -52,8 +52,8 @@ def raw(client, path, text, content_type="application/json"):
 
 def test_every_fault_is_named_by_its_field_and_known_fields_are_listed(owner):
     body = problem(post(owner, "/api/v1/guests/", {"nmae": "Una", "fishery": "water"}), 400, "invalid")
-    facts = "name, email, phone, emergency_contact_name, emergency_contact_phone, wading_grade"
-    known = f"{facts}, needs_ghillie, casting_shoulder, needs, wants_boat, fishery"
+    facts = "name, email, phone, emergency_contact_name, emergency_contact_phone, emergency_contact_email"
+    known = f"{facts}, wading_grade, needs_ghillie, casting_shoulder, needs, wants_boat, fishery"
     assert body["errors"] == {"nmae": [f"Unknown field. This request takes: {known}."]}
 
 

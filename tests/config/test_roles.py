@@ -107,7 +107,7 @@ TABLE = [
     ("readings", "POST", "gauges/{gauge}/readings/", {"level_m": 0.5}, 401, 403, 403, 201, 201, 404),
     ("readings-many", "POST", "gauges/{gauge}/readings/many/", MANY, 401, 403, 403, 200, 200, 404),
     ("readings-import", "POST", "gauges/{gauge}/readings/import/", FILE, 401, 403, 403, 200, 200, 404),
-    ("reading", "PATCH", "readings/{reading}/", {"level_m": 0.55}, 401, 403, 403, 200, 200, 404),
+    ("reading-correct", "POST", "readings/{reading}/correct/", {"level_m": 0.55}, 401, 403, 403, 200, 200, 404),
     ("reading-trust", "POST", "readings/{reading}/trust/", {"trusted": True}, 401, 403, 403, 200, 200, 404),
     ("gauge-keys", "GET", "gauges/{gauge}/keys/", None, 401, 403, 403, 403, 200, 404),
     ("gauge-keys", "POST", "gauges/{gauge}/keys/", {"label": "logger"}, 401, 403, 403, 403, 201, 404),

@@ -95,7 +95,7 @@ def test_a_watch_that_has_not_swept_is_told_in_words(client, at):
 def test_what_did_not_arrive_and_who_is_on_duty_are_told(beat, client, at, alarm, ghillie):
     DeliveryFactory(alarm=alarm, state="given_up", recipient="hut@example.org", last_fault="mailbox full")
     page = text(client.get(at()))
-    assert "hut@example.org did not go: mailbox full" in page
+    assert "the message to hut@example.org (Email) did not arrive: mailbox full" in page
     assert str(ghillie) in page
 
 
@@ -110,7 +110,7 @@ def test_only_the_owner_is_shown_the_owners_desk(beat, client, at):
 def test_the_tally_asks_as_often_for_thirty_rods_as_for_one(rods, beat, client, at, django_assert_num_queries):
     for _ in range(rods):
         AlarmFactory(outing=out(beat, late=HOUR))
-    with django_assert_num_queries(25):
+    with django_assert_num_queries(30):
         assert client.get(at()).status_code == 200
 
 

@@ -132,7 +132,9 @@ def test_the_board_says_what_did_not_go_and_that_the_watch_is_stale(beat, owner)
     Delivery.objects.filter(channel="email").update(state="given_up", last_fault="no such mailbox")
     board = board_of(beat.fishery, now=DUE + HOUR)
     (alarm,) = Alarm.objects.all()
-    assert board.undelivered == [f"Alarm {alarm.pk}: email to {owner.email} did not go: no such mailbox"]
+    assert board.undelivered == [
+        f"Alarm {alarm.pk}: the message to {owner.email} (Email) did not arrive: no such mailbox"
+    ]
     assert board.watch[0].startswith("The watch has not swept since")
 
 

@@ -103,7 +103,7 @@ def test_what_somebody_set_meanwhile_is_not_overwritten(house, path, beat):
 def test_the_grace_after_a_time_back_is_told_and_set_and_who_is_out_keeps_theirs(house, path, beat):
     out = OutingFactory(beat=beat, alone=True)
     shown = house.get(path).content.decode()
-    assert "Whoever is out now keeps the alarm they have until" in shown
+    assert "Whoever is on the water now keeps the alarm they have until" in shown
     page, form = looked_at(house, path, fields_of(shown) | {"lone_grace_minutes": ["5"], "grace_minutes": ["40"]})
     assert "Grace after the time back: alone 5 minutes, in company 40." in page
     assert "If we have not heard from you by 17:05" in page

@@ -254,6 +254,8 @@ def allowed_by(conditions, turn):
         or (pool["wading"]["grade"] == "stay out" and pool["wading_grade"] > 0 and not pool["boat"])
         or conditions["law"]["status"] == "closed"
         or conditions["level"]["trust"] == "distrusted"
+        or conditions["level"]["rising"]
+        or conditions["level"]["unconfirmed"] == "rise_step"
         or too_fast
     )
 

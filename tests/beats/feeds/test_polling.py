@@ -199,7 +199,7 @@ def waiting_messages(queue):
 def test_the_scheduled_task_sends_one_message_for_each_gauge_that_is_due(feed):
     due = [gauge_at(feed), gauge_at(feed)]
     gauge_at(feed, next_poll_at=dt.datetime(2200, 1, 1, tzinfo=dt.UTC))
-    with app.connection_for_read() as broker, broker.SimpleQueue("celery") as queue:
+    with app.connection_for_read() as broker, broker.SimpleQueue(app.conf.task_default_queue) as queue:
         queue.clear()
         tasks.poll_gauges(of_a_later_version=1)
         sent = list(waiting_messages(queue))
