@@ -13,9 +13,9 @@ class Priority(IntEnum):
     FIRST_ALARM = 0
     """The first messages about a lone angler, and about anybody who asks for help, by text too."""
     ALARM = 1
-    """Every other message of an alarm, recalls, an angler's text to read, and an all-clear withdrawn."""
+    """Every other message of an alarm, recalls, texts to read, check-ins nobody watches, all-clears withdrawn."""
     NOTICE = 2
-    """Reminders, all-clears and check-ins that nobody may be watching."""
+    """Reminders and all-clears."""
     DRILL = 3
 
 
@@ -27,7 +27,7 @@ def priority_of(about: str, *, kind: str = "", alone: bool = False, stage: int =
     """The class of a message; `about` as in `Delivery.About`, the rest of the alarm it belongs to."""
     if about == "drill":
         return Priority.DRILL
-    if about in ("reminder", "all_clear", "check_in"):
+    if about in ("reminder", "all_clear"):
         return Priority.NOTICE
     if about == "message" and kind == "help":
         return Priority.FIRST_ALARM

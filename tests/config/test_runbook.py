@@ -42,7 +42,7 @@ def test_every_setting_is_one_of_the_example():
 
 def test_every_service_is_one_of_compose():
     services = yaml.safe_load(COMPOSE.read_text(encoding="utf-8"))["services"]
-    for words in re.findall(r"docker compose (\w+)((?: (?:-d |--rm )?\w+)*)", TEXT):
+    for words in re.findall(r"docker compose (\w+)((?: (?:-d |--rm )?[\w-]+)*)", TEXT):
         verb, rest = words[0], words[1].replace("-d", "").replace("--rm", "").split()
         named = rest[:1] if verb in ("exec", "run") else rest
         assert verb in COMPOSE_VERBS
