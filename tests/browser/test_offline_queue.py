@@ -15,6 +15,7 @@ from tests.browser.test_guest_day import (
     leave,
     seen,
 )
+from tests.browser.test_offline import until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 HOUR, MINUTE = dt.timedelta(hours=1), dt.timedelta(minutes=1)
@@ -111,8 +112,7 @@ def sync_with_no_page_open(page):
     tools.send("ServiceWorker.enable")
     page.goto("about:blank")
     page.context.set_offline(False)
-    while not found:
-        page.wait_for_timeout(100)
+    until(lambda: bool(found) or page.wait_for_timeout(100))
     facts = {"origin": found[0]["scopeURL"].rstrip("/"), "registrationId": found[0]["registrationId"]}
     tools.send("ServiceWorker.dispatchSyncEvent", facts | {"tag": "rodtally-unsent", "lastChance": False})
 
