@@ -50,7 +50,7 @@ def test_a_first_visit_a_check_in_and_who_expects_me(screen, guest):
     screen.get_by_text("Alone", exact=True).click()
     screen.locator("input[name=back_by]").first.check()
     screen.get_by_label("Who expects you off the water, and where?").fill("Ruth, grey van at the bridge")
-    screen.get_by_role("button", name="I am going in").click()
+    screen.get_by_role("button", name="I am going on the water").click()
     screen.get_by_text("You are on the water").wait_for()
     looked_at(screen, "day")
     assert Outing.objects.get().meeting_person == "Ruth, grey van at the bridge"

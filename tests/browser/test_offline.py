@@ -145,7 +145,7 @@ def test_help_comes_in_the_language_of_the_page(screen, booked):
     check_in(screen, booked)
     with screen.expect_navigation():
         screen.get_by_role("button", name="Deutsch").click()
-    kept(screen, help_of(booked), words='lang="de"')
+    kept(screen, help_of(booked), words='<html lang="de"')
     screen.context.set_offline(True)
     screen.goto("/day/999/anything/")
     assert screen.evaluate("document.documentElement.lang") == "de"

@@ -12,8 +12,10 @@ from tests.browser.test_guest_day import (
     check_in,
     guest,  # noqa: F401 - a fixture
     hut,
+    leave,
     seen,
 )
+from tests.browser.test_offline import until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 HOUR, MINUTE = dt.timedelta(hours=1), dt.timedelta(minutes=1)
@@ -23,6 +25,15 @@ REFUSED = "Not saved:"
 def signal_back(page):
     page.context.set_offline(False)
     page.evaluate("window.dispatchEvent(new Event('online'))")
+
+
+def fill_check_in(page, guest):  # noqa: F811
+    page.goto(hut(guest))
+    page.get_by_text("Kirk Pool").click()
+    page.get_by_text("Alone", exact=True).click()
+    page.locator("input[name=back_by]").last.check()
+    page.locator("input[name=other_time]").fill(f"{timezone.localtime() + 3 * HOUR:%H:%M}")
+    page.get_by_role("button", name="I am going on the water").click()
 
 
 def out_since_the_morning(page, guest):  # noqa: F811
@@ -41,16 +52,11 @@ def out_since_the_morning(page, guest):  # noqa: F811
 def test_out_and_in_again_without_signal(screen, guest):  # noqa: F811
     out_since_the_morning(screen, guest)
     screen.context.set_offline(True)
-    screen.get_by_role("button", name="I am out").click()
+    leave(screen).click()
     screen.get_by_text(WAITING).wait_for()
     screen.clock.fast_forward("30:00")
-    screen.goto(hut(guest))
-    screen.get_by_text("Kirk Pool").click()
-    screen.get_by_text("Alone", exact=True).click()
-    screen.locator("input[name=back_by]").last.check()
-    screen.locator("input[name=other_time]").fill(f"{timezone.localtime() + 3 * HOUR:%H:%M}")
-    screen.get_by_role("button", name="I am going in").click()
-    screen.get_by_text("Check in, ").wait_for()
+    fill_check_in(screen, guest)
+    screen.get_by_text("Check-in: nobody watches until this is received, ").wait_for()
     screen.clock.fast_forward("01:00:00")
     signal_back(screen)
     assert seen(Outing, checked_out_at__isnull=False)
@@ -66,7 +72,7 @@ def test_out_and_in_again_without_signal(screen, guest):  # noqa: F811
 def test_what_is_refused_after_it_waited_stays_in_sight_until_it_is_removed(screen, guest):  # noqa: F811
     out_since_the_morning(screen, guest)
     screen.context.set_offline(True)
-    screen.get_by_role("button", name="Back by").first.click()
+    screen.get_by_role("button", name="Off the water by").first.click()
     screen.get_by_text(WAITING).wait_for()
     Outing.objects.update(checked_out_at=timezone.now())  # a keeper met them
     signal_back(screen)
@@ -85,7 +91,7 @@ def test_what_is_refused_after_it_waited_stays_in_sight_until_it_is_removed(scre
 def test_a_clock_put_back_while_it_waited_leaves_them_watched_and_says_so(screen, guest):  # noqa: F811
     out_since_the_morning(screen, guest)
     screen.context.set_offline(True)
-    screen.get_by_role("button", name="I am out").click()
+    leave(screen).click()
     screen.get_by_text(WAITING).wait_for()
     screen.clock.set_system_time(timezone.now() - 3 * HOUR)
     screen.reload()
@@ -94,5 +100,47 @@ def test_a_clock_put_back_while_it_waited_leaves_them_watched_and_says_so(screen
     screen.get_by_text("cannot say when this was entered").wait_for()
     assert Outing.objects.get().checked_out_at is None
     with screen.expect_navigation():
-        screen.get_by_role("button", name="I am out").click()
+        leave(screen).click()
     assert seen(Outing, checked_out_at__isnull=False)
+
+
+def sync_with_no_page_open(page):
+    """What a browser does by itself when there is signal again and no page is open."""
+    tools = page.context.new_cdp_session(page)
+    found = []
+    tools.on("ServiceWorker.workerRegistrationUpdated", lambda event: found.extend(event["registrations"]))
+    tools.send("ServiceWorker.enable")
+    page.goto("about:blank")
+    page.context.set_offline(False)
+    until(lambda: bool(found) or page.wait_for_timeout(100))
+    facts = {"origin": found[0]["scopeURL"].rstrip("/"), "registrationId": found[0]["registrationId"]}
+    tools.send("ServiceWorker.dispatchSyncEvent", facts | {"tag": "rodtally-unsent", "lastChance": False})
+
+
+def test_background_sync_marks_what_is_refused_and_sends_what_comes_after_it(screen, guest):  # noqa: F811
+    out_since_the_morning(screen, guest)
+    screen.context.set_offline(True)
+    screen.get_by_role("button", name="Off the water by").first.click()
+    screen.get_by_text(WAITING).wait_for()
+    fill_check_in(screen, guest)
+    screen.get_by_text("Check-in: nobody watches until this is received, ").wait_for()
+    Outing.objects.update(checked_out_at=timezone.now())  # a keeper met them
+    sync_with_no_page_open(screen)
+    assert seen(PhoneNote, act="in")
+    assert Outing.objects.filter(checked_out_at=None).count() == 1
+    screen.goto("/day/")
+    screen.get_by_text(REFUSED).wait_for()
+    screen.get_by_text("You are on the water").wait_for()
+
+
+def test_background_sync_does_not_guess_when_an_entry_was_made(screen, guest):  # noqa: F811
+    out_since_the_morning(screen, guest)
+    screen.context.set_offline(True)
+    screen.clock.set_system_time(timezone.now() + 3 * HOUR)  # put right before it is sent
+    leave(screen).click()
+    screen.get_by_text(WAITING).wait_for()
+    sync_with_no_page_open(screen)
+    screen.wait_for_timeout(3000)
+    assert Outing.objects.get().checked_out_at is None
+    screen.goto("/day/")
+    screen.get_by_text("cannot say when this was entered").wait_for()

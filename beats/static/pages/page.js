@@ -82,20 +82,26 @@
   const sendAll = () => alone(async () => {
     let said = "";
     let signedOut = false;
-    let received = 0;
     for (const entry of await unsent()) {
       const outcome = await send(entry);
       if (outcome.state === "waiting") { ({ sentence: said = "", signedOut } = outcome); break; }
       if (outcome.state === "received") {
         await drop(entry.id);
-        received += 1;
       } else {
         await put({ ...entry, refused: outcome.sentence || words.refused }); // kept in sight until its owner removes it
       }
     }
     await tell([], said, signedOut);
-    return received;
   });
+  // The page shows the state before an entry was received, whether this page sent it, another one or the worker.
+  const sendAndRenew = async () => {
+    const waiting = new Set([...shownWaiting, ...(await unsent()).map(({ id }) => id)]);
+    if (!waiting.size) return;
+    await sendAll();
+    const left = new Set((await kept()).map(({ id }) => id));
+    const received = [...waiting].some((id) => !left.has(id));
+    if (received && !document.querySelector("form[data-busy]")) location.reload();
+  };
 
   // --- Telling -----------------------------------------------------------------------------
   const line = (text, strong) => {
@@ -136,7 +142,7 @@
       choice(words.resend, async () => {
         const { refused: _reason, ...again } = entry;
         await put(again);
-        if (await sendAll()) location.reload();
+        await sendAndRenew();
       }),
       choice(words.remove, async () => { await drop(entry.id); await tell(); }),
     );
@@ -144,8 +150,10 @@
     box.append(line(`${words.refused} ${entered(entry)}`, true), line(entry.refused), line(words.refusedhint), acts);
     return box;
   };
+  let shownWaiting = [];
   const tell = async (refusals = [], said = "", signedOut = false) => {
     const waiting = await unsent();
+    shownWaiting = waiting.map(({ id }) => id);
     const unsaved = await refused();
     note.replaceChildren();
     if (keepsNothing) note.append(line(words.nostore, true));
@@ -174,7 +182,7 @@
       at: Date.now(), tick: performance.now(), page: here,
     };
     try {
-      entry.seq = 1 + Math.max(0, ...(await kept()).map((other) => other.seq ?? 0));
+      entry.seq = 1 + Math.max(0, ...(await kept()).map((other) => other.seq ?? other.at));
       if ((await put(entry)) === null) throw new Error("no store");
     } catch {
       form.dataset.plain = "yes"; // private mode: without a store it goes the plain way, button and all
@@ -299,8 +307,8 @@
   // --- When to try again -------------------------------------------------------------------
   if (!who) return;
   const again = async () => {
-    if ((await unsent()).length && (await sendAll())) location.reload();
-    else if ((await refused()).length && !note.querySelector("[data-refused]")) await tell();
+    await sendAndRenew();
+    if ((await refused()).length && !note.querySelector("[data-refused]")) await tell();
   };
   again();
   window.addEventListener("online", again);

@@ -6,6 +6,7 @@ const FILES = "rodtally-files-2"; // public: scripts, and the page for when noth
 const WAIT_MS = 5000;
 const RENEW_AFTER_MS = 60000;
 const PAGE_FIRST_MS = 10000;
+const SEND_MS = 8000;
 const LIST = "/offline-pages/";
 const NO_SIGNAL = "/no-signal/";
 const STATIC = ["/static/pages/page.js", "/static/pages/offline.js", "/static/pages/help.js", "/static/pages/mark.svg"];
@@ -229,39 +230,55 @@ async function fetchList() {
 }
 
 // --- Sending, where the browser has background sync -----------------------------------------------
-// The page's own store and order: oldest first, and nothing after one that did not get through. What the server
-// refuses stays where it is: the page shows it at the next opening.
+// The rules of page.js: in the order of entry, nothing after one that did not get through, and what the server refuses
+// is marked with its reason and shown at the next opening.
 async function sendKept() {
   if ((await self.clients.matchAll({ type: "window" })).length) await pause(PAGE_FIRST_MS); // an open page sends by itself
-  const sent = await self.navigator.locks.request("rodtally-send", async () => {
+  const settled = await self.navigator.locks.request("rodtally-send", async () => {
     const list = await fetchList();
     if (!list) throw new Error("no connection");
     const store = await openStore();
-    const mine = (await all(store)).filter((entry) => entry.who === list.who && !entry.refused).sort((a, b) => a.at - b.at);
-    let count = 0;
-    for (const entry of mine) {
-      const answer = await post(entry, list.csrf);
-      if (answer.status === 408 || answer.status === 429 || answer.status >= 500) throw new Error("not taken now");
-      if (!answer.ok) break;
-      await drop(store, entry.id);
-      count += 1;
+    try {
+      return await sendEach(store, list);
+    } finally {
+      store.close(); // an open connection would hold up the page that empties the store
     }
-    return count;
   });
-  if (!sent) return;
+  if (!settled) return;
   for (const client of await self.clients.matchAll({ type: "window" })) client.postMessage("sent");
+}
+
+async function sendEach(store, { who, csrf }) {
+  const kept = (await all(store)).filter((entry) => entry.who === who)
+    .sort((a, b) => (a.seq ?? a.at) - (b.seq ?? b.at));
+  const clockRan = kept.every((entry, place) => place === 0 || kept[place - 1].at <= entry.at);
+  let settled = 0;
+  for (const entry of kept.filter(({ refused }) => !refused)) {
+    const answer = await post(entry, csrf, clockRan);
+    if (answer.status === 408 || answer.status === 429 || answer.status >= 500) throw new Error("not taken now");
+    if (answer.ok) await change(store, (box) => box.delete(entry.id));
+    else {
+      const { sentence } = await answer.json().catch(() => ({}));
+      if (answer.status === 401 || answer.status === 403 || !sentence) break; // the page tries, and says what is wrong
+      await change(store, (box) => box.put({ ...entry, refused: sentence }));
+    }
+    settled += 1;
+  }
+  return settled;
 }
 
 function pause(ms) {
   return new Promise((done) => setTimeout(done, ms));
 }
 
-function post(entry, csrf) {
+function post(entry, csrf, clockRan) {
+  const waited = Date.now() - entry.at;
   const body = new URLSearchParams(entry.fields);
   body.set("key", entry.id);
-  body.set("said_age_s", (Math.max(0, Date.now() - entry.at) / 1000).toFixed(1));
+  body.set("said_age_s", clockRan && waited >= 0 ? (waited / 1000).toFixed(1) : "unknown");
   body.set("said_at", new Date(entry.at).toISOString());
-  return fetch(entry.path, { method: "POST", body, redirect: "manual", headers: { Accept: "application/json", "X-CSRFToken": csrf } });
+  return fetch(entry.path, { method: "POST", body, redirect: "manual", signal: AbortSignal.timeout(SEND_MS),
+    headers: { Accept: "application/json", "X-CSRFToken": csrf } });
 }
 
 function openStore() {
@@ -281,10 +298,10 @@ function all(store) {
   });
 }
 
-function drop(store, id) {
+function change(store, act) {
   return new Promise((done, failed) => {
     const turn = store.transaction("unsent", "readwrite");
-    turn.objectStore("unsent").delete(id);
+    act(turn.objectStore("unsent"));
     turn.oncomplete = () => done();
     turn.onerror = () => failed(turn.error);
   });
