@@ -38,6 +38,22 @@ def sweep_age_s(database):
         return float(connection.execute(ask).fetchone()[0])
 
 
+def waiting(database):
+    with psycopg.connect(database.url) as connection:
+        ask = "SELECT COUNT(*) FROM safety_delivery WHERE state IN ('waiting', 'sending')"
+        return connection.execute(ask).fetchone()[0]
+
+
+@pytest.fixture
+def drained(service, mail, database):
+    """A watch with nothing left to send: letters of an earlier test would be refused or killed as well."""
+    mail.letter_s, mail.refused = 0.0, set()
+    service.only("web", "watch")
+    until(lambda: not waiting(database), 100, "what earlier tests left has been sent")
+    yield
+    mail.letter_s, mail.refused = 0.0, set()
+
+
 def drill(service, times):
     for _ in range(times):
         assert asked(service, "/api/v1/drills/", {"fishery": "durrisk-water"})[0] == 201
@@ -45,6 +61,7 @@ def drill(service, times):
 
 @pytest.mark.parametrize("watchers", [("watch",), ("watch-worker", "alarm-worker", "scheduler")])
 def test_a_new_alarm_is_raised_and_leaves_at_once_while_mail_is_slow(service, mail, database, watchers):
+    mail.letter_s = LETTER_S
     service.only("web", *watchers)
     until(lambda: asked(service, "/health/watch")[0] == 200, 40, "somebody watches")
     drill(service, 20)
@@ -70,9 +87,9 @@ def told_of(mail, alarm):
     return {each.recipient for each in mail.taken if alarm["guest_name"] in each.subject}
 
 
+@pytest.mark.usefixtures("drained")
 def test_an_address_that_is_refused_is_a_task_and_no_fault_of_the_watch(service, mail):
-    mail.letter_s, mail.refused = 0.0, {GHILLIE}
-    service.only("web", "watch")
+    mail.refused = {GHILLIE}
     outing = go_out(service, "Bad Address", seconds=2)
     until(lambda: alarms(service, outing), 15, "the alarm")
     until(lambda: state_of(alarms(service, outing)[0], GHILLIE) == "given_up", 60, "three tries")
@@ -83,12 +100,11 @@ def test_an_address_that_is_refused_is_a_task_and_no_fault_of_the_watch(service,
     task = next(row for row in rows if row["recipient"] == GHILLIE)
     assert asked(service, f"/api/v1/undelivered/{task['id']}/acknowledge/", {})[0] == 200
     assert asked(service, "/health/watch")[1]["undelivered"] == 0
-    mail.refused = set()
 
 
+@pytest.mark.usefixtures("drained")
 def test_a_watch_killed_while_it_sends_is_followed_by_another_and_nothing_is_lost(service, mail, database):
     mail.letter_s = LETTER_S
-    service.only("web", "watch")
     outing = go_out(service, "Killed Testwell", seconds=2)
     began = mail.began
     until(lambda: mail.began >= began + 2, 30, "both letters are under way")
