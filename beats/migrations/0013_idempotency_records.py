@@ -15,7 +15,7 @@ class Migration(migrations.Migration):
                     models.CharField(help_text="SHA-256 of method, path and body", max_length=64),
                 ),
                 ("status", models.PositiveSmallIntegerField(default=0, help_text="HTTP status of the answer")),
-                ("answer", models.BinaryField(default=bytes)),
+                ("answer", models.TextField(blank=True, default="", help_text="Encrypted; text, as a backup writes it")),
                 ("created_at", models.DateTimeField()),
             ],
             options={

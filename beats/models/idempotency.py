@@ -15,7 +15,7 @@ class IdempotencyRecord(models.Model):
     key_digest = models.CharField(max_length=64)
     fingerprint = models.CharField(max_length=64, help_text="SHA-256 of method, path and body")
     status = models.PositiveSmallIntegerField(default=0, help_text="HTTP status of the answer")
-    answer = models.BinaryField(default=bytes)
+    answer = models.TextField(blank=True, default="", help_text="Encrypted; text, as a backup writes it")
     created_at = models.DateTimeField()
 
     class Meta:

@@ -87,7 +87,7 @@ def run_once(post: Callable[..., Response], request, *args: Any, caller: str, on
             record.delete()
             return response
         record.status = response.status_code
-        record.answer = _cipher(caller, once.key).encrypt(_written(response))
+        record.answer = _cipher(caller, once.key).encrypt(_written(response)).decode()
         record.save(update_fields=["status", "answer"])
         return response
 
@@ -111,7 +111,7 @@ def _earlier(record: IdempotencyRecord, once: Once) -> Response:
             "Use a new key for a new request; nothing was changed."
         )
     try:
-        kept = json.loads(_cipher(record.caller, once.key).decrypt(bytes(record.answer)))
+        kept = json.loads(_cipher(record.caller, once.key).decrypt(record.answer.encode()))
     except InvalidToken:  # SECRET_KEY was changed meanwhile
         raise AlreadyDone(
             say("This request succeeded before and was not run again. Read the current state with GET.")

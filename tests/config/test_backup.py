@@ -14,9 +14,10 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 from django.utils import timezone
 
-from beats.models import AuditEntry
+from beats.models import AuditEntry, IdempotencyRecord
 from config.backup.file import NotABackup, write
 from config.backup.rows import fill_from, lines_of_everything
+from sessions.models import OutingEntry
 from tests.config.elsewhere import SERVER, run
 from tests.config.world import build
 from tests.factories import OutingFactory
@@ -55,6 +56,18 @@ def a_full_world():
     AuditEntry.objects.create(
         at=MICROSECOND, verb="write", subject="x:1", after={"said": "שלום 🐟 \\N '\"\n", "none": None, "n": 1.5}
     )
+    IdempotencyRecord.objects.create(
+        caller="user:1",
+        key_digest="d" * 64,
+        fingerprint="f" * 64,
+        status=200,
+        answer="gAAAA_-=",
+        created_at=MICROSECOND,
+    )
+    OutingEntry.objects.create(
+        outing=world.rows["outing"], act="check_in", at=MICROSECOND, by_angler=False, by_name="Ghillie",
+        reported_by="A caller", reported_via="telephone",
+    )  # fmt: skip
     return world
 
 

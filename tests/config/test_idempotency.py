@@ -185,7 +185,7 @@ def test_what_breaks_after_the_effect_takes_both_back(world, owner, monkeypatch)
 
 def test_an_answer_is_not_kept_in_clear(world, owner):
     answer = more_time(world, owner)
-    kept = bytes(IdempotencyRecord.objects.get().answer)
+    kept = IdempotencyRecord.objects.get().answer.encode()
     assert answer.json()["guest_name"].encode() not in kept
     assert KEY not in serializers.serialize("json", IdempotencyRecord.objects.all())
 
