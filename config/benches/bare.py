@@ -35,7 +35,16 @@ TURN = (
 READINGS = """SELECT id, gauge_id, at, level_m, water_c, source, trusted FROM beats_reading
 ORDER BY at DESC, id DESC LIMIT 100"""
 READING = ("id", "gauge", "at", "level_m", "water_c", "source", "trusted")
-INSTANTS = {"checked_in_at", "due_back_at", "alarm_at", "checked_out_at", "heard_at", "contact_due_at", "meeting_at", "at"}
+INSTANTS = {
+    "checked_in_at",
+    "due_back_at",
+    "alarm_at",
+    "checked_out_at",
+    "heard_at",
+    "contact_due_at",
+    "meeting_at",
+    "at",
+}
 FLAGS = {"alone", "sea_trout_only", "unconfirmed", "watched_by_time_only", "trusted"}
 
 
