@@ -147,7 +147,8 @@ def swapped(week: Week, before: list[Step], one: Step, other: Step) -> tuple[lis
             say("Two rods change places in the same part of the same day. Pick two turns side by side.")
         )
     changed = {one: Step(*one.slot, one.rod, other.pool), other: Step(*other.slot, other.rod, one.pool)}
-    refuse_forbidden(week, changed.values())
+    # From one forbidden pool to another nothing is worse than before; both stay marked.
+    refuse_forbidden(week, [step for old, step in changed.items() if old not in week.forbidden])
     after = [changed.get(step, step) for step in before]
     new_faults = [fault for fault in broken(week.problem, after) if fault not in broken(week.problem, before)]
     if new_faults:
