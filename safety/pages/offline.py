@@ -10,8 +10,8 @@ from beats.shared.made import PRIVATE
 from safety.offline import held_by
 
 
-@ensure_csrf_cookie
 @page()
+@ensure_csrf_cookie  # inside: an answer to somebody signed out must not replace the cookie of an open form
 def offline_pages(request, *, now):
     held = held_by(request.user, now=now)
     pages = [(path, source, False) for path, source in held.pages]
