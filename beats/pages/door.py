@@ -71,6 +71,8 @@ def _marked(request: HttpRequest, answer: HttpResponse) -> HttpResponse:
     answer.headers["Content-Language"] = translation.get_language()
     if request.user.is_authenticated:
         answer.headers["X-Page-For"] = str(request.user.pk)
+    elif "X-Hold" in request.headers:  # asked for by the worker, beside a form that has the cookie of its own page
+        request.META.pop("CSRF_COOKIE_NEEDS_UPDATE", None)
     return answer
 
 

@@ -199,8 +199,9 @@ async function renew(language) {
       continue;
     }
     try {
-      const answer = await fetch(from, { cache: "no-cache", priority: "low", headers: { Accept: "text/html" } });
-      if (answer.ok && !answer.redirected && (await hold(path, answer, born, from))) held.add(path);
+      // X-Hold: a new cookie with the answer would make the server refuse a form that is being filled in.
+      const answer = await fetch(from, { cache: "no-cache", priority: "low", redirect: "manual", headers: { Accept: "text/html", "X-Hold": "1" } });
+      if (answer.ok && (await hold(path, answer, born, from))) held.add(path);
     } catch { /* the copy that is there stays */ }
   }
   if (generation !== born) return;
