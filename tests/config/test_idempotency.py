@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+from uuid import UUID
 
 import pytest
 from django.apps import apps
@@ -100,7 +101,8 @@ def test_every_post_of_the_document_takes_a_key_or_says_why_not():
     named = {}
     for path, methods in Document().get_schema()["paths"].items():
         if operation := methods.get("post"):
-            name = resolve(path.replace("{id}", "1").replace("{season}", "2026").replace("{slug}", "x")).url_name
+            pk = str(UUID(int=1)) if "/undelivered/" in path else "1"
+            name = resolve(path.replace("{id}", pk).replace("{season}", "2026").replace("{slug}", "x")).url_name
             takes = any(each["name"] == "Idempotency-Key" for each in operation.get("parameters", ()))
             named[name] = takes
             assert takes != (name in EXEMPT), path

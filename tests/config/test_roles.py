@@ -261,7 +261,7 @@ TABLE = [
     ("alarms", "GET", "alarms/", None, 401, 200, 200, 200, 200, 200),
     ("alarm", "GET", "alarms/{alarm}/", None, 401, 404, 404, 200, 200, 404),
     ("alarm-answer", "POST", "alarms/{alarm}/answer/", {"minutes": 10}, 401, 404, 404, 200, 200, 404),
-    ("alarm-close", "POST", "alarms/{alarm}/close/", {"note": "x"}, 401, 404, 404, 409, 409, 404),
+    ("alarm-close", "POST", "alarms/{alarm}/close/", {"note": "found"}, 401, 404, 404, 409, 409, 404),
     ("angler-messages", "GET", "angler-messages/", None, 401, 200, 200, 200, 200, 200),
     ("alarm-card", "GET", "alarms/{alarm}/card/", None, 401, 404, 404, 200, 200, 404),
     ("undelivered", "GET", "undelivered/", None, 401, 200, 200, 200, 200, 200),
