@@ -32,7 +32,7 @@ def let(beat, first_on):
     for day in (first_on, first_on + DAY):
         for rod in (1, 2):
             RodDayFactory(let=made, day=day, rod=rod)
-    TariffFactory(fishery=beat.fishery, rod_day=Decimal("50.00"))
+    TariffFactory(fishery=beat.fishery, first_on=first_on.replace(month=1, day=1), rod_day=Decimal("50.00"))
     charge(made, by=None, now=timezone.now())
     return made
 
