@@ -54,8 +54,8 @@ def test_what_is_put_in_is_written_as_the_language_does():
         assert "steigt 0,25 m" in in_the_reader_s_words(too_fast(0.25, 0.2))
         assert "1,20 m" in in_the_reader_s_words(
             say(
-                "At that instant {gauge_name} already reads {reading_level_m} m. If that is wrong, correct it on "
-                "the page of the levels; otherwise give your own reading its own time.",
+                "At that instant {gauge_name} already reads {reading_level_m} m. If that is wrong, correct that "
+                "reading; otherwise give your own reading its own time.",
                 gauge_name="Stone Bridge", reading_level_m=Decimal("1.20"),
             )
         )  # fmt: skip

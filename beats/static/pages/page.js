@@ -213,7 +213,12 @@
     form.dataset.busy = "yes";
     busy(form, true);
     if (form.method === "post") remember("acted");
-    if (form.dataset.plain) { forget(form.dataset); return; }
+    if (form.dataset.plain) {
+      const token = form.elements.csrfmiddlewaretoken; // another answer may have replaced the cookie since the page came
+      if (token && cookie()) token.value = cookie();
+      forget(form.dataset);
+      return;
+    }
     if (form.dataset.push) {
       event.preventDefault();
       subscribe(form).finally(() => { delete form.dataset.busy; busy(form, false); });
