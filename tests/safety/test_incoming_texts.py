@@ -144,7 +144,7 @@ def test_out_and_in_change_nothing_say_what_to_send_and_are_shown(client, outing
 def guest(ghillie, outing):
     fishery = FisheryFactory(slug="other-water")
     BeatFactory(fishery=fishery, name="Only Beat")
-    return GuestFactory(fishery=fishery, phone="+447700900222", name="Ewan Rede")
+    return GuestFactory(fishery=fishery, phone="+447700900222", name="Iona Rede")
 
 
 def test_on_with_the_standing_code_goes_on_the_water_and_off_with_the_same_ends_it(guest):
@@ -192,7 +192,7 @@ def test_on_that_checks_nobody_in_says_so_and_reaches_the_keeper_on_duty(guest):
     told = texted(f"ON {standing_code(guest.pk)}", guest.phone)
     assert told["reply"].startswith("You are NOT checked in")
     assert not Outing.objects.filter(guest=guest).exists()
-    assert "Ewan Rede" in notified().latest("written_at").body
+    assert "Iona Rede" in notified().latest("written_at").body
 
 
 def test_somebody_elses_code_checks_nobody_in(guest, outing):
@@ -287,7 +287,7 @@ def test_help_from_any_telephone_that_names_the_code_is_heard(outing, ghillie):
 def test_help_of_a_guest_who_is_not_out_reaches_the_keepers(guest):
     keeper(guest.fishery, "ghillie")
     assert texted("HELP stuck on the island", guest.phone)["outcome"] == "HELP from somebody not on the water"
-    assert notified().first().subject.startswith("HELP: Ewan Rede")
+    assert notified().first().subject.startswith("HELP: Iona Rede")
     assert "stuck on the island" in notified().first().body
 
 
