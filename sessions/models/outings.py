@@ -109,6 +109,10 @@ class Plan(MadeOnce):
     planned_at = models.DateTimeField()
     called_off_at = models.DateTimeField(null=True)
     outing = models.OneToOneField(Outing, on_delete=models.SET_NULL, null=True, related_name="begun_from")
+    replaced_by = models.ForeignKey(
+        Outing, on_delete=models.SET_NULL, null=True, related_name="+",
+        help_text="The check-in that came before the plan began and called it off",
+    )  # fmt: skip
 
     class Meta(MadeOnce.Meta):
         constraints = [

@@ -22,6 +22,7 @@ from sessions.services.offline import (
     OLDEST,
     EnteredBefore,
     check_out_entered,
+    earliest_due,
     outing_at,
     settle_check_ins,
     time_unknown,
@@ -166,8 +167,7 @@ def _set_time_back(outing, said, due_back_at, number, *, by, now) -> Outing:
             )
         )
     if not earlier:
-        newer = PhoneNote.objects.filter(outing=outing, happened_at__gt=at, due_back_at__isnull=False)
-        due_back_at = min([due_back_at, *newer.values_list("due_back_at", flat=True)])
+        due_back_at = earliest_due(outing.guest, due_back_at, since=at)
         if outing.deadline_number != number or due_back_at <= outing.due_back_at:
             return outing
     entered_at = at if said.kept_since(now) else None

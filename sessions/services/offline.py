@@ -24,7 +24,8 @@ from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
 from bookings.models import Guest
 from sessions.deadlines import Deadline
-from sessions.models import Outing, PhoneNote
+from sessions.models import Outing, PhoneNote, Plan
+from sessions.services.carried_out import keep_plan_waiting, replace_plans
 from sessions.services.entries import NO_REPORT, Report
 from sessions.services.outings import (
     AT_ONCE,
@@ -34,12 +35,13 @@ from sessions.services.outings import (
     extend,
     go_out,
     new_code,
-    replace_plans,
 )
 
 OLDEST = dt.timedelta(days=7)
 """An entry said to be older than this has lost its time: no phone waits that long on a fishing week."""
 SHORTEST = dt.timedelta(minutes=1)
+FACTS = ("pool", "alone", "plan", "party", "vehicle", "wearing", "sea_trout_only", "meeting_person", "meeting_at")
+"""What a check-in says besides its times."""
 Act = PhoneNote.Act
 
 
@@ -178,17 +180,28 @@ def _same_outing(guest: Guest, at: dt.datetime, ended: PhoneNote | None) -> Outi
     later = Outing.objects.filter(guest=guest, checked_in_at__gt=at).order_by("checked_in_at", "id").first()
     if later is None or (ended is not None and ended.happened_at < later.checked_in_at):
         return None
-    called_off = later.unconfirmed and later.checked_out_at is not None and not _ended_by_phone(later)
-    return None if called_off else later
+    return None if _called_off(later) else later
+
+
+def _called_off(outing: Outing) -> bool:
+    """Whether it ended because its plan was called off, which says nothing of a check-in from before the plan."""
+    if outing.checked_out_at is None or _ended_by_phone(outing):
+        return False
+    return outing.unconfirmed or Plan.objects.filter(outing=outing, called_off_at=outing.checked_out_at).exists()
 
 
 def _deadline(note: PhoneNote, beat: Beat, *, alone: bool) -> Deadline:
     """The time back that was entered, within the beat's longest outing; or an earlier one entered since."""
     at = note.happened_at
-    shorter = PhoneNote.objects.filter(guest=note.guest, act=Act.LATE, happened_at__gt=at, due_back_at__gt=at)
-    due = min([note.due_back_at, *shorter.values_list("due_back_at", flat=True)])
+    due = earliest_due(note.guest, note.due_back_at, since=at)
     due = min(max(due, at + SHORTEST), at + dt.timedelta(minutes=beat.longest_outing_minutes))
     return deadline_of(beat, due_back_at=due, alone=alone)
+
+
+def earliest_due(guest: Guest, due_back_at: dt.datetime, *, since: dt.datetime) -> dt.datetime:
+    """The time back of an outing that begins at `since`, or an earlier one the angler entered after that."""
+    entered_later = PhoneNote.objects.filter(guest=guest, happened_at__gt=since, due_back_at__gt=since)
+    return min([due_back_at, *entered_later.values_list("due_back_at", flat=True)])
 
 
 def _ended_by_phone(outing: Outing) -> bool:
@@ -199,14 +212,28 @@ def _ended_by_phone(outing: Outing) -> bool:
 def _keep_with(outing: Outing, set_for: Deadline, *, at: dt.datetime, by: User | None, now: dt.datetime) -> Outing:
     """The check-in begins no outing. An earlier time back is taken over, a later one is not."""
     if at < outing.checked_in_at:
+        _keep_own_check_in(outing, now=now)
         outing.checked_in_at = at
         outing.save(update_fields=["checked_in_at"])
+        keep_plan_waiting(outing, set_for, entered_at=at)
     if outing.checked_out_at is None and set_for.due_back_at < outing.due_back_at:
         outing = extend(outing, due_back_at=set_for.due_back_at, by=by, now=now, entered_at=at)
     outing.was_there = True
     record("check in", outing, by=by, now=now, fishery=outing.beat.fishery,
            after={"entered_at": at, "already_out": True})  # fmt: skip
     return outing
+
+
+def _keep_own_check_in(outing: Outing, *, now: dt.datetime) -> None:
+    """Note the outing's own check-in: a check-out from before it may arrive yet, and must not end it."""
+    at = outing.checked_in_at
+    if outing.unconfirmed or PhoneNote.objects.filter(act=Act.IN, outing=outing, happened_at=at).exists():
+        return
+    facts = {name: _to_json(getattr(outing, name)) for name in FACTS} | {"beat": outing.beat_id}
+    PhoneNote.objects.create(
+        guest=outing.guest, key=str(uuid.uuid4()), act=Act.IN, received_at=now, age_s=(now - at).total_seconds(),
+        happened_at=at, due_back_at=outing.due_back_at, facts=facts, outing=outing,
+    )  # fmt: skip
 
 
 def _over_already(

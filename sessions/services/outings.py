@@ -9,7 +9,6 @@ import secrets
 from typing import Any
 
 from django.db import IntegrityError, transaction
-from django.db.models import Q
 from django.http import Http404
 
 from beats.audit import record
@@ -23,13 +22,13 @@ from beats.shared.rows import locked
 from bookings.models import Guest
 from sessions.deadlines import Deadline, Policy, alarm_at, contact_due, deadline, one_tap, warn_at
 from sessions.guards import checked_in
-from sessions.models import Outing, Plan
+from sessions.models import Outing
+from sessions.services.carried_out import keep_plan_waiting, replace_plans
 from sessions.services.entries import NO_REPORT, Act, Report, add_entry
 from sessions.services.reachability import reach_columns
 
 AT_ONCE = dt.timedelta(seconds=15)
 """An entry younger than this was not kept in the phone: it took so long to tap and to send."""
-PLAN_STARTS_WITHIN = dt.timedelta(hours=1)
 CHECK_INS_AN_HOUR = 200
 """Of one person, retries counted: a keeper's busiest morning is far below, a program gone wrong is not."""
 
@@ -111,20 +110,6 @@ def check_in(
     return outing, made and not getattr(outing, "was_there", False)
 
 
-def replace_plans(outing: Outing, *, now: dt.datetime) -> None:
-    """Withdraw the plans that this check-in carries out; one for later in the day is kept for its own time.
-
-    A plan is carried out by a check-in from an hour before its start (common practice, no source), or by an outing
-    that lasts as long as the plan.
-    """
-    due, early = outing.due_back_at, outing.checked_in_at + PLAN_STARTS_WITHIN
-    waiting = Plan.objects.filter(
-        guest=outing.guest_id, beat=outing.beat_id, outing__isnull=True, called_off_at__isnull=True,
-        out_at__lt=due, due_back_at__gt=outing.checked_in_at,
-    )  # fmt: skip
-    waiting.filter(Q(out_at__lte=early) | Q(due_back_at__lte=due)).update(called_off_at=now)
-
-
 def go_out(
     guest: Guest, beat: Beat, facts: dict[str, Any], set_for: Deadline, *, checked_in_at: dt.datetime,
     now: dt.datetime, columns: dict[str, Any], heard_at: dt.datetime | None = None, unconfirmed: bool = False,
@@ -180,6 +165,7 @@ def confirm(
     outing.checked_in_at = min(outing.checked_in_at, entered_at)
     _set_deadline(outing, set_for, now=now, heard_at=entered_at)
     outing.save()
+    keep_plan_waiting(outing, set_for, entered_at=entered_at)
     after = {"due_back_at": outing.due_back_at, "deadline_number": outing.deadline_number, "alone": outing.alone}
     after |= report.as_facts()
     record("check in", outing, by=by, now=now, fishery=outing.beat.fishery, before=before, after=after)

@@ -18,7 +18,7 @@ from bookings.models import Guest
 from bookings.text_codes import standing_code
 from sessions.deadlines import BadDueBack, Deadline, deadline
 from sessions.models import Outing, Plan
-from sessions.services.offline import entered
+from sessions.services.offline import earliest_due, entered, settle_check_ins
 from sessions.services.outings import check_out, go_out, policy_of, require_own
 
 FURTHEST = dt.timedelta(days=14)
@@ -76,7 +76,7 @@ def _check(beat: Beat, *, out_at: dt.datetime, due_back_at: dt.datetime, alone: 
 
 @transaction.atomic
 def call_off(plan: Plan, *, by: User, now: dt.datetime, said_at: dt.datetime | None = None) -> Plan:
-    """Nobody goes out, or they are back before their check-in arrived. A second time changes nothing.
+    """Nobody goes out, or they are back before their check-in arrived. The earliest call-off counts.
 
     Where the plan has begun an outing by itself, that one is checked out. `said_at` is when it was entered, if it
     had to wait for signal: a check-in that was entered since stays watched.
@@ -84,14 +84,20 @@ def call_off(plan: Plan, *, by: User, now: dt.datetime, said_at: dt.datetime | N
     require_own(plan.guest, by)
     locked(Guest.objects, pk=plan.guest_id)
     plan = locked(Plan.objects.select_related("guest", "beat__fishery", "pool", "outing"), pk=plan.pk)
-    if plan.called_off_at is not None:
-        return plan
     entered_at = entered(said_at, now=now)
+    at = entered_at or now
+    if plan.called_off_at is not None and plan.called_off_at <= at:
+        return plan
     if plan.outing_id:
         began = locked(Outing.objects.select_related("guest", "beat__fishery"), pk=plan.outing_id)
-        if began.checked_out_at is None and _ends(plan, began, entered_at or now):
-            check_out(began, by=by, now=now, entered_at=entered_at)
-    plan.called_off_at = entered_at or now
+        if began.checked_out_at is None and _ends(plan, began, at):
+            began = check_out(began, by=by, now=now, entered_at=entered_at)
+        elif began.checked_out_at is not None and began.checked_out_at == plan.called_off_at:
+            began.checked_out_at = max(at, began.checked_in_at)
+            began.save(update_fields=["checked_out_at"])
+        if began.checked_out_at is not None:
+            settle_check_ins(began, by=by, now=now)
+    plan.called_off_at = at
     plan.save(update_fields=["called_off_at"])
     record("call off plan", plan, by=by, now=now, fishery=plan.beat.fishery)
     return plan
@@ -138,7 +144,8 @@ def begin(plan_id: int, *, now: dt.datetime) -> bool:
     # Not judged again: a late sweep or a stricter policy must not lose a deadline.
     policy = policy_of(plan.beat)
     grace = dt.timedelta(minutes=policy.lone_grace_minutes if plan.alone else policy.grace_minutes)
-    set_for = Deadline(plan.due_back_at, plan.due_back_at + grace)
+    due = earliest_due(plan.guest, plan.due_back_at, since=begins_at)
+    set_for = Deadline(due, due + grace)
     facts = {"pool": plan.pool, "alone": plan.alone, "plan": plan.plan}
     columns = {"made_by": plan.made_by}
     plan.outing = go_out(
@@ -147,5 +154,5 @@ def begin(plan_id: int, *, now: dt.datetime) -> bool:
     )  # fmt: skip
     plan.save(update_fields=["outing"])
     record("begin by plan", plan.outing, by=None, now=now, fishery=plan.beat.fishery,
-           after={"plan": plan.pk, "due_back_at": plan.due_back_at})  # fmt: skip
+           after={"plan": plan.pk, "due_back_at": due})  # fmt: skip
     return True
