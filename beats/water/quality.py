@@ -40,7 +40,6 @@ class Unconfirmed(StrEnum):
     FALL_STEP = "fall_step"
     AFTER_SILENCE = "after_silence"
     STUCK = "stuck"
-    OUTSIDE_HISTORY = "outside_history"
 
 
 @dataclass(frozen=True)

@@ -39,7 +39,7 @@ def run(some, names):
 @pytest.fixture
 def people(beat, owner, live_server, monkeypatch):
     """The three of them, on a water with a pool and a gauge."""
-    beat_pulse("sweep", now=timezone.now())  # while nobody watches, nobody goes out alone
+    beat_pulse("sweep", now=timezone.now())  # the watch ran just now
     PoolFactory(beat=beat)
     GaugeFactory(fishery=beat.fishery)
     person = guest_with_account(beat.fishery).user
