@@ -234,11 +234,18 @@ def _level(beat, at: dt.datetime) -> str:
     level = level_at(beat, at)
     if level is None or level.level_m is None:
         return "not known"
-    read = f"read {level.age_minutes} min before"
+    read = f"read {long_ago(level.age_minutes)} before"
     if not level.trusted and level.unconfirmed is None:
         return f"not known: the gauge at {level.gauge.name}, {read}, is not trusted"
     doubt = "" if level.trusted else ", not confirmed"
     return f"{level.level_m:.2f} m at {level.gauge.name}, {read}{doubt}"
+
+
+def long_ago(minutes: int) -> str:
+    if minutes < 2 * 60:
+        return f"{minutes} min"
+    hours = minutes // 60
+    return f"{hours} h" if hours < 2 * 24 else f"{hours // 24} days"
 
 
 def _light(fishery, at: dt.datetime) -> str:

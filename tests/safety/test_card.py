@@ -12,6 +12,7 @@ import pytest
 
 from safety.card import UNKNOWN, Facts, lines, text
 from safety.grid_reference import eastings, grid_reference, letters, to_osgb36
+from safety.services.writing import long_ago
 
 FIVE = dt.datetime(2026, 5, 6, 16, 0, tzinfo=dt.UTC)
 HOUR = dt.timedelta(hours=1)
@@ -89,3 +90,10 @@ def test_the_letters_of_the_squares(east, north, said):
 
 def test_outside_great_britain_there_is_no_grid_reference():
     assert [grid_reference(*place) for place in ((53.3, -9.0), (48.0, 1.0), (62.0, -2.0))] == [None] * 3
+
+
+@pytest.mark.parametrize(
+    ("minutes", "said"), [(0, "0 min"), (119, "119 min"), (120, "2 h"), (47 * 60, "47 h"), (48 * 60, "2 days")]
+)
+def test_the_age_of_a_level_is_read_out_in_the_unit_it_needs(minutes, said):
+    assert long_ago(minutes) == said

@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from beats.models import Membership
+from bookings.models import Guest
 from safety.models import Alarm, Pulse
 from safety.services.calling import call_in
 from safety.services.pulse import beat_pulse
@@ -229,7 +230,10 @@ def test_called_off_the_water_they_answer(phone, guest, out, beat):
     from safety.services.sweep import sweep  # noqa: PLC0415
 
     sweep(now=timezone.now())
-    assert "The river is rising" in phone.get(reverse("day")).content.decode()
+    Guest.objects.filter(pk=guest.pk).update(emergency_contact_phone="", emergency_contact_name="")
+    page = phone.get(reverse("day")).content.decode()
+    assert page.index("The river is rising") < page.index("My contact details")
+    assert "In danger: ring 999" in page
     call = recall.calls.get()
     phone.post(reverse("day-coming-out", args=[call.pk]), {"key": "k5"})
     call.refresh_from_db()

@@ -54,6 +54,13 @@ def test_the_tally_leads_to_all_three_for_each_rod(client, at, out):
     assert "Grid reference" in page
 
 
+def test_whoever_must_be_looked_for_comes_before_everything_else(client, at, out):
+    AlarmFactory(outing=out)
+    page = text(client.get(at()))
+    assert page.count("Look and answer") == 1
+    assert page.index("Look and answer") < page.index("Call rods in")
+
+
 def test_the_alarm_page_has_them_too(client, at, out):
     alarm = AlarmFactory(outing=out)
     page = text(client.get(at(f"alarms/{alarm.pk}/")))
