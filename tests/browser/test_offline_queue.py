@@ -80,7 +80,7 @@ def test_what_is_refused_after_it_waited_stays_in_sight_until_it_is_removed(scre
     screen.reload()
     screen.get_by_text(REFUSED).wait_for()
     screen.get_by_text("nobody is watching for you").wait_for()
-    screen.get_by_text("ring the fishery. It stays on this phone").wait_for()
+    screen.get_by_text("It stays on this phone until you remove it").wait_for()
     screen.get_by_role("button", name="Remove").click()
     screen.get_by_text(REFUSED).wait_for(state="hidden")
     screen.reload()
