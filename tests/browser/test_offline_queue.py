@@ -6,6 +6,7 @@ import pytest
 from django.utils import timezone
 
 from sessions.models import Outing, PhoneNote
+from sessions.services import by_phone
 from tests.browser.conftest import sign_in
 from tests.browser.test_guest_day import (
     WAITING,
@@ -133,16 +134,21 @@ def test_background_sync_marks_what_is_refused_and_sends_what_comes_after_it(scr
     screen.get_by_text("You are on the water").wait_for()
 
 
-def test_background_sync_does_not_guess_when_an_entry_was_made(screen, guest):  # noqa: F811
+def test_background_sync_does_not_guess_when_an_entry_was_made(screen, guest, monkeypatch):  # noqa: F811
+    refused, refusal = [], by_phone.time_unknown
+    monkeypatch.setattr(by_phone, "time_unknown", lambda: refused.append(True) or refusal())
     out_since_the_morning(screen, guest)
     screen.context.set_offline(True)
     screen.clock.set_system_time(timezone.now() + 3 * HOUR)  # put right before it is sent
     ahead = (timezone.now() + 2 * HOUR).timestamp() * 1000
     until(lambda: screen.evaluate("Date.now()") > ahead or screen.wait_for_timeout(100))
-    leave(screen).click()
+    screen.route("**", lambda route: route.abort() if route.request.method == "POST" else route.fallback())
+    leave(screen).click()  # not sent from the page, also where the browser's own offline mode lets it through
     screen.get_by_text(WAITING).wait_for()
     sync_with_no_page_open(screen)
-    screen.wait_for_timeout(3000)
+    until(lambda: bool(refused) or screen.wait_for_timeout(100))
+    screen.wait_for_timeout(1000)  # the worker marks it
     assert Outing.objects.get().checked_out_at is None
+    screen.unroute_all()
     screen.goto("/day/")
     screen.get_by_text("cannot say when this was entered").wait_for()
