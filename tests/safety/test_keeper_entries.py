@@ -59,7 +59,8 @@ def test_whoever_must_be_looked_for_comes_before_everything_else(client, at, out
     Pulse.objects.all().delete()
     page = text(client.get(at()))
     assert page.count("Look and answer") == 1
-    places = [page.index(words) for words in ("Call rods in", "Look and answer", "The watch is not as it should be")]
+    in_order = ("Call rods in", "Look and answer", "The watch is not as it should be")
+    places = [page.index(words) for words in in_order]
     assert places == sorted(places)
 
 
