@@ -59,13 +59,11 @@ def enter_check_in(
         return earlier.outing
     if now - entered_at > OLDEST:
         entered_at = min(now, due_back_at - SHORTEST)
-    kept = {name: _to_json(value) for name, value in facts.items()} | {"beat": beat.pk}
     if not key or PhoneNote.objects.filter(guest=guest, key=key).exists():
         key = str(uuid.uuid4())
-    note = PhoneNote.objects.create(
-        guest=guest, key=key, act=Act.IN, said_at=entered_at, received_at=now,
-        age_s=(now - entered_at).total_seconds(), happened_at=entered_at, due_back_at=due_back_at, facts=kept,
-    )  # fmt: skip
+    note = _note_check_in(
+        guest, beat.pk, facts, key=key, at=entered_at, due_back_at=due_back_at, now=now, said_at=entered_at
+    )
     note.outing = _place(note, beat, facts, columns, by=by, now=now)
     note.save(update_fields=["outing"])
     return note.outing
@@ -138,6 +136,18 @@ def settle_check_ins(outing: Outing, *, by: User | None, now: dt.datetime) -> No
         columns = {"made_by": by, "request_key": None, "request_fingerprint": ""}
         note.outing = _place(note, beat, facts, columns, by=by, now=now)
         note.save(update_fields=["outing"])
+
+
+def _note_check_in(
+    guest: Guest, beat_id: int, facts: dict[str, Any], *, key: str, at: dt.datetime, due_back_at: dt.datetime,
+    now: dt.datetime, **more: Any,
+) -> PhoneNote:  # fmt: skip
+    """A check-in of `at` as `settle_check_ins` reads it."""
+    kept = {name: _to_json(value) for name, value in facts.items()} | {"beat": beat_id}
+    return PhoneNote.objects.create(
+        guest=guest, key=key, act=Act.IN, received_at=now, age_s=(now - at).total_seconds(), happened_at=at,
+        due_back_at=due_back_at, facts=kept, **more,
+    )  # fmt: skip
 
 
 def _to_json(value: Any) -> Any:
@@ -229,10 +239,10 @@ def _keep_own_check_in(outing: Outing, *, now: dt.datetime) -> None:
     at = outing.checked_in_at
     if outing.unconfirmed or PhoneNote.objects.filter(act=Act.IN, outing=outing, happened_at=at).exists():
         return
-    facts = {name: _to_json(getattr(outing, name)) for name in FACTS} | {"beat": outing.beat_id}
-    PhoneNote.objects.create(
-        guest=outing.guest, key=str(uuid.uuid4()), act=Act.IN, received_at=now, age_s=(now - at).total_seconds(),
-        happened_at=at, due_back_at=outing.due_back_at, facts=facts, outing=outing,
+    facts = {name: getattr(outing, name) for name in FACTS}
+    _note_check_in(
+        outing.guest, outing.beat_id, facts, key=str(uuid.uuid4()), at=at, due_back_at=outing.due_back_at, now=now,
+        outing=outing,
     )  # fmt: skip
 
 
