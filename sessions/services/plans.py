@@ -87,6 +87,9 @@ def call_off(plan: Plan, *, by: User, now: dt.datetime, said_at: dt.datetime | N
     entered_at = entered(said_at, now=now)
     at = entered_at or now
     if plan.called_off_at is not None and plan.called_off_at <= at:
+        if plan.replaced_by_id:  # their own word stands, whatever check-in turns up later
+            plan.replaced_by = None
+            plan.save(update_fields=["replaced_by"])
         return plan
     if plan.outing_id:
         began = locked(Outing.objects.select_related("guest", "beat__fishery"), pk=plan.outing_id)
@@ -97,8 +100,8 @@ def call_off(plan: Plan, *, by: User, now: dt.datetime, said_at: dt.datetime | N
             began.save(update_fields=["checked_out_at"])
         if began.checked_out_at is not None:
             settle_check_ins(began, by=by, now=now)
-    plan.called_off_at = at
-    plan.save(update_fields=["called_off_at"])
+    plan.called_off_at, plan.replaced_by = at, None
+    plan.save(update_fields=["called_off_at", "replaced_by"])
     record("call off plan", plan, by=by, now=now, fishery=plan.beat.fishery)
     return plan
 

@@ -191,8 +191,9 @@ def compare(entries: list[Entry], order: list[int], *, out_since=None, plan=None
     if model.open is not None:
         assert due is not None, "nobody watches somebody who is on the water"
         assert due <= model.open[1], "the alarm comes later than the angler was promised"
-    if plan is None:
+    if plan is None or any(entry.kind == "off" and entry.at < plan[0] for entry in entries):
         assert (due is None) == (model.open is None)
+    if plan is None:
         assert over == sorted(model.closed)
 
 
@@ -271,6 +272,10 @@ WITH_A_PLAN = {
     ),
     "a morning before the plan, and check-ins after its start": (
         [Entry("out", -50), Entry("in", -40, -35), Entry("in", -20, 5), Entry("out", -10), Entry("in", -30, 5)],
+        (-300, 120), (-35, 185),
+    ),
+    "a plan that a check-in replaced, called off, and a morning before it": (
+        [Entry("out", -200), Entry("in", -190, -30), Entry("in", -60, 100), Entry("off", -50), Entry("out", -30)],
         (-300, 120), (-35, 185),
     ),
     "due back before the plan begins": (
