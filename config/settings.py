@@ -79,6 +79,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "config.logs.about.RequestId",  # the outermost, so that every line of a request knows its id
     "config.metrics.requests.Counted",
+    "config.caching.NoStore",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",

@@ -12,6 +12,7 @@ import uuid
 from collections.abc import Callable
 
 from django.conf import settings
+from django.contrib.sessions.models import Session
 from django.core.mail import send_mail
 from django.db import transaction
 from django.db.models import F
@@ -81,9 +82,13 @@ def send_codes(*, clock: Callable[[], dt.datetime]) -> outbox.Round:
 
 
 def forget_codes(*, now: dt.datetime) -> None:
-    """Codes and counts of yesterday and before: neither says anything any more. Idempotent."""
+    """Codes and counts of yesterday and before, and sessions that are over: none says anything any more.
+
+    Idempotent.
+    """
     SignIn.objects.filter(written_at__lt=now - KEPT).delete()
     Spent.objects.filter(since__lt=now - KEPT).delete()
+    Session.objects.filter(expire_date__lt=now).delete()
 
 
 def _send(row: SignIn) -> None:
