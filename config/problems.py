@@ -106,7 +106,9 @@ def not_found(request, exception=None) -> HttpResponse:  # noqa: ARG001 - Django
 
 
 def bad_request(request, exception=None) -> HttpResponse:
-    if isinstance(exception, DisallowedHost) and _by_eye(request):  # nothing is known of who asks: no session, no language
+    if isinstance(exception, DisallowedHost) and _by_eye(
+        request
+    ):  # nothing is known of who asks: no session, no language
         words = "This service does not answer to that host name.\n"
         return HttpResponse(words, status=400, content_type="text/plain")
     if _by_eye(request):
