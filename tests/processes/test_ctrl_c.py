@@ -13,6 +13,7 @@ from sessions.rotation import Place, Problem, Rod
 from sessions.rotation.solve import solve
 rod = Rod("a", "Rod a", (dt.date(2026, 5, 4),), 3)
 place = Place("x", "Pool x", 1, holds=1, wading=0, worth=10)
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job would inherit it ignored
 assert len(solve(Problem((rod,), (place,), ("am",))).steps) == 1
 try:
     signal.raise_signal(signal.SIGINT)

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from beats.models import AuditEntry
 from bookings.models import Guest
-from safety.models import Alarm
+from safety.models import Alarm, Pulse
 from safety.services.pulse import beat_pulse
 from safety.services.sweep import sweep
 from sessions.models import Outing, OutingEntry
@@ -56,9 +56,11 @@ def test_the_tally_leads_to_all_three_for_each_rod(client, at, out):
 
 def test_whoever_must_be_looked_for_comes_before_everything_else(client, at, out):
     AlarmFactory(outing=out)
+    Pulse.objects.all().delete()
     page = text(client.get(at()))
     assert page.count("Look and answer") == 1
-    assert page.index("Look and answer") < page.index("Call rods in")
+    places = [page.index(words) for words in ("Call rods in", "Look and answer", "The watch is not as it should be")]
+    assert places == sorted(places)
 
 
 def test_the_alarm_page_has_them_too(client, at, out):
