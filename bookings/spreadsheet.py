@@ -22,7 +22,7 @@ MAX_UNPACKED = 32 * 1024 * 1024
 REQUIRED = ("guest", "beat", "first day", "rods")
 OPTIONAL = ("last day", "email", "phone", "kind")
 KINDS = {"": "day", "day": "day", "days": "day", "week": "week", "whole beat": "whole_beat"}
-EMAIL = re.compile(r"^[^@\s]+@[^@\s]+\.[^@\s]+$")
+EMAIL = re.compile(r"(?<![^@\s])[^@\s]+@[^@\s.]+(?:\.[^@\s.]+)+")
 Cell = str | int | float | bool | dt.date | dt.datetime | dt.time | dt.timedelta | None
 
 
@@ -189,7 +189,7 @@ class _Reader:
 
     def _email(self) -> str:
         text = _text(self.cells.get("email")).lower()
-        if text and (len(text) > 254 or not EMAIL.match(text) or text.startswith(("=", "+", "-"))):
+        if text and (len(text) > 254 or not EMAIL.fullmatch(text) or text.startswith(("=", "+", "-"))):
             self._fault("email", f"{text} is no e-mail address. Correct it or leave the cell empty.")
         return text
 

@@ -7,11 +7,10 @@ from gunicorn.glogging import Logger
 
 from config.logs.about import HEADER, request_id
 from config.logs.lines import SHAPES
-from config.logs.redaction import redacted
 
 
 class Discreet(Logger):
-    """Gunicorn's own, with every secret left out, and the id of the request the line is about."""
+    """Gunicorn's own, with every secret left out by the shape of its lines, and the id of the request."""
 
     def setup(self, cfg):
         super().setup(cfg)
@@ -23,7 +22,3 @@ class Discreet(Logger):
         told = {str(name).lower(): value for name, value in resp.headers}
         request_id.set(told.get(HEADER.lower(), ""))
         super().access(resp, req, environ, request_time)
-
-    def atoms(self, resp, req, environ, request_time):
-        told = super().atoms(resp, req, environ, request_time)
-        return {name: redacted(value) if isinstance(value, str) else value for name, value in told.items()}

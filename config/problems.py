@@ -2,7 +2,7 @@
 
 import logging
 
-from django.core.exceptions import PermissionDenied, RequestDataTooBig
+from django.core.exceptions import DisallowedHost, PermissionDenied, RequestDataTooBig
 from django.db import OperationalError
 from django.http import Http404, HttpResponse, JsonResponse
 from rest_framework import exceptions
@@ -105,7 +105,12 @@ def not_found(request, exception=None) -> HttpResponse:  # noqa: ARG001 - Django
     return nothing_here(request) if _by_eye(request) else _page(404, "not-found", "Not found", NOT_FOUND)
 
 
-def bad_request(request, exception=None) -> HttpResponse:  # noqa: ARG001
+def bad_request(request, exception=None) -> HttpResponse:
+    if isinstance(exception, DisallowedHost) and _by_eye(
+        request
+    ):  # nothing is known of who asks: no session, no language
+        words = "This service does not answer to that host name.\n"
+        return HttpResponse(words, status=400, content_type="text/plain")
     if _by_eye(request):
         words = "That could not be read. Go back, and send it again with less in it."
         return plain_page(request, "Not read", words, status=400)

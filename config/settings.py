@@ -14,6 +14,7 @@ from environs import Env, EnvError
 from kombu import Queue
 
 from beats.outbound import NotFetched, check_address
+from beats.shared.client_address import networks
 from config.logs.lines import SHAPES
 from safety.push import private_key
 from safety.signing import checked
@@ -79,6 +80,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "config.logs.about.RequestId",  # the outermost, so that every line of a request knows its id
     "config.metrics.requests.Counted",
+    "config.caching.NoStore",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -162,8 +164,12 @@ SESSION_COOKIE_AGE = 60 * 24 * 3600  # a guest may not be asked for a code in th
 LOGIN_URL = "sign-in"
 CSRF_FAILURE_VIEW = "config.problems.csrf_failed"
 X_FRAME_OPTIONS = "DENY"
-if env.bool("BEHIND_TLS_PROXY", False):
+BEHIND_TLS_PROXY: bool = env.bool("BEHIND_TLS_PROXY", False)
+if BEHIND_TLS_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+# Networks whose X-Forwarded-For is believed. None named: no limits by client behind a proxy, as all clients would
+# share its address.
+TRUSTED_PROXIES = networks(env.list("TRUSTED_PROXIES", default=[]))
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["beats.authentication.TokenAuthentication"],

@@ -10,6 +10,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext_lazy as _
 
 from beats.pages.acts import acted, posted
+from beats.pages.client import client_of
 from beats.pages.door import KEPT, page
 from beats.pages.show import shown
 from beats.services.sign_in import HOUR, ask_for_code, use_code
@@ -47,7 +48,7 @@ def sign_in(request, *, now):
 
     def ask(data):
         request.session[ASKED] = str(
-            ask_for_code(data["email"], address=_address(request), language=translation.get_language(), now=now).pk
+            ask_for_code(data["email"], client=client_of(request), language=translation.get_language(), now=now).pk
         )
 
     facts = {"title": _("Sign in"), "button": _("Send me a code")}
@@ -64,7 +65,8 @@ def code(request, *, now):
         return HttpResponseRedirect(reverse("sign-in"), status=303)
 
     def use(data):
-        spend("type a code from", _address(request), allowed=60, each=HOUR, now=now)
+        if client := client_of(request):
+            spend("type a code from", client, allowed=60, each=HOUR, now=now)
         user = use_code(request.session[ASKED], data["code"], now=now)
         onward, kept = request.session.get(NEXT), request.session.get(KEPT)
         login(request, user, backend=WAY_IN)
@@ -109,7 +111,3 @@ def _next(request) -> str:
     wanted = request.GET.get("next", "") or request.session.get(NEXT, "")
     good = url_has_allowed_host_and_scheme(wanted, allowed_hosts=None) and wanted.startswith("/")
     return wanted if good and len(wanted) < 500 else ""
-
-
-def _address(request) -> str:
-    return request.META.get("REMOTE_ADDR", "")

@@ -12,6 +12,7 @@ import uuid
 from collections.abc import Callable
 
 from django.conf import settings
+from django.contrib.sessions.models import Session
 from django.core.mail import send_mail
 from django.db import transaction
 from django.db.models import F
@@ -21,7 +22,7 @@ from django.utils.translation import gettext as _
 from beats.models import SignIn, Spent, User
 from beats.models.sign_in import CODE_LIFE, TRIES
 from beats.shared import outbox
-from beats.shared.limits import spend
+from beats.shared.limits import counted, spend
 from beats.shared.outbox import Outgoing
 from beats.shared.refusals import Refusal
 
@@ -30,6 +31,9 @@ FIGURES = 8
 """26 bits: above the 20 that ASVS 5.0 (6.5.4) asks of a code with a limit on tries."""
 WAITS = (dt.timedelta(seconds=10), dt.timedelta(seconds=60))
 KEPT = dt.timedelta(days=1)
+ASKS_OF_A_CLIENT, AT_ONCE = 40, 6
+"""Codes an hour that a client may ask for in all; for one e-mail address, and that one is sent without delay."""
+FIRST_DELAY, LONGEST_DELAY = dt.timedelta(seconds=5), dt.timedelta(minutes=2)
 
 
 class WrongCode(Refusal):
@@ -40,16 +44,28 @@ class WrongCode(Refusal):
     status = 400
 
 
-def ask_for_code(email: str, *, address: str, language: str, now: dt.datetime) -> SignIn:
-    """A code for whoever has this e-mail address; `address` is the asker's, for the limit. Raises TooOften."""
+def ask_for_code(email: str, *, client: str, language: str, now: dt.datetime) -> SignIn:
+    """A code for whoever has this e-mail address. Raises TooOften.
+
+    `client` is the asker's network address, "" where it is not known. Only the asker's own tries are refused. What
+    others ask for the same address makes its letters later, by two minutes at most, and keeps nobody out.
+    """
     email = email.strip().lower()
-    spend("ask for a code from", address, allowed=40, each=HOUR, now=now)
-    spend("ask for a code for", email, allowed=6, each=HOUR, now=now)
+    if client:
+        spend("ask for a code from", client, allowed=ASKS_OF_A_CLIENT, each=HOUR, now=now)
+        spend("ask for a code for", f"{email} {client}", allowed=AT_ONCE, each=HOUR, now=now)
+    leaves_at = now + _delay(counted("ask for a code for", email, each=HOUR, now=now))
     user = User.objects.filter(email=email, is_active=True).first()
     return SignIn.objects.create(
-        user=user, language=language, written_at=now, next_try_at=now, expires_at=now + CODE_LIFE,
+        user=user, language=language, written_at=now, next_try_at=leaves_at, expires_at=leaves_at + CODE_LIFE,
         state=Outgoing.State.WAITING if user else Outgoing.State.NOT_NEEDED,
     )  # fmt: skip
+
+
+def _delay(times: int) -> dt.timedelta:
+    """None for the first few, then doubling."""
+    over = times - AT_ONCE
+    return min(FIRST_DELAY * 2 ** min(over - 1, 16), LONGEST_DELAY) if over > 0 else dt.timedelta(0)
 
 
 def use_code(pk: uuid.UUID | str | None, typed: str, *, now: dt.datetime) -> User:
@@ -81,9 +97,13 @@ def send_codes(*, clock: Callable[[], dt.datetime]) -> outbox.Round:
 
 
 def forget_codes(*, now: dt.datetime) -> None:
-    """Codes and counts of yesterday and before: neither says anything any more. Idempotent."""
+    """Codes and counts of yesterday and before, and sessions that are over: none says anything any more.
+
+    Idempotent.
+    """
     SignIn.objects.filter(written_at__lt=now - KEPT).delete()
     Spent.objects.filter(since__lt=now - KEPT).delete()
+    Session.objects.filter(expire_date__lt=now).delete()
 
 
 def _send(row: SignIn) -> None:

@@ -24,7 +24,20 @@ class TooOften(Refusal):
 
 
 def spend(what: str, whose: str, *, allowed: int, each: dt.timedelta, now: dt.datetime) -> None:
-    """Count one try of `what` by `whose`; raises TooOften past `allowed` in a span of `each`.
+    """Count one try of `what` by `whose`; raises TooOften past `allowed` in a span of `each`."""
+    if counted(what, whose, each=each, now=now) > allowed:
+        minutes = max(1, round(each.total_seconds() / 60))
+        raise TooOften(
+            say(
+                "That was tried {allowed} times in {minutes} minutes. Wait a while, then try again.",
+                allowed=allowed,
+                minutes=minutes,
+            )
+        )
+
+
+def counted(what: str, whose: str, *, each: dt.timedelta, now: dt.datetime) -> int:
+    """Count one try of `what` by `whose`. Returns how many there were in this span of `each`.
 
     The span begins with the first try. Neither is kept in plain: the row's key is a digest of both.
     """
@@ -34,12 +47,4 @@ def spend(what: str, whose: str, *, allowed: int, each: dt.timedelta, now: dt.da
     with connection.cursor() as cursor:
         cursor.execute(SPEND, [key, at, stale, stale])
         (times,) = cursor.fetchone()
-    if times > allowed:
-        minutes = max(1, round(each.total_seconds() / 60))
-        raise TooOften(
-            say(
-                "That was tried {allowed} times in {minutes} minutes. Wait a while, then try again.",
-                allowed=allowed,
-                minutes=minutes,
-            )
-        )
+    return times

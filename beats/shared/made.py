@@ -5,7 +5,7 @@ import io
 
 from rest_framework.renderers import BaseRenderer, JSONRenderer
 
-PRIVATE = {"Cache-Control": "private", "Referrer-Policy": "no-referrer"}
+PRIVATE = {"Cache-Control": "no-store", "Referrer-Policy": "no-referrer"}
 NOTHING_FETCHED = {"Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'"}
 
 

@@ -15,7 +15,7 @@ from safety.services.writing import one_line
 from sessions.models import Outing
 
 NUMBER = re.compile(r"(?<![\d:-])(?:\+|0)\d[\d ()-]{7,}\d")
-ADDRESS = re.compile(r"\S+@\S+")
+ADDRESS = re.compile(r"(?<!\S)\S+@\S+")
 
 
 class NotOfThisFishery(Refusal):

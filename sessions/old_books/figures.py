@@ -59,6 +59,8 @@ def time(cell: Cell) -> dt.time:
 def weight(cell: Cell, unit: str, *, most: int = 60) -> Decimal:
     """Kilograms to the hundredth, more than nought."""
     if unit == "lb-oz":
+        if isinstance(cell, Decimal) and cell != int(cell):
+            raise Fault(_either(shown(cell)))
         kilograms = _pounds_and_ounces(shown(cell)) * KG_IN_LB
     else:
         kilograms = number(cell) * {"kg": Decimal(1), "lb": KG_IN_LB}[unit]
@@ -74,6 +76,15 @@ def weight(cell: Cell, unit: str, *, most: int = 60) -> Decimal:
             )
         )
     return kilograms
+
+
+def _either(figure: str) -> str:
+    """A workbook keeps 12.10 as the number 12.1: ten ounces, one ounce and a tenth of a pound look the same."""
+    return say(
+        "{figure} in a cell of numbers may be pounds and ounces or parts of a pound. Write it as text, like 12-8, "
+        "or choose pounds as the unit.",
+        figure=figure[:30],
+    )
 
 
 def _pounds_and_ounces(text: str) -> Decimal:

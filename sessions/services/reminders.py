@@ -1,6 +1,7 @@
 """Reminding the owner that a return is due: asked anew each time, so nothing is lost by a broker emptied."""
 
 import datetime as dt
+import logging
 
 from django.core.mail import send_mail
 from django.db.models import Exists, OuterRef, Q, QuerySet
@@ -11,12 +12,14 @@ from beats.shared import words
 from sessions.models import Return, ReturnDue
 
 LEASE = dt.timedelta(minutes=10)
+log = logging.getLogger("rodtally.reminders")
 
 
 def remind(*, now: dt.datetime) -> int:
     """Write to the owners of every unsigned return that is due soon. Returns how many returns.
 
-    A reminder goes out once; once more only if the sender dies between sending and noting it.
+    A reminder goes out once; once more only if the sender dies between sending and noting it. A mailbox that
+    refuses it hinders no other: the return is tried again until one owner has the reminder.
     """
     return sum(_remind_of(due, now) for due in _waiting(now))
 
@@ -33,8 +36,21 @@ def _remind_of(due: ReturnDue, now: dt.datetime) -> bool:
     if not _waiting(now).filter(pk=due.pk).update(leased_until=now + LEASE):
         return False  # another sender has it
     owners = Membership.objects.filter(fishery=due.fishery, role=Membership.Role.OWNER, user__is_active=True)
-    send_mail(*letter(due), None, sorted(owners.values_list("user__email", flat=True)))
+    sent = [_sent(due, address) for address in sorted(owners.values_list("user__email", flat=True))]
+    if not any(sent):
+        log.warning("no owner of fishery %s has the reminder of the return for %s", due.fishery_id, due.season)
+        return False
     ReturnDue.objects.filter(pk=due.pk).update(reminded_at=now, leased_until=None)
+    return True
+
+
+def _sent(due: ReturnDue, address: str) -> bool:
+    """By itself, so that owners do not read each other's address and one fault stays with one letter."""
+    try:
+        send_mail(*letter(due), None, [address])
+    except Exception:  # whatever a mail server or its library makes of one address
+        log.exception("a reminder of return %s was not sent", due.pk)
+        return False
     return True
 
 

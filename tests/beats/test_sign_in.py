@@ -4,6 +4,7 @@ import datetime as dt
 import re
 
 import pytest
+from django.contrib.sessions.models import Session
 from django.core import mail
 from django.test import Client
 from django.urls import reverse
@@ -133,6 +134,14 @@ def test_no_cookie_no_form(client):
     answer = strict.post(reverse("sign-in"), {"email": "a@example.org"})
     assert answer.status_code == 403
     assert "This browser keeps no cookies" in answer.content.decode()
+
+
+def test_a_session_that_is_over_is_deleted_and_no_other(client):
+    now = timezone.now()
+    for days in (-1, 1):
+        Session.objects.create(session_key=f"k{days}", session_data="", expire_date=now + dt.timedelta(days=days))
+    forget_codes(now=now)
+    assert [row.session_key for row in Session.objects.all()] == ["k1"]
 
 
 def test_codes_and_counts_are_forgotten_after_a_day(client):

@@ -81,7 +81,7 @@ def test_a_session_of_before_stays_out_when_the_services_secret_changes(user, se
 
 def test_a_code_not_typed_yet_opens_nothing(user):
     now = timezone.now()
-    row = ask_for_code(user.email, address="192.0.2.1", language="en", now=now)
+    row = ask_for_code(user.email, client="192.0.2.1", language="en", now=now)
     sign_out_everywhere(by=user, now=now)
     with pytest.raises(WrongCode):
         use_code(row.pk, code_of(row.pk), now=now + dt.timedelta(seconds=5))

@@ -170,7 +170,7 @@ class TestTheAddress:
     def test_it_is_private_and_its_use_is_noted(self, una, client):
         feed = opened(una.user, guest=una.pk)
         response = client.get(feed["address"])
-        assert (response["Cache-Control"], response["Referrer-Policy"]) == ("private", "no-referrer")
+        assert (response["Cache-Control"], response["Referrer-Policy"]) == ("no-store", "no-referrer")
         assert timezone.now() - CalendarFeed.objects.get(pk=feed["id"]).last_used_at < dt.timedelta(minutes=1)
 
     def test_it_opens_nothing_else_and_takes_nothing(self, una, client):

@@ -171,7 +171,7 @@ def test_the_permission_to_fish_is_a_paper_of_its_owner_alone(house, beat):
     answer = house.get(at("house-permit", beat, let.pk))
     assert b"".join(answer).startswith(b"%PDF")
     assert f"permit-{let.pk}-1.pdf" in answer["Content-Disposition"]
-    assert "private" in answer["Cache-Control"]
+    assert "no-store" in answer["Cache-Control"]
     held = LetFactory(beat=beat, status="held")
     assert house.get(at("house-permit", beat, held.pk)).status_code == 404
 

@@ -1,6 +1,7 @@
 """What the web server writes down of a request: never a calendar's secret."""
 
 import datetime as dt
+import io
 from types import SimpleNamespace
 
 import yaml
@@ -13,14 +14,18 @@ SECRET = "Zm9vYmFyYmF6cXV4-_0123456789"  # invented
 
 
 def line(path):
-    """One line of the log, by gunicorn's own format."""
+    """One line of the log, by gunicorn's own format, as its handler writes it."""
     environ = {"REQUEST_METHOD": "GET", "RAW_URI": path, "PATH_INFO": path, "QUERY_STRING": "",
                "SERVER_PROTOCOL": "HTTP/1.1", "REMOTE_ADDR": "192.0.2.1"}  # fmt: skip
     answer = SimpleNamespace(status="200 OK", sent=10, headers=[])
     request = SimpleNamespace(headers=[("REFERER", f"https://rods.example.org{path}")])
     config = Config()
-    atoms = Discreet(config).atoms(answer, request, environ, dt.timedelta(seconds=1))
-    return config.access_log_format % {name: str(value) for name, value in atoms.items()} + str(atoms)
+    config.set("accesslog", "-")
+    logger, written = Discreet(config), io.StringIO()
+    handler = logger.access_log.handlers[-1]
+    handler.setStream(written)
+    logger.access(answer, request, environ, dt.timedelta(seconds=1))
+    return written.getvalue()
 
 
 def test_a_calendar_s_secret_is_left_out_wherever_it_stands():

@@ -143,7 +143,7 @@ def test_a_day_with_every_secret_in_it_writes_none_down(lines, beat, owner, mail
     now = timezone.now()
     token = issue_token(owner, label="a program", now=now)
     _feed, calendar, _made = open_feed(beat.fishery, label="all of it", by=owner, now=now)
-    signing_in = ask_for_code(owner.email, address="192.0.2.1", language="en-gb", now=now)
+    signing_in = ask_for_code(owner.email, client="192.0.2.1", language="en-gb", now=now)
     send_codes(clock=timezone.now)
     code = code_of(signing_in.pk)
     client = Client()

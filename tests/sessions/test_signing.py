@@ -3,6 +3,7 @@
 import datetime as dt
 import io
 from decimal import Decimal
+from smtplib import SMTPRecipientsRefused
 
 import pytest
 from django.core import mail
@@ -18,6 +19,7 @@ from tests.factories import (
     BeatFactory,
     CatchFactory,
     FisheryFactory,
+    ReturnDueFactory,
     RodDayFactory,
     client_of,
     guest_with_account,
@@ -26,6 +28,7 @@ from tests.factories import (
 
 pytestmark = pytest.mark.django_db
 
+MINUTE = dt.timedelta(minutes=1)
 JULY = dt.datetime(2025, 7, 9, 11, tzinfo=dt.UTC)
 NEW_YEAR = dt.datetime(2026, 1, 2, 12, tzinfo=dt.UTC)
 KEY = {"headers": {"Idempotency-Key": "sign-of-an-owner"}}
@@ -200,6 +203,33 @@ def test_a_reminder_somebody_is_sending_is_left_alone_until_the_lease_is_over(cl
     due(client)
     ReturnDue.objects.update(leased_until=NEW_YEAR)
     assert [remind(now=NEW_YEAR - dt.timedelta(seconds=1)), remind(now=NEW_YEAR)] == [0, 1]
+
+
+def test_a_mailbox_that_refuses_hinders_no_other_reminder(client, owner, beat, monkeypatch):
+    """Nor is its own return forgotten: it is tried again when the lease is over."""
+    due(client)
+    refuses, second = keeper(FisheryFactory(), "owner"), keeper(beat.fishery, "owner")
+    ReturnDueFactory(fishery=refuses.memberships.get().fishery, season=2025, due_on=dt.date(2025, 12, 31))
+    deliver = type(mail.get_connection()).send_messages
+
+    def send_messages(backend, letters):
+        if {refuses.email, second.email} & {address for letter in letters for address in letter.to}:
+            raise SMTPRecipientsRefused({refuses.email: (550, b"mailbox unavailable")})
+        return deliver(backend, letters)
+
+    monkeypatch.setattr(type(mail.get_connection()), "send_messages", send_messages)
+    assert remind(now=NEW_YEAR) == 1
+    assert [letter.to for letter in mail.outbox] == [[owner.email]]
+    monkeypatch.undo()
+    assert [remind(now=NEW_YEAR + minutes * MINUTE) for minutes in (9, 10)] == [0, 1]
+    assert [letter.to for letter in mail.outbox] == [[owner.email], [refuses.email]]
+
+
+def test_a_return_whose_fishery_has_no_owner_to_write_to_stays_due(beat):
+    nobody = ReturnDueFactory(season=2025, due_on=dt.date(2025, 12, 31))
+    assert (remind(now=NEW_YEAR), mail.outbox) == (0, [])
+    nobody.refresh_from_db()
+    assert nobody.reminded_at is None
 
 
 @pytest.fixture

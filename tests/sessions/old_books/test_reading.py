@@ -151,6 +151,17 @@ def test_pounds_and_ounces_are_kilograms(text, unit, kilograms):
     assert weight(text, unit) == Decimal(kilograms)
 
 
+@pytest.mark.parametrize("figure", ["12.1", "12.5", "12.15", "0.5"])
+def test_a_fraction_in_a_cell_of_numbers_is_not_taken_for_ounces(figure):
+    """12.10 is kept by a workbook as 12.1 (ECMA-376 part 1, 18.3.1.96, from memory)."""
+    with pytest.raises(Fault, match="12-8"):
+        weight(Decimal(figure), "lb-oz")
+
+
+def test_whole_pounds_in_a_cell_of_numbers_are_pounds():
+    assert weight(Decimal(12), "lb-oz") == Decimal("5.44")
+
+
 def test_inches_are_centimetres():
     assert (length("30.5", "in"), length(Decimal(30), "in")) == (Decimal("77.5"), Decimal("76.2"))
 

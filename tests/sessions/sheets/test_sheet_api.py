@@ -98,7 +98,7 @@ def test_the_sheet_comes_as_html_pdf_or_csv(rota):
     for query, kind in kinds.items():
         response = get(owner(rota), rota, f"sheet/{query}")
         assert (response.status_code, response.headers["Content-Type"].split(";")[0]) == (200, kind)
-        assert response.headers["Cache-Control"] == "private"
+        assert response.headers["Cache-Control"] == "no-store"
 
 
 def test_a_rota_that_lost_all_its_turns_prints_an_empty_sheet(beat):
