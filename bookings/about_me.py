@@ -14,6 +14,7 @@ from typing import Any
 
 from django.db.models import QuerySet
 
+from beats.models import User
 from beats.shared.refusals import Refusal
 from bookings.models import Guest
 
@@ -42,14 +43,26 @@ class Holding:
     forget: Callable[[Guest, dt.datetime], None] | None = None
     still_needed: Callable[[Guest, dt.datetime], Iterable[str]] = _nothing
     guests_since: Callable[[dt.datetime], QuerySet] | None = None
+    of_account: bool = False
+    """Held for the person's own account and not for a fishery: told to that person alone."""
 
 
+_account_parts: list[Callable[[User], None]] = []
 _holdings: list[Holding] = []
 
 
 def hold(holding: Holding) -> None:
     """Register a holding; once at start."""
     _holdings.append(holding)
+
+
+def forget_with_account(forget: Callable[[User], None]) -> None:
+    """Register what goes with an account that has no part at any fishery; once at start."""
+    _account_parts.append(forget)
+
+
+def account_parts() -> tuple[Callable[[User], None], ...]:
+    return tuple(_account_parts)
 
 
 def holdings() -> tuple[Holding, ...]:

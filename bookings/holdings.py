@@ -6,11 +6,10 @@ from typing import Any
 from django.db.models import Q
 
 from beats.audit import forgetting
-from beats.models import AccessToken, AuditEntry, Membership
+from beats.models import AccessToken, AuditEntry, Membership, User
 from beats.queries import local_day
-from beats.shared.wall import lowered
 from bookings import reckoning
-from bookings.about_me import Holding, hold
+from bookings.about_me import Holding, forget_with_account, hold
 from bookings.models import CalendarFeed, Guest, LedgerEntry, Let, Paper, RodDay, Waiting
 
 BLANK = {
@@ -31,27 +30,16 @@ def _entry(guest: Guest) -> list[dict[str, Any]]:
 
 
 def _forget_entry(guest: Guest, now: dt.datetime) -> None:
-    """The row stays, as somebody: rod-days, fish and money hang on it."""
-    user = guest.user
+    """The row stays, as somebody: rod-days, fish and money hang on it.
+
+    The person's account is theirs. It loses its part as a guest of this fishery and nothing else.
+    """
     Guest.objects.filter(pk=guest.pk).update(
-        name=f"Guest {guest.pk}", user=None, erased_at=now, version=guest.version + 1, **BLANK
+        name=f"Guest {guest.pk}", user=None, declined_at=None, erased_at=now, version=guest.version + 1, **BLANK
     )
     with forgetting():
         AuditEntry.objects.filter(subject=f"bookings.guest:{guest.pk}", after__has_key="name").update(after=None)
-    if user is not None:
-        _forget_account(user, guest)
-
-
-def _forget_account(user, guest: Guest) -> None:
-    """Somebody who has no other part anywhere has no account any more."""
-    Membership.objects.filter(user=user, fishery=guest.fishery, role=Membership.Role.GUEST).delete()
-    with lowered():  # other waters, which the owner who forgets them does not see
-        if Membership.objects.filter(user=user).exists() or user.guests.exists():
-            return
-    AccessToken.objects.filter(user=user).delete()
-    user.email, user.name, user.phone, user.is_active = f"gone-{user.pk}@erased.invalid", "", "", False
-    user.set_unusable_password()
-    user.save()
+    Membership.objects.filter(user=guest.user_id, fishery=guest.fishery_id, role=Membership.Role.GUEST).delete()
 
 
 def _lets(guest: Guest) -> list[dict[str, Any]]:
@@ -155,6 +143,10 @@ def _close_feeds(guest: Guest, now: dt.datetime) -> None:
     CalendarFeed.objects.filter(guest=guest, revoked_at__isnull=True).update(revoked_at=now)
 
 
+def _forget_tokens(user: User) -> None:
+    AccessToken.objects.filter(user=user).delete()
+
+
 hold(Holding("lets", _lets, still_needed=_days_to_come, guests_since=_booked_since))
 hold(Holding("rod_days", _rod_days, guests_since=_fished_since))
 hold(Holding("shared_rod_days", lambda _guest: [], guests_since=_shared_since))
@@ -163,3 +155,4 @@ hold(Holding("money", _money, still_needed=_unsettled, guests_since=_paid_since)
 hold(Holding("letters", _letters, _forget_letters))
 hold(Holding("calendars", _feeds, _close_feeds))
 hold(Holding("guest", _entry, _forget_entry))
+forget_with_account(_forget_tokens)

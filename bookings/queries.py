@@ -34,6 +34,16 @@ def guests_visible_to(user: User) -> QuerySet[Guest]:
     return Guest.objects.filter(mine).select_related("fishery")
 
 
+def unlinked_guests() -> QuerySet[Guest]:
+    """Entries with an e-mail address that no account is linked to."""
+    return Guest.objects.filter(user__isnull=True, erased_at__isnull=True).exclude(email="")
+
+
+def invitations_to(user: User) -> QuerySet[Guest]:
+    """Entries that the holder of the address may accept. Row-level security hides them: see the callers."""
+    return unlinked_guests().filter(email=user.email).select_related("fishery")
+
+
 def lets_visible_to(user: User) -> QuerySet[Let]:
     """Keepers see all; a guest sees lets they booked or fish in."""
     fishing = RodDay.objects.filter(guest__user=user).values("let")

@@ -78,6 +78,10 @@ class GuestOut(serializers.Serializer):
     casting_shoulder = serializers.ChoiceField(choices=Guest.Shoulder.choices, allow_blank=True)
     needs = serializers.CharField()
     wants_boat = serializers.BooleanField()
+    invitation = serializers.ChoiceField(
+        choices=["none", "open", "declined", "accepted"],
+        help_text="Whether the person linked their account; none: no e-mail address is entered",
+    )
     version = serializers.IntegerField()
 
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from bookings.api import doors, hooks, imports, money, papers, seasons, vacancies, views
+from bookings.api import doors, hooks, imports, invitations, money, papers, seasons, vacancies, views
 
 urlpatterns = [
     path("fisheries/<slug:slug>/terms/", money.FisheryTerms.as_view(), name="terms"),
@@ -18,6 +18,9 @@ urlpatterns = [
     path("lets/<int:pk>/money/", money.LetMoney.as_view(), name="let-money"),
     path("lets/<int:pk>/permit/", papers.LetPermit.as_view(), name="let-permit"),
     path("lets/<int:pk>/letters/", papers.LetLetters.as_view(), name="let-letters"),
+    path("invitations/", invitations.Invitations.as_view(), name="invitations"),
+    path("invitations/<int:pk>/accept/", invitations.InvitationAccept.as_view(), name="invitation-accept"),
+    path("invitations/<int:pk>/decline/", invitations.InvitationDecline.as_view(), name="invitation-decline"),
     path("guests/<int:pk>/statement/", money.GuestStatement.as_view(), name="guest-statement"),
     path("guests/<int:pk>/everything/", papers.GuestEverything.as_view(), name="guest-everything"),
     path("guests/<int:pk>/erase/", papers.GuestErase.as_view(), name="guest-erase"),

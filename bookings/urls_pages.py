@@ -2,10 +2,12 @@
 
 from django.urls import path
 
-from bookings.pages import guests, let_acts, let_change, lets, money, rights, terms, waiting
+from bookings.pages import guests, invitations, let_acts, let_change, lets, money, rights, terms, waiting
 
 HOUSE = "at/<slug:fishery>/house/"
 urlpatterns = [
+    path("invitations/<int:pk>/accept/", invitations.accept, name="invitation-accept-page"),
+    path("invitations/<int:pk>/decline/", invitations.decline, name="invitation-decline-page"),
     path("at/<slug:fishery>/guests/", guests.guests, name="guests"),
     path("at/<slug:fishery>/guests/<int:pk>/", guests.contact, name="guest-contact"),
     path(f"{HOUSE}lets/", lets.lets, name="house-lets"),

@@ -5,9 +5,8 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
-from beats.models import Membership
-from beats.shared.wall import lowered
-from bookings.about_me import Holding, hold
+from beats.models import User
+from bookings.about_me import Holding, forget_with_account, hold
 from bookings.models import Guest
 from safety.models import Alarm, AnglerMessage, Delivery, PushAddress
 
@@ -59,27 +58,17 @@ def _forget_messages(guest: Guest, _now: dt.datetime) -> None:
 
 
 def _push_addresses(guest: Guest) -> list[dict[str, Any]]:
-    """Not the address itself: the owner reads this too, and whoever knows it may disturb that phone."""
+    """Where the person's account takes pushes; not the address itself, which is a secret of that phone."""
     rows = PushAddress.objects.filter(user=guest.user_id).order_by("made_at")
     return [{"label": row.label, "host": row.host, "made_at": row.made_at.isoformat()} for row in rows]
 
 
-def _forget_push_addresses(guest: Guest, _now: dt.datetime) -> None:
-    """Unless the same person is a guest elsewhere, or a keeper: a phone is of the account, not of one water."""
-    with lowered():  # the question is whether they have a part at other waters
-        if guest.user_id and not _has_another_part(guest):
-            PushAddress.objects.filter(user=guest.user_id).delete()
-
-
-def _has_another_part(guest: Guest) -> bool:
-    elsewhere = Guest.objects.filter(user=guest.user_id, erased_at=None).exclude(pk=guest.pk)
-    parts = Membership.objects.filter(user=guest.user_id).exclude(
-        fishery=guest.fishery_id, role=Membership.Role.GUEST
-    )
-    return elsewhere.exists() or parts.exists()
+def _forget_push_addresses(user: User) -> None:
+    PushAddress.objects.filter(user=user).delete()
 
 
 hold(Holding("alarms", _alarms, _forget_alarms))
 hold(Holding("text_messages", _texts, _forget_texts))
 hold(Holding("alarm_messages", _messages, _forget_messages))
-hold(Holding("push_addresses", _push_addresses, _forget_push_addresses))
+hold(Holding("push_addresses", _push_addresses, of_account=True))
+forget_with_account(_forget_push_addresses)

@@ -171,7 +171,12 @@ def _keepers(fishery: Fishery, file: FisheryFile) -> list[str]:
         if user is None:
             user = User.objects.create_user(table.email, name=table.name, phone=table.phone)
             changes.append(f"added keeper {table.email}")
-        elif lines := _change(user, {"name": table.name, "phone": table.phone}):
+        elif (user.name, user.phone) == (table.name, table.phone):
+            pass
+        elif user.memberships.exclude(fishery=fishery).exists():  # another fishery relies on them too
+            changes.append(f"kept name and phone of {table.email}, who has a part in another fishery: ask them")
+        else:
+            lines = _change(user, {"name": table.name, "phone": table.phone})
             changes.append(f"changed keeper {table.email}: {lines}")
         member, made = Membership.objects.get_or_create(user=user, fishery=fishery, defaults={"role": table.role})
         if not made and (lines := _change(member, {"role": table.role})):

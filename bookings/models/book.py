@@ -20,7 +20,11 @@ class Guest(MadeOnce):
         BOTH = "both"
 
     fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="guests")
-    user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="guests")
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="guests",
+        help_text="The account of the person, who linked it themselves; null: not linked",
+    )  # fmt: skip
+    declined_at = models.DateTimeField(null=True, help_text="When the person declined to link their account")
     name = models.CharField(max_length=120)
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=20, blank=True, help_text="E.164")
@@ -45,10 +49,28 @@ class Guest(MadeOnce):
                 fields=["fishery", "email"], condition=~Q(email=""), name="one_guest_of_an_email"
             ),
             models.UniqueConstraint(fields=["fishery", "user"], name="one_guest_of_a_user"),
+            models.CheckConstraint(
+                condition=Q(user__isnull=True) | Q(declined_at__isnull=True), name="guest_linked_or_declined"
+            ),
         ]
+        indexes = [
+            models.Index(
+                fields=["email"], name="guest_unlinked_email",
+                condition=Q(user__isnull=True, erased_at__isnull=True) & ~Q(email=""),
+            ),
+        ]  # fmt: skip
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def invitation(self) -> str:
+        """The link to the person's account: "none" (no address is entered), "open", "declined" or "accepted"."""
+        if self.user_id:
+            return "accepted"
+        if not self.email or self.erased_at:
+            return "none"
+        return "declined" if self.declined_at else "open"
 
     @property
     def rota_wading_grade(self) -> int:

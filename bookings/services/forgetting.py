@@ -23,6 +23,7 @@ from beats.shared.rows import locked
 from bookings.about_me import StillNeeded, holdings
 from bookings.models import Guest, HookMessage, Paper
 from bookings.reckoning import terms_of
+from bookings.services.invitations import close_if_unused, close_unused_accounts
 
 log = logging.getLogger("rodtally.forgetting")
 MONTH = dt.timedelta(days=30.4375)
@@ -34,9 +35,13 @@ CONTACT = {
 
 
 def everything_about(guest: Guest, *, by: User, now: dt.datetime) -> dict[str, Any]:
-    """All that is held, by kind of thing: for the guest, and for the owner who answers for it."""
+    """All that the fishery holds, by kind of thing: for the guest, and for the owner who answers for it.
+
+    What is held for the person's own account is told to that person alone.
+    """
     _own_or_owner(guest, by)
-    held = {holding.name: holding.tell(guest) for holding in holdings()}
+    own = guest.user_id == by.pk
+    held = {holding.name: holding.tell(guest) for holding in holdings() if own or not holding.of_account}
     return {"about": guest.pk, "told_at": now.isoformat()} | {name: rows for name, rows in held.items() if rows}
 
 
@@ -44,7 +49,8 @@ def everything_about(guest: Guest, *, by: User, now: dt.datetime) -> dict[str, A
 def erase(guest: Guest, *, by: User | None, now: dt.datetime) -> Guest:
     """Take out all that names the guest; rod-days, fish and money stay, as those of nobody in particular.
 
-    Once more changes nothing. Raises StillNeeded with every reason.
+    The person's account keeps its other parts, and what is held for it. A person who erases their own last entry
+    closes their account with it. Once more changes nothing. Raises StillNeeded with every reason.
     """
     if by is not None:
         _own_or_owner(guest, by)
@@ -57,14 +63,17 @@ def erase(guest: Guest, *, by: User | None, now: dt.datetime) -> Guest:
     for holding in holdings():
         if holding.forget:
             holding.forget(guest, now)
-    record("erase guest", guest, by=by if by and by.pk != guest.user_id else None, now=now, fishery=guest.fishery)
+    own = by is not None and by.pk == guest.user_id
+    record("erase guest", guest, by=None if own else by, now=now, fishery=guest.fishery)
+    if own:
+        close_if_unused(by)
     guest.refresh_from_db()
     return guest
 
 
 def forget_by_and_by(*, now: dt.datetime) -> dict[str, int]:
     """What the periods say is over is forgotten. Idempotent; a row that fails is logged and the others go on."""
-    done = {"guests": 0, "contacts": 0, "letters": 0, "messages": 0}
+    done = {"guests": 0, "contacts": 0, "letters": 0, "messages": 0, "accounts": 0}
     for fishery in Fishery.objects.order_by("id"):
         terms = terms_of(fishery)
         done["guests"] += _forget_guests(fishery, now - terms.keep_guests_months * MONTH, now)
@@ -77,6 +86,7 @@ def forget_by_and_by(*, now: dt.datetime) -> dict[str, int]:
         done["letters"] += old.exclude(recipient="", subject="").update(recipient="", subject="", last_fault="")
     ended = HookMessage.objects.exclude(state__in=["waiting", "sending"])
     done["messages"] = ended.filter(written_at__lt=now - KEEP_MESSAGES).delete()[0]
+    done["accounts"] = close_unused_accounts()
     return done
 
 

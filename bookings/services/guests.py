@@ -1,4 +1,8 @@
-"""The book of guests."""
+"""The guest list of a fishery.
+
+An entry says what the fishery knows of a guest. It never touches the account of the person whose e-mail address it
+names: see `invitations.py`.
+"""
 
 import datetime as dt
 from typing import Any
@@ -16,6 +20,7 @@ from beats.shares import refuse_when_full
 from bookings import contact_details
 from bookings.contact_changes import contact_changed
 from bookings.models import Guest
+from bookings.services.invitations import prepare_account
 
 
 class KnownGuest(Refusal):
@@ -49,7 +54,7 @@ OWN_FIELDS = frozenset({
 def add_guest(
     fishery: Fishery, *, facts: dict[str, Any], by: User, now: dt.datetime, once: Once | None = None
 ) -> tuple[Guest, bool]:
-    """Enter a guest; one with an e-mail address can sign in. Returns (guest, new?).
+    """Enter a guest; one with an e-mail address can sign in and accept. Returns (guest, new?).
 
     Raises KnownGuest, NotYours, KeyReused, BadContact, OwnContact.
     """
@@ -59,10 +64,9 @@ def add_guest(
 
     def make(columns: dict[str, Any]) -> Guest:
         refuse_when_full("guests", Guest.objects.filter(fishery=fishery, erased_at=None))
-        user = _account(fishery, facts) if facts.get("email") else None
         try:
             with transaction.atomic():
-                guest = Guest.objects.create(fishery=fishery, user=user, entered_at=now, **facts, **columns)
+                guest = Guest.objects.create(fishery=fishery, entered_at=now, **facts, **columns)
         except IntegrityError:
             raise KnownGuest(
                 say(
@@ -71,6 +75,7 @@ def add_guest(
                     fishery_name=fishery.name,
                 )
             ) from None
+        prepare_account(guest.email)
         record("add guest", guest, by=by, now=now, fishery=fishery, after={"name": guest.name})
         return guest
 
@@ -93,6 +98,8 @@ def change_guest(guest: Guest, *, facts: dict[str, Any], version: int, by: User,
     if not changed:
         raise Stale(say("Somebody changed this entry since you read it. Read it again, then make your change."))
     guest.refresh_from_db()
+    if "email" in facts:
+        prepare_account(guest.email)
     # What changed is named; telephone numbers themselves stay out of the audit trail.
     different = [name for name, value in before.items() if value != getattr(guest, name)]
     after = {"changed": ", ".join(different)} | _grade(facts, different)
@@ -123,15 +130,3 @@ def _require_change(guest: Guest, facts: dict[str, Any], by: User) -> None:
 def _grade(facts: dict[str, Any], different: list[str]) -> dict[str, Any]:
     """The one value that is named in the trail."""
     return {"wading_grade": facts["wading_grade"]} if "wading_grade" in different else {}
-
-
-def _account(fishery: Fishery, facts: dict[str, Any]) -> User:
-    user = User.objects.filter(email=facts["email"]).first()
-    if user is None:
-        try:
-            with transaction.atomic():
-                user = User.objects.create_user(facts["email"], name=facts["name"], phone=facts.get("phone", ""))
-        except IntegrityError:  # another hand entered the same person meanwhile
-            user = User.objects.get(email=facts["email"])
-    Membership.objects.get_or_create(user=user, fishery=fishery, defaults={"role": Role.GUEST})
-    return user

@@ -21,6 +21,7 @@ from beats.shared.once import Once
 from beats.water.feeds.levels import Level
 from bookings.models import Guest, RodDay
 from bookings.services.guests import add_guest
+from bookings.services.invitations import accept_invitation
 from bookings.services.lets import let_rods
 from config.demo import people
 from safety.models import Pulse
@@ -104,7 +105,8 @@ def _guest(fishery: Fishery, number: int, *, by: User, now: dt.datetime) -> Gues
         "emergency_contact_phone": people.contact_phone_of(number),
         "wading_grade": wading,
     }
-    return add_guest(fishery, facts=facts, by=by, now=now, once=Once.of(f"demo-guest-{number:02}", handle))[0]
+    guest, _ = add_guest(fishery, facts=facts, by=by, now=now, once=Once.of(f"demo-guest-{number:02}", handle))
+    return accept_invitation(guest.pk, by=User.objects.get(email=facts["email"]), now=now)
 
 
 def _last_season(fishery: Fishery, today: dt.date) -> Season:

@@ -21,6 +21,7 @@ from beats.shared.once import Once
 from beats.shared.wall import lowered
 from bookings import permits, queries
 from bookings.models import Guest, Let
+from bookings.services.invitations import invitations_of
 from safety.days import beat_of, danger_of, day_of, guests_of, promise
 from safety.models import RecallCall
 from safety.pages.forms import CheckInForm, FishForm, LateForm, PhoneForm
@@ -42,9 +43,9 @@ HOME = "day"
 
 @page()
 def day(request, *, now):
-    """Each fishery that knows this person; where they are on the water first."""
+    """Each fishery where this person is a guest; where they are on the water first. Others they may accept."""
     days = [day_of(guest, now=now) for guest in guests_of(request.user)]
-    facts = {"days": days, "now": now, "key": new_key}
+    facts = {"days": days, "now": now, "key": new_key, "invitations": invitations_of(request.user)}
     return shown(request, "safety/day.html", facts)
 
 

@@ -17,6 +17,7 @@ from bookings.about_me import StillNeeded
 from bookings.models import Guest, LedgerEntry, RodDay, Terms
 from bookings.services.forgetting import erase, everything_about, forget_by_and_by
 from bookings.services.guests import Forgotten, add_guest, change_guest
+from bookings.services.invitations import accept_invitation
 from bookings.services.papers import send_papers
 from safety.models import Delivery
 from sessions.models import Catch
@@ -52,6 +53,7 @@ def una(beat, owner):
     facts = {"name": "Una Quill", "email": "una@quill.example", "phone": "+447700900177"}
     facts |= {"emergency_contact_name": "Ruth Quill", "emergency_contact_phone": "+447700900178"}
     guest, _ = add_guest(beat.fishery, facts=facts | {"needs": "left knee"}, by=owner, now=THEN)
+    guest = accept_invitation(guest.pk, by=User.objects.get(email="una@quill.example"), now=THEN)
     let = LetFactory(beat=beat, booker=guest, first_on=LAST_YEAR, last_on=LAST_YEAR, made_at=THEN)
     RodDayFactory(let=let, guest=guest, day=LAST_YEAR)
     outing = OutingFactory(

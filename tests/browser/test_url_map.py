@@ -26,6 +26,7 @@ NO_PAGE = {
     "house-permit": "a paper", "my-contact": "leads on",
     "my-permit": "a paper", "house-season-report": "a paper", "house-return-paper": "a paper",
     "day-fine": "only takes a form", "day-late": "only takes a form", "day-back": "only takes a form",
+    "invitation-accept-page": "only takes a form", "invitation-decline-page": "only takes a form",
     "day-undo": "only takes a form", "water-outing-undo": "only takes a form",
     "offline-pages": "a list for the worker",
     "day-coming-out": "only takes a form", "sign-in-code": "needs a code asked for: test_the_guests_pages",

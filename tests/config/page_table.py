@@ -21,6 +21,7 @@ KEEPERS = (303, 403, 403, 200, 200, 404, 404)
 OWNER = (303, 403, 403, 403, 200, 404, 404)
 THEIR_OWN = (303, 200, 404, 404, 404, 404, 404)
 THEIR_WORD = (303, 303, 404, 404, 404, 404, 404)
+THEIR_INVITATION = (303, 422, 404, 404, 404, 404, 404)  # in this world it is accepted already
 KEEPERS_WORD = (303, 403, 403, 303, 303, 404, 404)
 DAY_OR_OFF = (303, 303, 404, 404, 404, 404, 404)  # on the water in this world: their day is shown
 
@@ -52,6 +53,8 @@ TABLE = [
     ("my-fish", {}, SIGNED_IN),
     ("my-papers", {}, SIGNED_IN),
     ("my-permit", {"pk": "let"}, THEIR_OWN),
+    ("invitation-accept-page", {"pk": "guest"}, THEIR_WORD),
+    ("invitation-decline-page", {"pk": "guest"}, THEIR_INVITATION),
     ("day-fish", MINE, THEIR_OWN),
     ("day-help", MINE, THEIR_OWN),
     ("my-contact", {}, ONWARD_FROM_CONTACT),
@@ -178,4 +181,5 @@ def is_a_word(page):
     """Pages that only take a POST."""
     return page in {
         "day-fine", "day-late", "day-back", "day-coming-out", "day-undo", "water-outing-undo", "language",
+        "invitation-accept-page", "invitation-decline-page",
     }  # fmt: skip

@@ -49,6 +49,9 @@ def asked(row, world):
         Outing.objects.update(checked_out_at=timezone.now())
     if name == "guest-erase":
         ids["guest"] = GuestFactory(fishery=world.rows["fishery"]).pk
+    if name.startswith("invitation-"):
+        email = world.people["owner"].email
+        ids["guest"] = GuestFactory(fishery=world.rows["fishery"], email=email).pk
     if name == "let-split":
         ids["hold"] = _let_of_two(world).pk
     if name == "alarm-close":

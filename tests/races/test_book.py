@@ -9,6 +9,7 @@ from beats.models import Reading, User
 from beats.services.river import note_reading
 from bookings.models import Guest
 from bookings.services.guests import add_guest, change_guest
+from bookings.services.invitations import accept_invitation
 from sessions.models import Rota
 from sessions.services.rotas import publish_rota
 from tests.factories import NOON, FisheryFactory, GaugeFactory, GuestFactory, RotaFactory, keeper
@@ -42,7 +43,11 @@ def test_one_new_address_entered_at_six_waters_at_once_is_one_person(_attempt):
     asked = [partial(add_guest, water, facts=facts, by=keeper(water), now=NOON) for water in waters]
     answers = at_once(asked)
     assert kinds(answers) == ["tuple"] * 6
-    assert {guest.user for guest, _ in answers} == {User.objects.get(email="una@example.org")}
+    assert {guest.user for guest, _ in answers} == {None}
+    una = User.objects.get(email="una@example.org")
+    accepted = at_once([partial(accept_invitation, guest.pk, by=una, now=NOON) for guest, _ in answers])
+    assert {guest.user for guest in accepted} == {una}
+    assert una.memberships.count() == 6
 
 
 def test_of_six_changes_to_one_version_one_is_kept(fishery, owner):
