@@ -13,7 +13,7 @@ from beats.fishery_faults import FaultyFishery, parse
 from beats.fishery_file import dump
 from beats.models import AuditEntry, Beat, Fishery, Membership, Pool, User
 from beats.services.fishery_loading import fishery_file, load_fishery
-from tests.factories import NOON
+from tests.factories import NOON, FisheryFactory
 
 EXAMPLE = resources.files("beats").joinpath("data/durrisk.toml").read_text(encoding="utf-8")
 
@@ -292,6 +292,18 @@ class TestLoading:
             "isla.renwick@durrisk.example",
             "ada.moss@durrisk.example",
         }
+
+    def test_a_keeper_with_a_part_elsewhere_keeps_the_name_and_number_they_have_there(self):
+        self.load()
+        callum = User.objects.get(email="callum.baird@durrisk.example")
+        Membership.objects.create(user=callum, fishery=FisheryFactory(), role="ghillie")
+        was = (callum.name, callum.phone)
+        loaded = self.load(EXAMPLE.replace(f'name = "{callum.name}"', 'name = "Somebody Else"'))
+        callum.refresh_from_db()
+        assert (callum.name, callum.phone) == was
+        assert [line for line in loaded.changes if callum.email in line] == [
+            f"kept name and phone of {callum.email}, who has a part in another fishery: ask them"
+        ]
 
     def test_a_pool_nobody_used_can_go(self):
         self.load()
