@@ -45,7 +45,10 @@ HOME = "day"
 def day(request, *, now):
     """Each fishery where this person is a guest; where they are on the water first. Others they may accept."""
     days = [day_of(guest, now=now) for guest in guests_of(request.user)]
-    facts = {"days": days, "now": now, "key": new_key, "invitations": invitations_of(request.user)}
+    invited = invitations_of(request.user)
+    facts = {"days": days, "now": now, "key": new_key,
+             "invitations": [guest for guest in invited if guest.invitation == "open"],
+             "declined": [guest for guest in invited if guest.invitation == "declined"]}  # fmt: skip
     return shown(request, "safety/day.html", facts)
 
 
