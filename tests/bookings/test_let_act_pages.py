@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from beats.models import AuditEntry
 from bookings.models import LedgerEntry, Let
-from bookings.services.ledger import charge
+from bookings.services.agreed_prices import agree_prices
 from tests.factories import GuestFactory, LetFactory, RodDayFactory, TariffFactory
 from tests.pages import at_let
 
@@ -33,7 +33,7 @@ def let(beat, first_on):
         for rod in (1, 2):
             RodDayFactory(let=made, day=day, rod=rod)
     TariffFactory(fishery=beat.fishery, rod_day=Decimal("50.00"))
-    charge(made, by=None, now=timezone.now())
+    agree_prices(made, by=None, now=timezone.now())
     return made
 
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from beats.models import AuditEntry
 from bookings.models import LedgerEntry, Let
-from bookings.services.ledger import charge
+from bookings.services.agreed_prices import agree_prices
 from tests.bookings.book import next_wednesday_in_may
 from tests.factories import BeatFactory, GuestFactory, LetFactory, RodDayFactory, TariffFactory
 from tests.pages import at_let
@@ -28,7 +28,7 @@ def let(beat):
     for day in (first, first + DAY):
         for rod, guest in enumerate(names, start=1):
             RodDayFactory(let=made, day=day, rod=rod, guest=guest)
-    charge(made, by=None, now=timezone.now())
+    agree_prices(made, by=None, now=timezone.now())
     return made
 
 
