@@ -26,6 +26,10 @@ class Payer:
     balance: Decimal
     has_let: bool
 
+    @property
+    def to_get_back(self) -> Decimal:
+        return max(-self.balance, tariff.NOTHING)
+
 
 class PricesToday:
     """What the tariff asks today for rods of a let's kind. One query."""
