@@ -20,8 +20,10 @@ from bookings.services.ledger import hand_over
 Event = HookMessage.Event
 
 
-def let_confirmed(let: Let, *, by: User | None, now: dt.datetime) -> None:
-    agree_prices(let, by=by, now=now)
+def let_confirmed(let: Let, *, by: User | None, now: dt.datetime, priced: bool = False) -> None:
+    """With `priced` it is part of a let that was confirmed before, and brought its agreed prices along."""
+    if not priced:
+        agree_prices(let, by=by, now=now)
     keep_diary(let, now=now)
     write_messages(let, Event.CONFIRMED, now=now)
 

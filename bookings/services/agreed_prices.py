@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from beats.models import User
 from beats.queries import local_day
@@ -77,7 +77,10 @@ def standing(let: Let) -> QuerySet[AgreedPrice]:
 
 
 def given_up_of(let: Let, *, from_on: dt.date | None = None) -> list[AgreedPrice]:
-    """Agreed prices for which the let has no rod-day; with `from_on`, what it would have from that day on none."""
+    """Agreed prices for which the let has no rod-day; with `from_on`, or would have none once cut off there.
+
+    Of several rods on a day the ones agreed last go first.
+    """
     left = reckoning.rods_by_day(let)
     if from_on is not None:
         left = {day: rods for day, rods in left.items() if day < from_on}
@@ -92,7 +95,8 @@ def given_up_of(let: Let, *, from_on: dt.date | None = None) -> list[AgreedPrice
 
 def _agree_first(let: Let, *, by: User | None, now: dt.datetime) -> list[LedgerEntry]:
     fishery = let.beat.fishery
-    by_hand = LedgerEntry.objects.filter(let__in=[let.pk, let.split_from_id], kind__in=reckoning.PRICE)
+    theirs = Q(let=let) | Q(let=let.split_from_id, entered_at__lte=let.made_at)
+    by_hand = LedgerEntry.objects.filter(theirs, kind__in=reckoning.PRICE)
     if not Tariff.objects.filter(fishery=fishery).exists() or by_hand.exists():
         return []
     terms = terms_for_writing(fishery)

@@ -111,7 +111,7 @@ def split_let(
             divide_prices(kept, new, by=by, now=now)
         let_changed(kept, by=by, now=now, only_names=True)
         if new.status == Let.Status.CONFIRMED:
-            let_confirmed(new, by=by, now=now)
+            let_confirmed(new, by=by, now=now, priced=True)
         return new
 
     return make_once(Let, by=by, once=once, make=make)
