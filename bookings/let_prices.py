@@ -12,7 +12,7 @@ from beats.queries import local_day
 from bookings import tariff
 from bookings.agreed import AgreedLine, Asked
 from bookings.models import AgreedPrice, Guest, LedgerEntry, Let
-from bookings.reckoning import PAID, pennies, prices_of, season_starts
+from bookings.reckoning import PAID, PRICE, pennies, prices_of, rods_by_day, season_starts
 from bookings.season_weeks import week_of
 
 
@@ -82,11 +82,16 @@ def _lines(rows: Iterable[AgreedPrice], fishery: Fishery) -> list[tuple[int, Agr
 
 
 def unpriced_days(let: Let, quote: tariff.Quote) -> tuple[dt.date, ...]:
-    """Days without a price: as agreed, or by today's tariff while nothing is agreed. One query."""
-    rows = list(
-        AgreedPrice.objects.filter(let=let, given_up_at=None).values_list("day", "rod_day").order_by("day")
-    )
-    return tuple(sorted({day for day, price in rows if price is None})) if rows else quote.unpriced
+    """Days without a price: by today's tariff for a hold, as agreed for a confirmed let. Three queries at most.
+
+    A let confirmed without a price and not charged by hand has none for any of its days, though the tariff
+    may have one by now.
+    """
+    rows = list(AgreedPrice.objects.filter(let=let).values_list("day", "rod_day", "given_up_at"))
+    if rows:
+        return tuple(sorted({day for day, price, gone in rows if price is None and not gone}))
+    uncharged = let.confirmed_at is not None and not LedgerEntry.objects.filter(let=let, kind__in=PRICE).exists()
+    return quote.unpriced or (tuple(rods_by_day(let)) if uncharged else ())
 
 
 def payers_of(let: Let) -> list[Payer]:
@@ -99,7 +104,7 @@ def payers_of(let: Let) -> list[Payer]:
         Payer(row["guest"], row["guest__name"], -pennies(row["paid"]), pennies(row["balance"]),
               has_let=row["guest"] == let.booker_id)
         for row in sums
-        if row["paid"] is not None or row["balance"]
+        if row["paid"] is not None or pennies(row["balance"])
     ]  # fmt: skip
     return sorted(payers, key=lambda payer: payer.has_let)
 

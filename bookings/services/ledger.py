@@ -97,11 +97,13 @@ def hand_over(let: Let, *, by: User | None, now: dt.datetime) -> None:
     """
     rows = LedgerEntry.objects.filter(let=let, kind__in=reckoning.PRICE).exclude(guest=let.booker)
     sums = rows.values("guest", "currency").annotate(price=Sum("amount"), tax=Sum("vat")).order_by("guest")
-    for row in [row for row in sums if row["price"]]:
+    for row in sums:
+        price, vat = reckoning.pennies(row["price"]), reckoning.pennies(row["tax"])  # SQLite adds up floats
+        if not price:
+            continue
         former = Guest.objects.select_related("fishery").get(pk=row["guest"])
         note = f"let {let.pk} passed to another guest"
         facts = {"currency": row["currency"], "note": note, "let": let, "by": by, "now": now}
-        price, vat = tariff.to_penny(row["price"]), tariff.to_penny(row["tax"])
         there, here = (Kind.CREDIT, Kind.CHARGE) if price > 0 else (Kind.CHARGE, Kind.CREDIT)
         write_entry(former, there, -price, vat=-vat, **facts)
         write_entry(let.booker, here, price, vat=vat, **facts)

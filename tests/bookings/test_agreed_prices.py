@@ -157,7 +157,23 @@ class TestAgreedPricesStay:
         let = book.let(book.guest())
         book.tariff("85.00")
         book.change(let, company="apart")
-        assert book.price(let)[0] == "0.00"
+        told = book.money(let)
+        assert (told["price"], len(told["unpriced_days"])) == ("0.00", 6)
+        book.change(let, rods=2)
+        told = book.money(let)
+        assert (told["price"], told["unpriced_days"]) == ("1020.00", [])
+
+    def test_a_day_added_that_nothing_prices_is_named_and_not_charged(self, beat, owner):
+        book = Book(beat, client_of(owner))
+        saturday = book.monday + 5 * DAY
+        book.tariff("85.00", last_on=saturday - DAY)
+        let = book.let(book.guest(), days=5)
+        book.change(let, last_on=str(saturday))
+        told = book.money(let)
+        assert (told["price"], told["unpriced_days"]) == ("425.00", [str(saturday)])
+        book.tariff("85.00", first_on=saturday)
+        book.change(let, company="apart")
+        assert book.price(let)[0] == "425.00"
 
     def test_a_let_priced_by_hand_is_not_priced_again(self, beat, owner):
         book = Book(beat, client_of(owner))
