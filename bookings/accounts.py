@@ -32,7 +32,7 @@ def printed(told: Statement, *, now: dt.datetime) -> bytes:
 
 
 def let_money(let: Let, *, today: dt.date) -> dict[str, Any]:
-    """A let's account, its agreed prices, who paid on it, and what today's tariff asks. Eight queries.
+    """A let's account, its agreed prices, who paid on it, and what today's tariff asks. Twelve queries at most.
 
     `by_hand` is what entries made by hand put on the price, or took off it.
     """

@@ -31,7 +31,7 @@ SEQUENCES = int(os.environ.get("LEDGER_SEQUENCES") or 4)
 ACTS = 30
 BEGINS = dt.datetime(2026, 11, 2, 12, tzinfo=dt.UTC)
 MONDAYS = [dt.date(2027, 3, 1) + 7 * n * DAY for n in range(12)]
-PRICES = [2000, 8400, 10000, 12400, 30000]  # whole pence with each of the rates
+PRICES = [2080, 8480, 10000, 12480, 30000]  # whole pence with each of the rates
 RATES = ["20.00", "5.00", "0.00", "12.50"]
 USUAL = 3 * ["make"] + ["hold", "add rods", "fewer rods", "shorten", "lengthen", "move", "beat", "company"] + [
     "credit", "charge", "pay", "pay", "refund", "tariff", "vat", "policy", "split days", "split rods",
@@ -49,7 +49,7 @@ class Days:
         self.guests = {each.pk: each for each in (GuestFactory(fishery=self.fishery) for _ in range(3))}
         self.book, self.done = Referee(), []
         if self.dice.random() < 0.8:
-            self.tariff(beat=None, price=8400, first_on=dt.date(2026, 1, 1))
+            self.tariff(beat=None, price=8480, first_on=dt.date(2026, 1, 1))
 
     @property
     def today(self):
