@@ -5,21 +5,24 @@ from typing import Any
 
 from beats.models import Fishery
 from beats.queries import local_day
-from bookings import reckoning, tariff
+from bookings import let_prices, reckoning, tariff
 from bookings import takings as pure
 from bookings.models import Guest, LedgerEntry, Let
-from bookings.papers.statement import Entry, Statement, sections
+from bookings.papers.statement import Entry, GivenUp, Statement, sections
 
 
 def statement(guest: Guest, *, now: dt.datetime) -> Statement:
-    """Two queries."""
+    """Three queries."""
     rows = LedgerEntry.objects.filter(guest=guest).order_by("booked_on", "id")
     entries = [
         Entry(row.booked_on, row.get_kind_display(), row.let_id, row.reference, row.note, row.amount, row.vat)
         for row in rows
     ]
     currency = reckoning.terms_of(guest.fishery).currency
-    return Statement(guest.fishery.name, guest.name, currency, tuple(entries), local_day(guest.fishery, now))
+    given_up = tuple(GivenUp(let, line) for let, line in let_prices.given_up_lines(guest))
+    return Statement(
+        guest.fishery.name, guest.name, currency, tuple(entries), local_day(guest.fishery, now), given_up
+    )
 
 
 def printed(told: Statement, *, now: dt.datetime) -> bytes:
@@ -29,13 +32,20 @@ def printed(told: Statement, *, now: dt.datetime) -> bytes:
 
 
 def let_money(let: Let, *, today: dt.date) -> dict[str, Any]:
-    """A let's account, and what it would cost by today's tariff. Five queries."""
+    """A let's account, its agreed prices, who paid on it, and what today's tariff asks. Twelve queries at most.
+
+    `by_hand` is what entries made by hand put on the price, or took off it.
+    """
     terms = reckoning.terms_of(let.beat.fishery)
     account = reckoning.account_of(let, terms=terms, today=today)
     quote = reckoning.quote_of(let, terms=terms)
     names = ("currency", "price", "vat", "paid", "balance", "dues", "open_dues")
+    lines = let_prices.agreed_lines(let)
     return {name: getattr(account, name) for name in names} | {
-        "let": let.pk, "kind": quote.kind, "tariff_today": quote.lines, "unpriced_days": quote.unpriced,
+        "let": let.pk, "kind": quote.kind, "tariff_today": quote.lines,
+        "unpriced_days": let_prices.unpriced_days(let, quote), "agreed": lines,
+        "by_hand": account.price - sum((line.kept for line in lines), tariff.NOTHING),
+        "payers": let_prices.payers_of(let),
     }  # fmt: skip
 
 

@@ -12,7 +12,8 @@ from beats.models import Fishery
 from beats.queries import local_day
 from beats.shared.phrases import say
 from bookings import tariff
-from bookings.models import Guest, LedgerEntry, Let, Tariff, Terms
+from bookings.models import Guest, LedgerEntry, Let, RefundStep, Tariff, Terms
+from bookings.refunds import refund_percent
 
 PRICE = (LedgerEntry.Kind.CHARGE, LedgerEntry.Kind.CREDIT)
 PAID = (LedgerEntry.Kind.PAYMENT, LedgerEntry.Kind.REFUND)
@@ -89,19 +90,33 @@ def balance_of(guest: Guest) -> Decimal:
     return _sum(LedgerEntry.objects.filter(guest=guest))
 
 
+def balance_on(let: Let, guest: Guest) -> Decimal:
+    """What a guest owes on one let; below nothing when the fishery owes them."""
+    return _sum(LedgerEntry.objects.filter(let=let, guest=guest))
+
+
 def charged_on(let: Let) -> tuple[Decimal, Decimal]:
-    """The price charged on a let so far, and the VAT in it."""
-    told = LedgerEntry.objects.filter(let=let, kind__in=PRICE).aggregate(amount=Sum("amount"), vat=Sum("vat"))
-    return _pennies(told["amount"]), _pennies(told["vat"])
+    """The price charged on a let so far to its booker, and the VAT in it."""
+    rows = LedgerEntry.objects.filter(let=let, guest=let.booker_id, kind__in=PRICE)
+    told = rows.aggregate(amount=Sum("amount"), vat=Sum("vat"))
+    return pennies(told["amount"]), pennies(told["vat"])
+
+
+def percent_back(fishery: Fishery, *, first_on: dt.date, today: dt.date) -> int:
+    """What the refund policy gives back of days given up today, the first of them on `first_on`. One query."""
+    steps = RefundStep.objects.filter(policy__fishery=fishery).values_list("notice_days", "percent")
+    return refund_percent(steps, first_on=first_on, today=today)
 
 
 def account_of(let: Let, *, terms: Terms, today: dt.date) -> Account:
-    """Two queries."""
+    """What its booker was charged for a let and paid on it. Two queries.
+
+    Payments of former bookers count on their own accounts: see `let_prices.payers_of`.
+    """
     price, vat = charged_on(let)
-    paid = -_sum(LedgerEntry.objects.filter(let=let, kind__in=PAID))
+    paid = -_sum(LedgerEntry.objects.filter(let=let, guest=let.booker_id, kind__in=PAID))
     parts = dues_of(let, price, terms=terms, today=today)
-    open_parts = tariff.still_due(parts, paid)
-    return Account(price, vat, paid, terms.currency, tuple(parts), tuple(open_parts))
+    return Account(price, vat, paid, terms.currency, tuple(parts), tuple(_open(parts, price, paid, today)))
 
 
 def dues_of(let: Let, price: Decimal, *, terms: Terms, today: dt.date) -> list[tariff.Due]:
@@ -121,17 +136,25 @@ def dues_of(let: Let, price: Decimal, *, terms: Terms, today: dt.date) -> list[t
 
 
 def open_dues(fishery: Fishery, *, terms: Terms, today: dt.date) -> list[tariff.Due]:
-    """What is due and not paid over all lets of a fishery. Two queries."""
-    sums: dict[int, dict[bool, Decimal]] = {}
-    rows = LedgerEntry.objects.filter(fishery=fishery, let__isnull=False).values("let", "kind")
+    """What the bookers of a fishery's lets owe on them. Two queries."""
+    sums: dict[tuple[int, int], dict[bool, Decimal]] = {}
+    rows = LedgerEntry.objects.filter(fishery=fishery, let__isnull=False).values("let", "guest", "kind")
     for row in rows.annotate(amount=Sum("amount")).order_by():
-        kept = sums.setdefault(row["let"], {True: tariff.NOTHING, False: tariff.NOTHING})
-        kept[row["kind"] in PAID] += row["amount"]
+        kept = sums.setdefault((row["let"], row["guest"]), {True: tariff.NOTHING, False: tariff.NOTHING})
+        kept[row["kind"] in PAID] += pennies(row["amount"])
     found = []
     for let in Let.objects.filter(beat__fishery=fishery, pk__in=LedgerEntry.objects.values("let")):
-        paid, price = -sums[let.pk][True], sums[let.pk][False]
-        found += tariff.still_due(dues_of(let, price, terms=terms, today=today), paid)
+        kept = sums.get((let.pk, let.booker_id), {True: tariff.NOTHING, False: tariff.NOTHING})
+        paid, price = -kept[True], kept[False]
+        found += _open(dues_of(let, price, terms=terms, today=today), price, paid, today)
     return found
+
+
+def _open(parts: list[tariff.Due], price: Decimal, paid: Decimal, today: dt.date) -> list[tariff.Due]:
+    """What is still to pay: always the balance, and nothing where the fishery owes."""
+    left = tariff.still_due(parts, paid)
+    missing = price - paid - sum((due.amount for due in left), tariff.NOTHING)
+    return [*left, tariff.Due(today, missing, say("the rest"))] if missing > 0 else left
 
 
 def taken(fishery: Fishery, year: int) -> list[tuple[dt.date, Decimal]]:
@@ -141,9 +164,9 @@ def taken(fishery: Fishery, year: int) -> list[tuple[dt.date, Decimal]]:
 
 
 def _sum(rows) -> Decimal:
-    return _pennies(rows.aggregate(sum=Sum("amount"))["sum"])
+    return pennies(rows.aggregate(sum=Sum("amount"))["sum"])
 
 
-def _pennies(amount: Decimal | None) -> Decimal:
+def pennies(amount: Decimal | None) -> Decimal:
     """To the penny: SQLite sums lose the noughts behind the point."""
     return tariff.NOTHING if amount is None else tariff.to_penny(amount)

@@ -10,7 +10,7 @@ What the house itself divides (a deposit, a refund) is rounded the same way; com
 """
 
 import datetime as dt
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
@@ -167,21 +167,28 @@ def quote(
 
     `season_starts` gives the first lawful day of each year the days lie in.
     """
-    by_price: dict[Decimal, Counter[dt.date]] = defaultdict(Counter)
+    by_price: dict[Decimal, list[dt.date]] = defaultdict(list)
     unpriced = []
     for day, rods in sorted(rods_by_day.items()):
         week = week_of(day, season_starts[day.year])
-        fitting = [price for price in prices if price.fits(day, week=week, beat=beat, kind=kind)]
-        if fitting:
-            by_price[max(fitting, key=lambda price: price.rank).rod_day][day] += rods
-        else:
+        price = price_on(day, week=week, beat=beat, kind=kind, prices=prices)
+        if price is None:
             unpriced.append(day)
-    lines = sorted((_line(price, days, vat) for price, days in by_price.items()), key=lambda line: line.first_on)
+        else:
+            by_price[price] += [day] * rods
+    lines = sorted((line_of(price, days, vat) for price, days in by_price.items()), key=lambda line: line.first_on)
     return Quote(kind, tuple(lines), tuple(unpriced))
 
 
-def _line(rod_day: Decimal, days: Counter[dt.date], vat: Vat) -> Line:
-    count = days.total()
+def price_on(day: dt.date, *, week: int, beat: int, kind: str, prices: Sequence[Price]) -> Decimal | None:
+    """What one rod costs on a day, by the row that says most about it; None where no row prices it."""
+    fitting = [price for price in prices if price.fits(day, week=week, beat=beat, kind=kind)]
+    return max(fitting, key=lambda price: price.rank).rod_day if fitting else None
+
+
+def line_of(rod_day: Decimal, days: Sequence[dt.date], vat: Vat) -> Line:
+    """Rod-days of one price, a day as often as it has rods; VAT is worked out on the line."""
+    count = len(days)
     told = rod_day * count
     tax = vat_within(told, vat.percent) if vat.included else vat_on(told, vat.percent)
     return Line(min(days), max(days), count, rod_day, told if vat.included else told + tax, tax)
@@ -218,11 +225,6 @@ def still_due(parts: Sequence[Due], paid: Decimal) -> list[Due]:
         if due.amount > settled:
             open_parts.append(Due(due.due_on, due.amount - settled, due.what))
     return open_parts
-
-
-def share(amount: Decimal, part: int, whole: int) -> Decimal:
-    """The part of an amount that falls on some of its rod-days, each counted alike."""
-    return to_penny(amount * part / whole) if whole else NOTHING
 
 
 def part_back(price: Decimal, percent: int) -> Decimal:

@@ -12,10 +12,11 @@ from bookings.models.letting import (
     SameWeek,
     Waiting,
 )
-from bookings.models.money import LedgerEntry, Tariff, Terms
+from bookings.models.money import AgreedPrice, LedgerEntry, Tariff, Terms
 from bookings.models.papers import CalendarFeed, DiaryDay, Paper
 
 __all__ = [
+    "AgreedPrice",
     "BeatClosure",
     "CalendarFeed",
     "DiaryDay",

@@ -31,7 +31,7 @@ class LettingPolicy(models.Model):
 
 
 class RefundStep(models.Model):
-    """Cancelled at least so many days before the first day, so much of the price goes back."""
+    """Days given up at least so many days before the first of them: so much of their price goes back."""
 
     policy = models.ForeignKey(LettingPolicy, on_delete=models.CASCADE, related_name="refund_steps")
     notice_days = models.PositiveSmallIntegerField()

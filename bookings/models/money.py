@@ -82,6 +82,48 @@ class Tariff(MadeOnce):
         return f"{self.rod_day} a rod-day from {self.first_on}"
 
 
+class AgreedPrice(models.Model):
+    """The price agreed for one rod of a let on one day; kept when the tariff, the terms or the rods change.
+
+    One row for each rod-day, made when the let is confirmed or the rod-day is added. A row given up keeps
+    what was credited of it; what is charged for the row is `gross - credited`.
+    """
+
+    let = models.ForeignKey(Let, on_delete=models.CASCADE, related_name="agreed_prices")
+    beat = models.ForeignKey(Beat, on_delete=models.PROTECT, related_name="agreed_prices")
+    day = models.DateField()
+    rod_day = models.DecimalField(
+        max_digits=9, decimal_places=2, null=True, help_text="The price of the tariff; null: none was agreed"
+    )
+    vat_percent = models.DecimalField(max_digits=4, decimal_places=2)
+    vat_included = models.BooleanField(help_text="Whether rod_day holds VAT")
+    currency = models.CharField(max_length=3)
+    gross = models.DecimalField(max_digits=12, decimal_places=2)
+    vat = models.DecimalField(max_digits=12, decimal_places=2, help_text="Held in gross")
+    agreed_at = models.DateTimeField()
+    given_up_at = models.DateTimeField(null=True)
+    refund_percent = models.PositiveSmallIntegerField(null=True, help_text="Of gross; set when it is given up")
+    credited = models.DecimalField(max_digits=12, decimal_places=2, default=0)
+    credited_vat = models.DecimalField(max_digits=12, decimal_places=2, default=0, help_text="Held in credited")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(gross__gte=0, vat__gte=0, credited__gte=0, credited__lte=F("gross")),
+                name="agreed_price_sums",
+            ),
+            models.CheckConstraint(
+                condition=Q(given_up_at__isnull=True, refund_percent__isnull=True, credited=0)
+                | Q(given_up_at__isnull=False, refund_percent__lte=100),
+                name="agreed_price_given_up",
+            ),
+        ]
+        indexes = [models.Index(fields=["let", "day"], name="agreed_price_by_let_and_day")]
+
+    def __str__(self) -> str:
+        return f"{self.gross} {self.currency} for {self.day}"
+
+
 class Unchangeable(TypeError):
     """Somebody's code tried to change the ledger."""
 

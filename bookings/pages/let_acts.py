@@ -1,5 +1,6 @@
 """What the owner does with a let that stands. Money and rights move: each is shown before it is done."""
 
+from collections import Counter
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -12,7 +13,7 @@ from beats.pages.told import or_english
 from beats.queries import local_day
 from beats.shared import words
 from beats.shared.once import Once
-from bookings import accounts, reckoning
+from bookings import accounts, let_prices, reckoning
 from bookings.models import Let
 from bookings.pages.let_forms import EntryForm, HandOnForm, PartyForm, SplitForm
 from bookings.pages.lets import address_of, let_of
@@ -31,16 +32,18 @@ def entry(request, *, now, fishery, pk):
     before = accounts.let_money(let, today=local_day(fishery, now))
 
     def do(data):
-        facts = {name: value for name, value in data.items() if name != "key"}
-        once = Once.of(data["key"], [let.pk, facts])
-        return enter(let.booker, let=let, currency=currency, **facts, by=request.user, now=now, once=once)[0]
+        facts = {name: value for name, value in data.items() if name not in {"key", "guest"}}
+        guest = data.get("guest") or let.booker
+        once = Once.of(data["key"], [let.pk, guest.pk, facts])
+        return enter(guest, let=let, currency=currency, **facts, by=request.user, now=now, once=once)[0]
 
     def tell(_made):
         return {"effect": money_lines(before, accounts.let_money(let, today=local_day(fishery, now)))}
 
     facts = facts_of(let, _("Note money"), _("Show what it does")) | {"money": before}
+    form = EntryForm(posted(request), currency=currency, let=let, payers=before["payers"])
     return seen_first(
-        request, EntryForm(posted(request), currency=currency), do, tell=tell, then=address_of(let),
+        request, form, do, tell=tell, then=address_of(let),
         go=_("Write it into the book"), facts=facts, template=TEMPLATE,
     )  # fmt: skip
 
@@ -85,7 +88,7 @@ def hand_on(request, *, now, fishery, pk):
         has = (
             _("%(new)s has the let, %(old)s no longer; rods in %(old)s's own name go along, from today on.") % who
         )
-        return {"effect": [has, _price(made, today)]}
+        return {"effect": [has, _price(made, today), *_paid_before(made)]}
 
     return seen_first(
         request, HandOnForm(posted(request), let=let), do, tell=tell, then=address_of(let),
@@ -124,6 +127,32 @@ def _price(let: Let, today) -> str:
     if not told["price"]:
         return _("Nothing is charged to %(who)s for it.") % facts
     return _("%(who)s is charged %(price)s %(currency)s for it; paid on it: %(paid)s %(currency)s.") % facts
+
+
+def _paid_before(let: Let) -> list[str]:
+    """What former bookers paid on it and have to get back."""
+    currency = reckoning.terms_of(let.beat.fishery).currency
+    facts = [
+        {"who": payer.name, "sum": payer.to_get_back, "currency": currency}
+        for payer in let_prices.payers_of(let)
+        if payer.to_get_back and not payer.has_let
+    ]
+    return [_("%(who)s paid on it and has %(sum)s %(currency)s to get back.") % each for each in facts]
+
+
+def given_up_lines(before: dict[str, Any], after: dict[str, Any]) -> list[str]:
+    """What goes back of the rod-days that a change gives up, and what stays charged."""
+    new = Counter(line for line in after["agreed"] if line.given_up_on) - Counter(before["agreed"])
+    return [
+        ngettext(
+            "%(count)s rod-day given up: %(percent)s %% of %(price)s goes back; %(kept)s %(currency)s is kept.",
+            "%(count)s rod-days given up: %(percent)s %% of %(price)s goes back; %(kept)s %(currency)s is kept.",
+            line.rod_days,
+        )
+        % {"count": line.rod_days, "percent": line.refund_percent, "price": line.gross, "kept": line.kept,
+           "currency": after["currency"]}
+        for line in new.elements()
+    ]  # fmt: skip
 
 
 def money_lines(before: dict[str, Any], after: dict[str, Any]) -> list[str]:

@@ -14,7 +14,7 @@ from beats.shared import words
 from bookings import accounts
 from bookings.models import Let
 from bookings.pages.forms import KINDS, WEEKDAYS
-from bookings.pages.let_acts import TEMPLATE, facts_of, money_lines
+from bookings.pages.let_acts import TEMPLATE, facts_of, given_up_lines, money_lines
 from bookings.pages.let_forms import COMPANY, ChangeForm
 from bookings.pages.lets import address_of, let_of
 from bookings.services.changes import change_let
@@ -46,7 +46,8 @@ def change(request, *, now, fishery, pk):
         lost = [
             _("%(who)s fishes no rod of it any more.") % {"who": name} for name in sorted(named - _named(made))
         ]
-        return {"effect": [*moved, *lost, *money_lines(before, accounts.let_money(made, today=today))]}
+        after = accounts.let_money(made, today=today)
+        return {"effect": [*moved, *lost, *given_up_lines(before, after), *money_lines(before, after)]}
 
     facts = facts_of(let, _("Other days or rods"), _("Show what it does"))
     form = ChangeForm(posted(request), let=let)

@@ -1,5 +1,6 @@
 """What the owner is asked about a let that stands: money, names, another tenant, a part of it."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -9,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from beats.models import Fishery
 from beats.pages.asked import DayField
 from beats.pages.keyed import KeyForm
+from bookings.let_prices import Payer
 from bookings.models import Guest, LedgerEntry, Let
 from bookings.pages.forms import ShapeForm
 from bookings.tariff import MOST
@@ -40,16 +42,20 @@ class EntryForm(KeyForm):
     reference = forms.CharField(label=_("What the bank calls it"), max_length=80, required=False)
     note = forms.CharField(label=_("A note for the book"), max_length=200, required=False)
 
-    def __init__(self, *args, currency: str, **more) -> None:
+    def __init__(self, *args, currency: str, let: Let, payers: Sequence[Payer], **more) -> None:
+        """Ask whose it is only where a former booker has paid on the let."""
         super().__init__(*args, **more)
+        if former := [payer.guest for payer in payers if not payer.has_let]:
+            self.fields["guest"] = GuestField(_("Who paid, or is paid"), initial=let.booker_id)
+            self.fields["guest"].queryset = Guest.objects.filter(pk__in=[let.booker_id, *former]).order_by("name")
         self.fields["amount"].label = _("How much, in %(currency)s") % {"currency": currency}
 
 
 class GuestField(forms.ModelChoiceField):
     """Somebody else of the same book."""
 
-    def __init__(self, label) -> None:
-        super().__init__(Guest.objects.none(), label=label, empty_label=_("Choose a guest"))
+    def __init__(self, label, **more) -> None:
+        super().__init__(Guest.objects.none(), label=label, empty_label=_("Choose a guest"), **more)
 
 
 class HandOnForm(KeyForm):

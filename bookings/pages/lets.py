@@ -17,9 +17,11 @@ from bookings import accounts, permits, queries
 from bookings.calendar_of_lets import month_of_lets
 from bookings.models import Let
 from bookings.pages.forms import GuestForm, LetForm
+from bookings.services.agreed_prices import given_up_of
 from bookings.services.guests import add_guest
 from bookings.services.holds import cancel_let, confirm_let, goes_back
 from bookings.services.lets import let_rods
+from bookings.tariff import NOTHING, part_back
 
 BOTH = ("GET", "POST")
 
@@ -91,10 +93,13 @@ def cancel(request, *, now, fishery, pk):
     """Asked once, with what goes back."""
     let, today = let_of(request, fishery, pk), local_day(fishery, now)
     back = goes_back(let, today) if let.status == Let.Status.CONFIRMED else None
+    price = sum((row.gross for row in given_up_of(let, from_on=today)), NOTHING)
+    returned = part_back(price, back or 0)
     facts = {"title": _("Cancel this let?"), "button": _("Cancel it"), "rusty": True, "let": let, "back": back,
              "freed": let.rod_days.filter(day__gte=today).count(),
              "fished": let.rod_days.filter(day__lt=today).count(),
-             "money": accounts.let_money(let, today=today), "fishery": fishery}  # fmt: skip
+             "money": accounts.let_money(let, today=today), "fishery": fishery,
+             "gone": {"price": price, "back": returned, "kept": price - returned}}  # fmt: skip
     return acted(
         request, KeyForm(posted(request)), lambda _data: cancel_let(let, by=request.user, now=now),
         then=address_of(let), template="house/cancel.html", facts=facts,

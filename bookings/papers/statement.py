@@ -8,6 +8,7 @@ from itertools import accumulate
 
 from beats.shared import words
 from beats.shared.cells import safe_cell
+from bookings.agreed import AgreedLine
 from bookings.papers.parts import Section, one_line
 
 HEADER = ("Date", "Entry", "Let", "Reference", "Note", "Amount", "VAT within", "Balance", "Currency")
@@ -27,14 +28,33 @@ class Entry:
 
 
 @dataclass(frozen=True)
+class GivenUp:
+    """Days given up of a let, of whose price a part stays charged."""
+
+    let: int
+    line: AgreedLine
+
+    @property
+    def sentence(self) -> str:
+        line = self.line
+        days = f"{line.rod_days} rod-day{'' if line.rod_days == 1 else 's'}, {line.first_on.isoformat()}"
+        days += f" to {line.last_on.isoformat()}" if line.last_on != line.first_on else ""
+        return (
+            f"Let {self.let}: {days}, given up on {line.given_up_on}. By the refund policy "
+            f"{line.refund_percent} % of {line.gross} goes back: {line.credited}. {line.kept} stays charged."
+        )
+
+
+@dataclass(frozen=True)
 class Statement:
-    """Entries in the order they count."""
+    """Entries in the order they count; `given_up` says what of the charges is for days given up."""
 
     fishery: str
     guest: str
     currency: str
     entries: tuple[Entry, ...]
     printed_on: dt.date
+    given_up: tuple[GivenUp, ...] = ()
 
     @property
     def title(self) -> str:
@@ -66,6 +86,8 @@ def sections(statement: Statement) -> list[Section]:
     return [
         Section(f"As of {words.day(statement.printed_on)}", (_sum(statement),)),
         Section("Entries", () if rows else ("None yet.",), (head, *rows) if rows else (), wide=1),
+        *([Section("Days given up", tuple(one.sentence for one in statement.given_up))]
+          if statement.given_up else []),
         Section("How it is reckoned", (
             ("A sum above nothing is owed by the guest, one below it was paid or is owed to the guest. VAT is "
             "reckoned line by line to the nearest penny, half a penny up."),

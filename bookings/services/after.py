@@ -12,27 +12,33 @@ from django.db.models import F
 
 from beats.models import User
 from bookings.models import HookMessage, Let
+from bookings.services.agreed_prices import agree_prices, give_up_cancelled
 from bookings.services.diary import keep_diary
 from bookings.services.hooks import write_messages
-from bookings.services.ledger import charge, credit, hand_over
+from bookings.services.ledger import hand_over
 
 Event = HookMessage.Event
 
 
-def let_confirmed(let: Let, *, by: User | None, now: dt.datetime) -> None:
-    charge(let, by=by, now=now)
+def let_confirmed(let: Let, *, by: User | None, now: dt.datetime, priced: bool = False) -> None:
+    """With `priced` it is part of a let that was confirmed before, and brought its agreed prices along."""
+    if not priced:
+        agree_prices(let, by=by, now=now)
     keep_diary(let, now=now)
     write_messages(let, Event.CONFIRMED, now=now)
 
 
 def let_changed(let: Let, *, by: User | None, now: dt.datetime, only_names: bool = False) -> None:
-    """Days, rods, beat, booker or names are other than they were: a new edition. Names alone cost nothing."""
+    """Days, rods, beat, booker or names are other than they were: a new edition.
+
+    With `only_names` rod-days and beat are as they were, and no price changes.
+    """
     if let.confirmed_at is None:
         return
     _next_edition(let)
     hand_over(let, by=by, now=now)
     if not only_names:
-        charge(let, by=by, now=now)
+        agree_prices(let, by=by, now=now)
     keep_diary(let, now=now)
     write_messages(let, Event.CHANGED, now=now)
 
@@ -43,7 +49,7 @@ def let_cancelled(let: Let, *, freed: int, by: User, now: dt.datetime) -> None:
         return
     _next_edition(let)
     if freed:
-        credit(let, freed=freed, kept=let.rod_days.count(), by=by, now=now)
+        give_up_cancelled(let, by=by, now=now)
     keep_diary(let, now=now)
     write_messages(let, Event.CANCELLED, now=now)
 

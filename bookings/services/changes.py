@@ -22,6 +22,7 @@ from beats.shared.refusals import Stale
 from beats.shared.rows import locked
 from bookings.models import Guest, Let, RodDay
 from bookings.services.after import let_changed, let_confirmed
+from bookings.services.agreed_prices import divide_prices
 from bookings.services.claims import BadLet, claim, hold_still, refuse_closed
 from bookings.services.holds import refuse_over, release_lapsed
 from bookings.services.lets import Shape, refuse_nonsense, refuse_part_of_week
@@ -52,7 +53,7 @@ def change_let(let: Let, *, facts: dict[str, Any], version: int, by: User, now: 
             "change let", let, by=by, now=now, fishery=let.beat.fishery,
             before=told, after={name: _told(value) for name, value in after.columns().items()},
         )  # fmt: skip
-        let_changed(let, by=by, now=now)
+        let_changed(let, by=by, now=now, only_names=_rods_of(after) == _rods_of(before))
     return let
 
 
@@ -106,9 +107,11 @@ def split_let(
         _shrink(kept, rods=rods)
         facts = {"new_let": new.pk, "booker": booker.pk, "rod_days": len(going)}
         record("split let", kept, by=by, now=now, fishery=kept.beat.fishery, after=facts)
-        let_changed(kept, by=by, now=now)
+        if kept.confirmed_at is not None:
+            divide_prices(kept, new, by=by, now=now)
+        let_changed(kept, by=by, now=now, only_names=True)
         if new.status == Let.Status.CONFIRMED:
-            let_confirmed(new, by=by, now=now)
+            let_confirmed(new, by=by, now=now, priced=True)
         return new
 
     return make_once(Let, by=by, once=once, make=make)
@@ -128,6 +131,11 @@ def _standing(let: Let, version: int, now: dt.datetime) -> Let:
 
 def _shape_of(let: Let) -> Shape:
     return Shape(let.beat, let.first_on, let.last_on, let.rods, let.kind, let.weekday)
+
+
+def _rods_of(shape: Shape) -> tuple:
+    """What the price depends on: a change of anything else leaves the money alone."""
+    return shape.beat.pk, shape.days, shape.rods
 
 
 def _told(value: Any) -> Any:

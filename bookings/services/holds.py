@@ -16,8 +16,8 @@ from beats.shared import words
 from beats.shared.phrases import say
 from beats.shared.refusals import NotYours, Refusal
 from beats.shared.rows import locked, locked_unless_busy
-from bookings.models import Let, LettingPolicy, Offer, RefundStep, Waiting
-from bookings.refunds import refund_percent
+from bookings.models import Let, LettingPolicy, Offer, Waiting
+from bookings.reckoning import percent_back
 from bookings.services.after import let_cancelled, let_confirmed
 
 BATCH = 200
@@ -126,9 +126,8 @@ def _end(let: Let, *, ending: str, from_on: dt.date, now: dt.datetime, **facts: 
 
 def goes_back(let: Let, today: dt.date) -> int:
     """Of the price of the days given back, by the notice given of the first of them."""
-    steps = RefundStep.objects.filter(policy__fishery=let.beat.fishery).values_list("notice_days", "percent")
     first = let.rod_days.filter(day__gte=today).aggregate(first=Min("day"))["first"]
-    return refund_percent(steps, first_on=first or let.first_on, today=today)
+    return percent_back(let.beat.fishery, first_on=first or let.first_on, today=today)
 
 
 def _require_owner_or_offered(let: Let, by: User) -> None:

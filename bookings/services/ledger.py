@@ -1,4 +1,4 @@
-"""Writing the ledger: charges of lets, payments, refunds. Rows are only ever added."""
+"""Writing the ledger: payments, refunds, sums by hand, transfers. Rows are only ever added."""
 
 import datetime as dt
 import json
@@ -15,8 +15,8 @@ from beats.shared.once import Once, make_once
 from beats.shared.phrases import say
 from beats.shared.refusals import KeyReused, Refusal
 from beats.shared.rows import locked
-from bookings import reckoning, tariff
-from bookings.models import Guest, LedgerEntry, Let, PaymentKey, Tariff
+from bookings import let_prices, reckoning, tariff
+from bookings.models import Guest, LedgerEntry, Let, PaymentKey
 from bookings.services.terms import terms_for_writing
 
 Kind = LedgerEntry.Kind
@@ -89,58 +89,24 @@ def paid_by_message(
     return entry, True
 
 
-def charge(let: Let, *, by: User | None, now: dt.datetime) -> list[LedgerEntry]:
-    """Bring what is charged on a let to what its rod-days cost today; nothing while a day has no price.
-
-    Inside the transaction that made or changed the let.
-    """
-    if not Tariff.objects.filter(fishery=let.beat.fishery).exists():
-        return []
-    terms = terms_for_writing(let.beat.fishery)
-    quote = reckoning.quote_of(let, terms=terms)
-    if quote.unpriced or not quote.lines:
-        return []
-    charged, vat = reckoning.charged_on(let)
-    more, more_vat = quote.gross - charged, quote.vat - vat
-    if not more:
-        return []
-    facts = {"currency": terms.currency, "by": by, "now": now, "let": let}
-    if not charged:
-        return [_line(line, quote, **facts) for line in quote.lines if line.gross]
-    kind = Kind.CHARGE if more > 0 else Kind.CREDIT
-    return [_write(let.booker, kind, more, vat=more_vat, note="the let was changed", **facts)]
-
-
-def credit(let: Let, *, freed: int, kept: int, by: User, now: dt.datetime) -> list[LedgerEntry]:
-    """Take back, of the price of `freed` rod-days, the percent the let was cancelled with; `kept` were fished.
-
-    Each rod-day counts alike. Inside the transaction that cancels.
-    """
-    charged, vat = reckoning.charged_on(let)
-    percent = let.refund_percent or 0
-    back = tariff.part_back(tariff.share(charged, freed, freed + kept), percent)
-    if not back:
-        return []
-    facts = {"currency": terms_for_writing(let.beat.fishery).currency, "by": by, "now": now, "let": let}
-    note = f"called off: {percent} % goes back"
-    return [_write(let.booker, Kind.CREDIT, -back, vat=-tariff.to_penny(vat * back / charged), note=note, **facts)]
-
-
 def hand_over(let: Let, *, by: User | None, now: dt.datetime) -> None:
-    """What a let was charged to whoever booked it before is charged to whoever has booked it now."""
+    """Charge the present booker what a let was charged to former bookers, and credit it to them.
+
+    The whole price goes along, entries made by hand included. What a former booker paid stays on their
+    own account until it is paid back.
+    """
     rows = LedgerEntry.objects.filter(let=let, kind__in=reckoning.PRICE).exclude(guest=let.booker)
     sums = rows.values("guest", "currency").annotate(price=Sum("amount"), tax=Sum("vat")).order_by("guest")
-    for row in [row for row in sums if row["price"] > 0]:
+    for row in sums:
+        price, vat = reckoning.pennies(row["price"]), reckoning.pennies(row["tax"])  # SQLite adds up floats
+        if not price:
+            continue
         former = Guest.objects.select_related("fishery").get(pk=row["guest"])
         note = f"let {let.pk} passed to another guest"
         facts = {"currency": row["currency"], "note": note, "let": let, "by": by, "now": now}
-        _write(former, Kind.CREDIT, -row["price"], vat=-row["tax"], **facts)
-        _write(let.booker, Kind.CHARGE, row["price"], vat=row["tax"], **facts)
-
-
-def _line(line: tariff.Line, quote: tariff.Quote, *, let: Let, **facts: Any) -> LedgerEntry:
-    told = f"{line.rod_days} rod-days at {line.rod_day}, {quote.kind.replace('_', ' ')}"
-    return _write(let.booker, Kind.CHARGE, line.gross, vat=line.vat, note=told, let=let, **facts)
+        there, here = (Kind.CREDIT, Kind.CHARGE) if price > 0 else (Kind.CHARGE, Kind.CREDIT)
+        write_entry(former, there, -price, vat=-vat, **facts)
+        write_entry(let.booker, here, price, vat=vat, **facts)
 
 
 def _add(
@@ -153,7 +119,7 @@ def _add(
     booked_on: dt.date | None,
     **facts: Any,
 ) -> LedgerEntry:
-    if let is not None and let.booker_id != guest.pk:
+    if let is not None and let.booker_id != guest.pk and not (kind == Kind.REFUND and _paid_on(let, guest)):
         raise NotTheirLet(
             say(
                 "{guest_name} did not book that let. Name the guest who did, or leave the let out.",
@@ -168,18 +134,45 @@ def _add(
         raise tariff.BadMoney(say("Give an amount above nothing."), errors={"amount": [say("Above nothing.")]})
     if kind == Kind.REFUND:
         locked(Guest.objects, pk=guest.pk)  # two at once may not pay the same sum back
-    if kind == Kind.REFUND and reckoning.balance_of(guest) + sum_ > 0:
-        raise NothingToRepay(
-            say("So much was not paid in excess. Look at the statement and pay back what stands there.")
-        )
+    if kind == Kind.REFUND:
+        _refuse_overpaying(guest, let, sum_)
     signed = sum_ if kind in LedgerEntry.OWED_MORE else -sum_
     vat = tariff.NOTHING
     if kind in reckoning.PRICE:
-        vat = tariff.vat_within(signed, Decimal(terms.vat_percent))
-    return _write(guest, kind, signed, vat=vat, currency=currency, let=let, booked_on=booked_on, **facts)
+        vat = _vat_by_hand(let, kind, signed, Decimal(terms.vat_percent))
+    return write_entry(guest, kind, signed, vat=vat, currency=currency, let=let, booked_on=booked_on, **facts)
 
 
-def _write(
+def _paid_on(let: Let, guest: Guest) -> bool:
+    return LedgerEntry.objects.filter(let=let, guest=guest, kind=Kind.PAYMENT).exists()
+
+
+def _refuse_overpaying(guest: Guest, let: Let | None, amount: Decimal) -> None:
+    """Refuse to pay back more than the guest has to get, in all and on the let named."""
+    if reckoning.balance_of(guest) + amount > 0:
+        raise NothingToRepay(
+            say("So much was not paid in excess. Look at the statement and pay back what stands there.")
+        )
+    if let is not None and (over := reckoning.balance_on(let, guest)) + amount > 0:
+        raise NothingToRepay(
+            say(
+                "On let {let_pk} {guest_name} has {sum_} to get back. Enter that, and the rest for the let "
+                "it was paid on, or without a let.",
+                let_pk=let.pk, guest_name=guest.name, sum_=max(-over, tariff.NOTHING),
+            )
+        )  # fmt: skip
+
+
+def _vat_by_hand(let: Let | None, kind: str, signed: Decimal, percent: Decimal) -> Decimal:
+    """VAT held in a sum entered by hand: today's for a charge; for a credit on a let, as its price holds it.
+
+    VAT Notice 700, paragraph 18.2 (from memory): a credit note is at the rate of the original supply.
+    """
+    price, vat = let_prices.agreed_on(let) if let is not None and kind == Kind.CREDIT else (tariff.NOTHING,) * 2
+    return tariff.to_penny(signed * vat / price) if price else tariff.vat_within(signed, percent)
+
+
+def write_entry(
     guest: Guest,
     kind: str,
     amount: Decimal,
@@ -189,6 +182,7 @@ def _write(
     booked_on: dt.date | None = None,
     **facts: Any,
 ) -> LedgerEntry:
+    """Write one row of the ledger and of the audit trail; `amount` with its sign."""
     columns = {"made_by": by} | facts
     entry = LedgerEntry.objects.create(
         fishery=guest.fishery,

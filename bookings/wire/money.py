@@ -122,8 +122,41 @@ class DueOut(serializers.Serializer):
     what = serializers.CharField()
 
 
+class AgreedLineOut(serializers.Serializer):
+    """Rod-days at one agreed price. A later tariff or VAT rate does not change it."""
+
+    first_on = serializers.DateField()
+    last_on = serializers.DateField()
+    rod_days = serializers.IntegerField()
+    rod_day = serializers.DecimalField(
+        max_digits=9, decimal_places=2, allow_null=True, help_text="Null: no price was agreed, nothing is charged"
+    )
+    vat_percent = serializers.DecimalField(max_digits=4, decimal_places=2)
+    net = serializers.DecimalField(max_digits=12, decimal_places=2)
+    vat = serializers.DecimalField(max_digits=12, decimal_places=2)
+    gross = serializers.DecimalField(max_digits=12, decimal_places=2)
+    given_up_on = serializers.DateField(allow_null=True)
+    refund_percent = serializers.IntegerField(
+        allow_null=True, help_text="By the refund policy when given up; 100 for days exchanged for others"
+    )
+    credited = serializers.DecimalField(max_digits=12, decimal_places=2)
+    kept = serializers.DecimalField(max_digits=12, decimal_places=2, help_text="What is charged for them")
+
+
+class PayerOut(serializers.Serializer):
+    """What one guest paid on a let."""
+
+    guest = serializers.IntegerField()
+    name = serializers.CharField()
+    paid = serializers.DecimalField(max_digits=12, decimal_places=2, help_text="Less what was paid back")
+    balance = serializers.DecimalField(
+        max_digits=12, decimal_places=2, help_text="Above nothing: owed on this let; below: to get back"
+    )
+    has_let = serializers.BooleanField(help_text="False: a former booker; the sum is on their own account")
+
+
 class LetMoneyOut(serializers.Serializer):
-    """What a let was charged and paid, and what it would cost by today's tariff."""
+    """What a let was charged, what its booker paid on it, and what it would cost by today's tariff."""
 
     let = serializers.IntegerField()
     currency = serializers.CharField()
@@ -136,6 +169,11 @@ class LetMoneyOut(serializers.Serializer):
     kind = serializers.ChoiceField(choices=Let.Kind.choices)
     tariff_today = QuoteLineOut(many=True)
     unpriced_days = serializers.ListField(child=serializers.DateField())
+    agreed = AgreedLineOut(many=True, help_text="Price = the sum of kept + by_hand")
+    by_hand = serializers.DecimalField(
+        max_digits=12, decimal_places=2, help_text="What was put on the price or taken off it by hand"
+    )
+    payers = PayerOut(many=True)
 
 
 class EntryIn(StrictSerializer):
@@ -175,6 +213,11 @@ class StatementLineOut(serializers.Serializer):
     vat = serializers.DecimalField(max_digits=12, decimal_places=2)
 
 
+class GivenUpOut(serializers.Serializer):
+    let = serializers.IntegerField()
+    line = AgreedLineOut()
+
+
 class StatementOut(serializers.Serializer):
     guest = serializers.CharField()
     currency = serializers.CharField()
@@ -182,6 +225,7 @@ class StatementOut(serializers.Serializer):
         max_digits=12, decimal_places=2, help_text="The sum of all entries; above nothing: owed by the guest"
     )
     entries = StatementLineOut(many=True)
+    given_up = GivenUpOut(many=True, help_text="Days given up of which a part stays charged")
 
 
 class PaymentFacts(serializers.Serializer):

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from beats.models import AuditEntry
 from bookings.models import Guest, LedgerEntry, Let, LettingPolicy, RefundStep
+from bookings.services.agreed_prices import agree_prices
 from tests.bookings.book import next_wednesday_in_may
 from tests.factories import (
     BeatClosureFactory,
@@ -153,11 +154,15 @@ def test_what_goes_back_is_shown_before_a_let_is_cancelled(house, beat):
     day = next_wednesday_in_may()
     policy = LettingPolicy.objects.create(fishery=beat.fishery)
     RefundStep.objects.create(policy=policy, notice_days=60, percent=75)
+    TariffFactory(fishery=beat.fishery, rod_day=Decimal("200.00"))
     let = LetFactory(beat=beat, first_on=day, last_on=day)
     RodDayFactory(let=let, day=day)
-    LedgerEntryFactory(guest=let.booker, let=let, kind="charge", amount=Decimal("200.00"))
+    agree_prices(let, by=None, now=timezone.now())
+    LedgerEntryFactory(guest=let.booker, let=let, kind="charge", amount=Decimal("30.00"))
     page = house.get(at("house-cancel", beat, let.pk)).content.decode()
     assert "75 % of the price" in page
+    assert "That is 150.00 of 200.00 GBP; 50.00 GBP stays charged." in page
+    assert "Entered by hand on this let: 30.00 GBP. That stays" in page
     assert "1 rod-day comes free" in page
     assert house.post(at("house-cancel", beat, let.pk), {"key": "x1"}).status_code == 303
     let.refresh_from_db()

@@ -9,8 +9,8 @@ from django.utils import timezone
 
 from beats.models import AuditEntry
 from bookings.models import LedgerEntry, Let
-from bookings.services.ledger import charge
-from tests.factories import GuestFactory, LetFactory, RodDayFactory, TariffFactory
+from bookings.services.agreed_prices import agree_prices
+from tests.factories import GuestFactory, LedgerEntryFactory, LetFactory, RodDayFactory, TariffFactory
 from tests.pages import at_let
 
 pytestmark = pytest.mark.django_db
@@ -33,7 +33,7 @@ def let(beat, first_on):
         for rod in (1, 2):
             RodDayFactory(let=made, day=day, rod=rod)
     TariffFactory(fishery=beat.fishery, rod_day=Decimal("50.00"))
-    charge(made, by=None, now=timezone.now())
+    agree_prices(made, by=None, now=timezone.now())
     return made
 
 
@@ -145,6 +145,23 @@ def test_a_let_is_handed_on_with_its_price(house, let):
         assert house.post(at_let("house-hand-on", let), form)["Location"] == at_let("house-let", let)
     assert Let.objects.get(pk=let.pk).booker == to
     assert LedgerEntry.objects.count() == 3  # the first charge, taken back, charged anew
+
+
+def test_what_a_former_booker_paid_is_shown_and_paid_back_by_page(house, let):
+    una, to = let.booker, GuestFactory(fishery=let.beat.fishery, name="Ian Heronsgate")
+    LedgerEntryFactory(guest=una, let=let, amount=Decimal("-60.00"))
+    page, form = looked_at(house, at_let("house-hand-on", let), {"key": "k", "to": to.pk})
+    assert f"{una.name} paid on it and has 60.00 GBP to get back." in page.content.decode()
+    house.post(at_let("house-hand-on", let), form)
+    page = house.get(at_let("house-let", let)).content.decode()
+    assert f"{una.name} had this let before and paid 60.00 GBP on it." in page
+    assert "Still to pay back: 60.00 GBP" in page
+    money = {"key": "k2", "guest": una.pk, "kind": "refund", "amount": "60.00", "booked_on": "", "reference": "",
+             "note": ""}  # fmt: skip
+    _, form = looked_at(house, at_let("house-entry", let), money)
+    house.post(at_let("house-entry", let), form)
+    assert LedgerEntry.objects.get(kind="refund").guest == una
+    assert "Still to pay back" not in house.get(at_let("house-let", let)).content.decode()
 
 
 def test_a_let_is_split_by_rods_once(house, let):

@@ -8,8 +8,8 @@ import pytest
 from django.utils import timezone
 
 from beats.models import AuditEntry
-from bookings.models import LedgerEntry, Let
-from bookings.services.ledger import charge
+from bookings.models import LedgerEntry, Let, LettingPolicy, RefundStep
+from bookings.services.agreed_prices import agree_prices
 from tests.bookings.book import next_wednesday_in_may
 from tests.factories import BeatFactory, GuestFactory, LetFactory, RodDayFactory, TariffFactory
 from tests.pages import at_let
@@ -28,7 +28,7 @@ def let(beat):
     for day in (first, first + DAY):
         for rod, guest in enumerate(names, start=1):
             RodDayFactory(let=made, day=day, rod=rod, guest=guest)
-    charge(made, by=None, now=timezone.now())
+    agree_prices(made, by=None, now=timezone.now())
     return made
 
 
@@ -61,12 +61,15 @@ def test_the_form_opens_with_the_let_as_it_is(house, let):
 
 def test_days_and_rods_move_once_with_the_price_and_whoever_falls_out_is_named_first(house, let):
     last = let.last_on + DAY
+    policy = LettingPolicy.objects.create(fishery=let.beat.fishery)
+    RefundStep.objects.create(policy=policy, notice_days=0, percent=60)
     page, form = looked_at(house, let, typed(let, last_on=last.isoformat(), rods=1))
+    assert "1 rod-day given up: 60 % of 50.00 goes back; 20.00 GBP is kept." in page
     assert f"Last day fished: {let.last_on.day} May {last.year} → {last.day} May {last.year}" in page
     assert "Rods: 2 → 1" in page
     assert "Ian Heronsgate fishes no rod of it any more." in page
     assert "Una Mossgrove fishes no rod" not in page
-    assert "Price: 200.00 → 150.00 GBP" in page
+    assert "Price: 200.00 → 170.00 GBP" in page
     assert "First day:" not in page
     assert Let.objects.get(pk=let.pk).last_on == let.last_on
     for _ in range(2):
@@ -75,7 +78,7 @@ def test_days_and_rods_move_once_with_the_price_and_whoever_falls_out_is_named_f
     assert (made.last_on, made.rods, made.version, made.edition) == (last, 1, let.version + 1, let.edition + 1)
     assert made.rod_days.count() == 3
     assert AuditEntry.objects.filter(verb="change let").count() == 1
-    assert sum(entry.amount for entry in LedgerEntry.objects.all()) == Decimal("150.00")
+    assert sum(entry.amount for entry in LedgerEntry.objects.all()) == Decimal("170.00")
 
 
 def test_another_beat_and_company_are_told_by_their_names(house, let):
