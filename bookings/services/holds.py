@@ -19,6 +19,7 @@ from beats.shared.rows import locked, locked_unless_busy
 from bookings.models import Let, LettingPolicy, Offer, RefundStep, Waiting
 from bookings.refunds import refund_percent
 from bookings.services.after import let_cancelled, let_confirmed
+from bookings.services.claims import refuse_closed_days
 
 BATCH = 200
 
@@ -52,7 +53,7 @@ def refuse_over(let: Let, now: dt.datetime) -> None:
 def confirm_let(let: Let, *, by: User, now: dt.datetime) -> Let:
     """Confirm a hold. The second of two hands finds it confirmed and changes nothing.
 
-    The owner may, and so may the booker to whom the week was offered. Raises LetOver, NotYours.
+    The owner may, and so may the booker to whom the week was offered. Raises LetOver, DayClosed, NotYours.
     """
     _require_owner_or_offered(let, by)
     held = Let.objects.filter(pk=let.pk, status=Let.Status.HELD, expires_at__gt=now)
@@ -61,6 +62,7 @@ def confirm_let(let: Let, *, by: User, now: dt.datetime) -> Let:
     )
     let = _as_it_is(let)
     if confirmed:
+        refuse_closed_days(let.beat, _days_to_come(let, now))
         Waiting.objects.filter(offers__let=let, left_at=None).update(left_at=now)
         record("confirm let", let, by=by, now=now, fishery=let.beat.fishery)
         let_confirmed(let, by=by, now=now)
@@ -139,6 +141,11 @@ def _require_owner_or_offered(let: Let, by: User) -> None:
         mine = let.booker.user_id == by.pk and let.status == Let.Status.HELD
         if not (mine and Offer.objects.filter(let=let).exists()):
             raise
+
+
+def _days_to_come(let: Let, now: dt.datetime) -> list[dt.date]:
+    to_come = let.rod_days.filter(day__gte=local_day(let.beat.fishery, now))
+    return list(to_come.values_list("day", flat=True))
 
 
 def _as_it_is(let: Let) -> Let:

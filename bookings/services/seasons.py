@@ -21,7 +21,7 @@ from bookings.models import Let, LettingSeason, Offer, SameWeek, Waiting
 from bookings.openings import closed_days
 from bookings.queries import lets_of_the_year_before
 from bookings.season_weeks import days_of_let, same_day, week_of, within
-from bookings.services.claims import refuse_closed
+from bookings.services.claims import refuse_closed_days
 from bookings.services.holds import policy_of
 from bookings.services.lets import Shape, refuse_nonsense, take
 
@@ -175,7 +175,7 @@ def _offer(week: SameWeek, number: int, entry: Waiting | None, until: dt.datetim
     shape = Shape(let.beat, week.first_on, week.last_on, entry.rods if entry else let.rods, kind, let.weekday)
     try:
         refuse_nonsense(shape)
-        refuse_closed(let.beat.fishery, shape.days)
+        refuse_closed_days(let.beat, shape.days)
         booker = entry.guest if entry else let.booker
         held, _ = take(shape, booker=booker, company=let.company, expires_at=until, by=None, now=now)
     except Refusal as refusal:
