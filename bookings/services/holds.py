@@ -14,7 +14,7 @@ from beats.models import Beat, Fishery, User
 from beats.queries import Role, local_day, require_role, zone_of
 from beats.shared import words
 from beats.shared.phrases import say
-from beats.shared.refusals import NotYours, Refusal
+from beats.shared.refusals import NotYours, Refusal, Stale
 from beats.shared.rows import locked, locked_unless_busy
 from bookings.models import Let, LettingPolicy, Offer, RefundStep, Waiting
 from bookings.refunds import refund_percent
@@ -72,18 +72,21 @@ def confirm_let(let: Let, *, by: User, now: dt.datetime) -> Let:
 
 
 @transaction.atomic
-def cancel_let(let: Let, *, by: User, now: dt.datetime) -> Let:
+def cancel_let(let: Let, *, by: User, now: dt.datetime, version: int | None = None) -> Let:
     """Cancel and free its rod-days from today on; a let cancelled before stays as it was.
 
     Days already past stay in the book: they were this party's, and they count as effort. A let that
-    was confirmed keeps the percent that goes back, by the notice given.
+    was confirmed keeps the percent that goes back, by the notice given. The owner may, and so may the booker. With
+    `version` only a let that is still at it: a press of "decline" does not cancel a week accepted meanwhile.
+    Raises Stale, NotYours.
     """
-    _require_owner_or_offered(let, by)
+    _require_owner_or_booker(let, by)
     let = locked(Let.objects.select_related("beat__fishery", "booker"), pk=let.pk)
     if let.status == Let.Status.CANCELLED:
         return let
-    if let.status == Let.Status.CONFIRMED:
-        require_role(by, let.beat.fishery, Role.OWNER)  # an offer may have been taken since the first look
+    _require_owner_or_booker(let, by)  # it may have been handed on since the first look
+    if version is not None and let.version != version:
+        raise Stale(say("Somebody changed this let since you read it. Read it again, then cancel it."))
     today = local_day(let.beat.fishery, now)
     percent = goes_back(let, today) if let.status == Let.Status.CONFIRMED else None
     freed = _end(let, ending=Let.Ending.ASKED, from_on=today, now=now, refund_percent=percent)
@@ -146,6 +149,11 @@ def _require_owner_or_offered(let: Let, by: User) -> None:
 def _days_to_come(let: Let, now: dt.datetime) -> list[dt.date]:
     to_come = let.rod_days.filter(day__gte=local_day(let.beat.fishery, now))
     return list(to_come.values_list("day", flat=True))
+
+
+def _require_owner_or_booker(let: Let, by: User) -> None:
+    if let.booker.user_id != by.pk:
+        require_role(by, let.beat.fishery, Role.OWNER)
 
 
 def _as_it_is(let: Let) -> Let:

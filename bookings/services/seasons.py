@@ -66,12 +66,12 @@ def open_season(
 
 def ask_next(now: dt.datetime) -> int:
     """Give tenants their weeks, then ask the waiting list for each unclaimed one. Returns offers made."""
-    for let, opened in _without_a_week(now):
+    for let, opened in lets_to_look_at(now):
         _make_week(let, opened)
     return sum(_ask(pk, now) for pk in list(_unasked(now).values_list("pk", flat=True)[:BATCH]))
 
 
-def _without_a_week(now: dt.datetime) -> list[tuple[Let, LettingSeason]]:
+def lets_to_look_at(now: dt.datetime) -> list[tuple[Let, LettingSeason]]:
     """Lets of last year that an opened season has not looked at yet, each with that season."""
     found = []
     for opened in LettingSeason.objects.filter(year__gte=now.year).select_related("fishery"):
