@@ -1,8 +1,8 @@
-"""Lines of an import that say what another line, or a let in the book, says already.
+"""Lines of an import that repeat another line or a let in the book.
 
-Two lets are the same when booker, beat, first day, last day and number of rods are the same. The booker is the same
-when the e-mail addresses are, or, where one of the two has no address, when the names are. Names are compared without
-letter case, repeated blanks and compatibility forms of letters (Unicode NFKC).
+Two lets are the same when booker, beat, first day, last day and number of rods are the same. The booker is
+the same when the e-mail addresses are, or, where one of the two has no address, when the names are. Names are
+compared without letter case, repeated blanks and compatibility forms of letters (Unicode NFKC).
 """
 
 import datetime as dt

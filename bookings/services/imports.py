@@ -1,7 +1,7 @@
 """Taking in an owner's spreadsheet: tried out as a whole first, then written as a whole or not at all.
 
 The preview does exactly what the import does, row by row, and takes it all back. So what it names is
-what would happen, clashes between two rows of the file included. No booker is e-mailed unless `notify` asks for it.
+what would happen, clashes between two rows of the file included. Bookers are e-mailed only with `notify`.
 """
 
 import datetime as dt

@@ -9,6 +9,7 @@ import datetime as dt
 import pytest
 
 from beats.models import FisheryRule
+from bookings.closed_lets import lets_on_closed_days
 from bookings.models import RodDay
 from bookings.services.lets import let_rods
 from tests.bookings.book import next_wednesday_in_may
@@ -28,6 +29,7 @@ pytestmark = pytest.mark.django_db
 
 WEDNESDAY = next_wednesday_in_may()
 THURSDAY, FRIDAY = (WEDNESDAY + dt.timedelta(days=n) for n in (1, 2))
+SUNDAY = 6
 REASON = "The bank is being rebuilt"
 
 
@@ -196,3 +198,73 @@ def test_the_pages_refuse_with_the_reason(beat, house, close):
         answer = house.post(path, typed)
         assert (answer.status_code, REASON in text(answer)) == (422, True), (path, text(answer))
     assert (standing(held)[0], standing(made)[2]) == ("held", made.booker_id)
+
+
+def listed(beat, who=None):
+    who = who or keeper(beat.fishery)
+    return client_of(who).get(f"/api/v1/fisheries/{beat.fishery.slug}/lets-on-closed-days/")
+
+
+@CLOSED_BY
+def test_the_owner_has_a_list_of_lets_on_closed_days(beat, close):
+    other = BeatFactory(fishery=beat.fishery, rods=4)
+    made, _elsewhere = let(beat), let(other, last_on=THURSDAY)
+    assert listed(beat).json() == []
+    close(beat, THURSDAY)
+    close(beat, FRIDAY)
+    mine = next(each for each in listed(beat).json() if each["let"]["id"] == made.pk)
+    assert mine["let"]["booker_name"] == made.booker.name
+    assert [each["day"] for each in mine["closed"]] == [THURSDAY.isoformat(), FRIDAY.isoformat()]
+    assert all(REASON in each["reason"] for each in mine["closed"])
+    assert len(listed(beat).json()) == (2 if close is by_rule else 1)
+
+
+def test_a_fishery_file_loaded_again_brings_lets_onto_the_list(beat):
+    """SSI 2014/327, Schedule: rods until 31 October by entry 51, until 15 October by entry 5."""
+    october = dt.date(WEDNESDAY.year, 10, 19)
+    day = october + dt.timedelta(days=october.weekday() == SUNDAY)
+    made = let(beat, first_on=day, last_on=day)
+    before = listed(beat).json()
+    beat.fishery.district = "5"
+    beat.fishery.save()
+    assert (before, [each["let"]["id"] for each in listed(beat).json()]) == ([], [made.pk])
+
+
+def test_what_is_over_cancelled_or_run_out_is_not_listed(beat, api):
+    cancelled, lapsed = let(beat), let(beat, rods=1, hold=True)  # the hold was made at NOON and has run out
+    api.post(f"/api/v1/lets/{cancelled.pk}/cancel/")
+    by_rule(beat, FRIDAY)
+    assert listed(beat).json() == []
+    assert lapsed.rod_days.exists()
+
+
+def test_a_let_leaves_the_list_with_its_closed_day(beat, api):
+    made = let(beat)
+    by_rule(beat, FRIDAY)
+    assert len(listed(beat).json()) == 1
+    assert patch(api, made, last_on=THURSDAY).status_code == 200
+    assert listed(beat).json() == []
+
+
+@pytest.mark.parametrize("page", ["house", "house-lets"])
+def test_the_owner_finds_them_on_the_desk_and_above_the_lets(beat, house, page):
+    made = let(beat)
+    assert REASON not in text(house.get(at(page, beat)))
+    by_rule(beat, FRIDAY)
+    shown = text(house.get(at(page, beat)))
+    assert REASON in shown
+    for name in ("house-let", "house-change", "house-split", "house-cancel", "house-entry"):
+        assert at(name, beat, made.pk) in shown
+
+
+def test_the_list_asks_as_often_for_many_lets_as_for_one(beat, django_assert_num_queries):
+    let(beat)
+    by_rule(beat, FRIDAY)
+    for made in (1, 4):
+        with django_assert_num_queries(5):
+            assert len(lets_on_closed_days(beat.fishery, now=dt.datetime.now(dt.UTC))) == made
+        if made == 1:
+            for week in (1, 2, 3):
+                days = dt.timedelta(days=7 * week)
+                let(beat, first_on=WEDNESDAY + days, last_on=FRIDAY + days)
+                by_rule(beat, FRIDAY + days)

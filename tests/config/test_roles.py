@@ -143,6 +143,7 @@ TABLE = [
     ("openings", "GET", f"fisheries/{{slug}}/openings/?{SPAN}", None, 401, 200, 200, 200, 200, 404),
     ("month", "GET", "fisheries/{slug}/month/?month=2026-05", None, 401, 200, 200, 200, 200, 404),
     ("month", "GET", "fisheries/{slug}/month/?month=2026-05&format=html", None, 401, 200, 200, 200, 200, 404),
+    ("lets-on-closed-days", "GET", "fisheries/{slug}/lets-on-closed-days/", None, 401, 403, 403, 403, 200, 404),
     ("lets-preview", "POST", "fisheries/{slug}/lets/preview/", LETS_FILE, 401, 403, 403, 403, 200, 404),
     ("lets-import", "POST", "fisheries/{slug}/lets/import/", LETS_FILE, 401, 403, 403, 403, 201, 404),
     ("let-cancel", "POST", "lets/{let}/cancel/", None, 401, 200, 404, 403, 200, 404),
