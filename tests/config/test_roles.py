@@ -13,9 +13,8 @@ from django.utils import timezone
 from rest_framework.test import APIClient
 
 from beats.authentication import digest_of, issue_token
-from bookings.models import RodDay
 from sessions.models import Outing
-from tests.config.world import build
+from tests.config.world import build, move_rod_days_to_an_open_day
 from tests.factories import (
     BoardKeyFactory,
     FisheryFactory,
@@ -357,7 +356,7 @@ def test_each_part_gets_what_is_its_own(row):
     if (name, method) == ("outings", "POST"):
         Outing.objects.update(checked_out_at=timezone.now())  # whoever is out cannot go out again
     if name == "let-share":
-        RodDay.objects.update(day=dt.date(2099, 5, 13))  # a day that the law leaves open, whenever the suite runs
+        move_rod_days_to_an_open_day()
     for who in PEOPLE:
         with taken_back():
             answer = client_of(world.people[who]).generic(
