@@ -34,10 +34,12 @@ class CancelForm(KeyForm, VersionForm):
 def lets(request, *, now):
     """What must be answered first, then what is to come, then what is over."""
     rows = list(queries.lets_booked_by(request.user).order_by("first_on", "pk")[:MOST_LETS])
+    offers = open_offers(request.user, now)
+    offered = {each["let"].pk for each in offers}
     coming = [let for let in rows if _is_coming(let, now)]
     facts = {
-        "offers": open_offers(request.user, now),
-        "coming": coming,
+        "offers": offers,
+        "coming": [let for let in coming if let.pk not in offered],
         "over": [let for let in reversed(rows) if let not in coming],
         "statements": Guest.objects.filter(user=request.user, lets__isnull=False, erased_at=None).distinct(),
     }

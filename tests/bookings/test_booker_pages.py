@@ -226,6 +226,22 @@ def test_the_api_lets_the_booker_cancel_and_nobody_else_but_the_owner(let, booke
     assert (answer.status_code, answer.json()["refund_percent"]) == (200, 75)
 
 
+def test_the_owner_sees_on_the_desk_that_a_booker_cancelled(let, booker, owner, beat, client):
+    client.force_login(owner)
+    desk = page("house", beat.fishery.slug)
+    assert "Cancelled by the booker" not in text(client.get(desk))
+    client_of(booker.user).post(f"/api/v1/lets/{let.pk}/cancel/")
+    shown = text(client.get(desk))
+    assert "Cancelled by the booker" in shown
+    assert page("house-let", beat.fishery.slug, let.pk) in shown
+
+
+def test_what_the_owner_cancelled_is_no_news_on_the_desk(let, owner, beat, client):
+    client.force_login(owner)
+    client_of(owner).post(f"/api/v1/lets/{let.pk}/cancel/")
+    assert "Cancelled by the booker" not in text(client.get(page("house", beat.fishery.slug)))
+
+
 OF_A_LET = ["my-let", "my-let-confirm", "my-let-cancel", "my-let-party", "my-let-permit"]
 
 
