@@ -92,7 +92,7 @@ class SameWeekOut(serializers.Serializer):
 
 
 class NoticeOut(serializers.Serializer):
-    """A letter about the held week; not_needed: the guest has no e-mail address."""
+    """A letter about the held week."""
 
     state = serializers.ChoiceField(choices=TenancyNotice.State.choices)
     written_at = serializers.DateTimeField()
@@ -115,7 +115,7 @@ class OfferOut(serializers.Serializer):
     last_on = serializers.DateField(source="let.last_on")
     rods = serializers.IntegerField(source="let.rods")
     answer_by = serializers.DateTimeField(source="let.expires_at", allow_null=True)
-    notice = NoticeOut(allow_null=True, help_text="The letter that the week is held; null: not written yet")
+    notice = NoticeOut(allow_null=True, help_text="That the week is held; null: not written, or no e-mail address")
     reminder = NoticeOut(allow_null=True, help_text="The reminder; null: not written")
 
 

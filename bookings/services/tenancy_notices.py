@@ -16,7 +16,6 @@ from django.urls import reverse
 
 from beats.queries import zone_of
 from beats.shared import outbox
-from beats.shared.outbox import Outgoing
 from bookings.models import Let, Offer, SameWeek, TenancyNotice
 from bookings.services.papers import WAITS
 from bookings.services.seasons import lets_to_look_at
@@ -24,7 +23,6 @@ from bookings.tenancy_letters import HeldWeek, letter
 
 REMIND_BEFORE = dt.timedelta(days=14)
 BETWEEN_LETTERS = dt.timedelta(days=7)
-BATCH = 200
 ANSWER_PAGE = "my-lets"
 
 
@@ -42,13 +40,15 @@ def write_notices(*, now: dt.datetime) -> int:
 
 
 def _open(now: dt.datetime) -> QuerySet[Offer]:
+    """Weeks held for somebody who can still answer and has an e-mail address."""
     held = Offer.objects.filter(let__status=Let.Status.HELD, let__expires_at__gt=now)
+    held = held.exclude(let__booker__email="")
     return held.select_related("same_week__season", "let__booker").order_by("pk")
 
 
 def _unwritten(now: dt.datetime) -> list[Offer]:
     """Tenants wait until all weeks of their season are held, so that one letter has all of theirs."""
-    rows = list(_open(now).filter(notice=None)[:BATCH])
+    rows = list(_open(now).filter(notice=None))
     if not rows:
         return []
     unfinished = {season.pk for _, season in lets_to_look_at(now)} | set(_seasons_being_held(now))
@@ -64,7 +64,7 @@ def _seasons_being_held(now: dt.datetime) -> Iterable[int]:
 
 def _to_remind(now: dt.datetime) -> list[Offer]:
     due = Q(let__expires_at__lte=now + REMIND_BEFORE, notice__written_at__lte=now - BETWEEN_LETTERS)
-    return list(_open(now).filter(due, reminder=None)[:BATCH])
+    return list(_open(now).filter(due, reminder=None))
 
 
 def _write(offers: Iterable[Offer], column: str, now: dt.datetime) -> int:
@@ -78,11 +78,9 @@ def _write(offers: Iterable[Offer], column: str, now: dt.datetime) -> int:
 def _write_one(offers: list[Offer], column: str, now: dt.datetime) -> bool:
     """False when another sweep wrote about these weeks."""
     guest = offers[0].let.booker
-    state = Outgoing.State.WAITING if guest.email else Outgoing.State.NOT_NEEDED
     notice = TenancyNotice.objects.create(
-        season=offers[0].same_week.season, guest=guest, recipient=guest.email, state=state, written_at=now,
-        next_try_at=now,
-    )  # fmt: skip
+        season=offers[0].same_week.season, guest=guest, recipient=guest.email, written_at=now, next_try_at=now
+    )
     mine = Offer.objects.filter(pk__in=[offer.pk for offer in offers], **{column: None})
     if mine.update(**{column: notice}):
         return True

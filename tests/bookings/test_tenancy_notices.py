@@ -127,6 +127,16 @@ def test_a_tenant_without_an_address_is_named_to_the_owner(beat, owner, house):
     assert "No e-mail address: tell them by post or phone." in page
 
 
+def test_who_is_given_an_address_later_is_written_to_then(beat, owner):
+    guest = GuestFactory(fishery=beat.fishery, email="")
+    let(beat, booker=guest, kind="week")
+    opened(beat, owner)
+    assert posted(AUTUMN) == []
+    guest.email = "late@example.org"
+    guest.save()
+    assert [posted(AUTUMN + DAY), posted(AUTUMN + 2 * DAY)] == [["late@example.org"], []]
+
+
 def test_an_address_alone_is_enough(beat, owner):
     """Whoever has not signed in yet is written to at the address of their entry."""
     let(beat, booker=GuestFactory(fishery=beat.fishery, email="una@example.org", user=None), kind="week")
