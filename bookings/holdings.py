@@ -120,9 +120,13 @@ def _paid_since(since: dt.datetime):
 
 def _letters(guest: Guest) -> list[dict[str, Any]]:
     rows = Paper.objects.filter(let__booker=guest).exclude(recipient="").order_by("written_at")
+    notices = guest.tenancy_notices.exclude(recipient="").order_by("written_at")
     return [
         {"to": row.recipient, "subject": row.subject, "let": row.let_id, "sent_at": str(row.sent_at or "")}
         for row in rows
+    ] + [
+        {"to": row.recipient, "subject": row.subject, "let": None, "sent_at": str(row.sent_at or "")}
+        for row in notices
     ]
 
 
@@ -131,6 +135,7 @@ def _forget_letters(guest: Guest, _now: dt.datetime) -> None:
     if guest.email:  # of a let that has passed to another since
         mine |= Q(recipient=guest.email, let__beat__fishery=guest.fishery_id)
     Paper.objects.filter(mine).update(recipient="", subject="", last_fault="")
+    guest.tenancy_notices.update(recipient="", subject="", last_fault="")
 
 
 def _feeds(guest: Guest) -> list[dict[str, Any]]:

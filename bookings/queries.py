@@ -1,5 +1,7 @@
 """Who may see which guests, lets and rod-days."""
 
+import datetime as dt
+
 from django.db.models import Q, QuerySet
 from django.db.models.expressions import RawSQL
 
@@ -55,6 +57,28 @@ def lets_answered_for_by(user: User) -> QuerySet[Let]:
     """Lets whose money is the person's affair: those they booked, and for keepers all."""
     mine = Q(booker__in=own_guests(user)) | Q(beat__in=beats_kept_by(user))
     return Let.objects.filter(mine).select_related("beat__fishery", "booker")
+
+
+def lets_booked_by(user: User) -> QuerySet[Let]:
+    """Lets the person booked themselves, whatever other part they have."""
+    return Let.objects.filter(booker__in=own_guests(user)).select_related("beat__fishery", "booker")
+
+
+def guests_nameable_by(user: User, let: Let) -> QuerySet[Guest]:
+    """Who may be named on a let: any guest of the fishery for keepers; for its booker they themselves, and guests
+    named on lets they booked here, whose names they see already."""
+    if fisheries_kept_by(user).filter(pk=let.beat.fishery_id).exists():
+        return Guest.objects.filter(fishery=let.beat.fishery_id, erased_at=None)
+    booked = RodDay.objects.filter(let__booker__in=own_guests(user), beat__fishery=let.beat.fishery_id)
+    mine = Q(user=user) | Q(pk__in=booked.values("guest")) | Q(pk__in=booked.values("sharer"))
+    return Guest.objects.filter(mine, fishery=let.beat.fishery_id, erased_at=None)
+
+
+def offers_open_to(user: User, now: dt.datetime) -> QuerySet[Offer]:
+    """Weeks held for the person themselves that they can still answer, soonest first."""
+    held = Q(let__status=Let.Status.HELD, let__expires_at__gt=now, let__booker__in=own_guests(user))
+    rows = Offer.objects.filter(held).select_related("let__beat__fishery", "let__booker", "same_week__season")
+    return rows.order_by("let__expires_at", "pk")
 
 
 def tariff_visible_to(user: User) -> QuerySet[Tariff]:
@@ -118,7 +142,7 @@ def waiting_for(let: Let, user: User, *, weeks: range) -> QuerySet[Waiting]:
 def offers_visible_to(user: User) -> QuerySet[Offer]:
     """Keepers see all; a guest sees what is held for them."""
     mine = Q(let__booker__user=user) | Q(let__beat__fishery__in=fisheries_kept_by(user))
-    return Offer.objects.filter(mine).select_related("let__booker", "same_week__season")
+    return Offer.objects.filter(mine).select_related("let__booker", "same_week__season", "notice", "reminder")
 
 
 def lets_of_the_year_before(season: LettingSeason) -> QuerySet[Let]:

@@ -167,7 +167,7 @@ class _Reader:
             self._fault(column, f"No {column} is given.")
         elif len(text) > 120 or not text.isprintable():
             self._fault(column, "Longer than 120 letters, or not on one line.")
-        return text
+        return " ".join(text.split())
 
     def _day(self, column: str) -> dt.date | None:
         cell = self.cells.get(column)

@@ -7,6 +7,7 @@ from bookings.services.forgetting import forget_by_and_by
 from bookings.services.hooks import send_messages
 from bookings.services.papers import send_papers
 from bookings.services.sweep import sweep
+from bookings.services.tenancy_notices import send_notices
 
 
 @shared_task(name="bookings.sweep")
@@ -17,6 +18,11 @@ def sweep_the_book(**_later):
 @shared_task(name="bookings.send_papers")
 def send_papers_task(**_later):
     send_papers(clock=timezone.now)
+
+
+@shared_task(name="bookings.send_notices")
+def send_notices_task(**_later):
+    send_notices(clock=timezone.now)
 
 
 @shared_task(name="bookings.send_messages")

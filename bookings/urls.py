@@ -49,6 +49,11 @@ urlpatterns = [
     path("fisheries/<slug:slug>/availability/", vacancies.Availability.as_view(), name="availability"),
     path("fisheries/<slug:slug>/openings/", vacancies.Openings.as_view(), name="openings"),
     path("fisheries/<slug:slug>/month/", vacancies.Month.as_view(), name="month"),
+    path(
+        "fisheries/<slug:slug>/lets-on-closed-days/",
+        vacancies.LetsOnClosedDays.as_view(),
+        name="lets-on-closed-days",
+    ),
     path("fisheries/<slug:slug>/lets/preview/", imports.LetsPreview.as_view(), name="lets-preview"),
     path("fisheries/<slug:slug>/lets/import/", imports.LetsImport.as_view(), name="lets-import"),
 ]

@@ -1,13 +1,21 @@
-"""The owner's pages."""
+"""The owner's pages, and the booker's."""
 
 from django.urls import path
 
-from bookings.pages import guests, invitations, let_acts, let_change, lets, money, rights, terms, waiting
+from bookings.pages import guests, invitations, let_acts, let_change, lets, money, my_lets, rights, terms, waiting
 
 HOUSE = "at/<slug:fishery>/house/"
 urlpatterns = [
     path("invitations/<int:pk>/accept/", invitations.accept, name="invitation-accept-page"),
     path("invitations/<int:pk>/decline/", invitations.decline, name="invitation-decline-page"),
+    path("day/lets/", my_lets.lets, name="my-lets"),
+    path("day/lets/<int:pk>/", my_lets.one, name="my-let"),
+    path("day/lets/<int:pk>/confirm/", my_lets.confirm, name="my-let-confirm"),
+    path("day/lets/<int:pk>/cancel/", my_lets.cancel, name="my-let-cancel"),
+    path("day/lets/<int:pk>/party/", my_lets.party, name="my-let-party"),
+    path("day/lets/<int:pk>/permit.pdf", my_lets.permit, name="my-let-permit"),
+    path("day/<int:guest>/statement/", my_lets.statement, name="my-statement"),
+    path("day/<int:guest>/statement/statement.pdf", my_lets.statement_paper, name="my-statement-paper"),
     path("at/<slug:fishery>/guests/", guests.guests, name="guests"),
     path("at/<slug:fishery>/guests/<int:pk>/", guests.contact, name="guest-contact"),
     path(f"{HOUSE}lets/", lets.lets, name="house-lets"),

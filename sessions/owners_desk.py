@@ -9,6 +9,8 @@ from django.db.models import Exists, OuterRef
 from beats.models import Fishery
 from beats.queries import local_day
 from bookings import reckoning, tariff
+from bookings.cancelled_lets import cancelled_by_bookers
+from bookings.closed_lets import LetOnClosedDays, lets_on_closed_days
 from bookings.models import Let, Offer
 from sessions.models import Catch, Return, ReturnDue
 from sessions.queries import BeatDay, flagged_fish, rotas_of_day
@@ -27,14 +29,17 @@ class Desk:
     overdue_sum: Decimal
     currency: str
     beats: list[BeatDay]
+    closed_lets: list[LetOnClosedDays]
+    cancelled: list[Let]
 
     @property
     def is_clear(self) -> bool:
-        return not (self.rights or self.holds or self.returns or self.flagged or self.overdue)
+        lets = self.closed_lets or self.cancelled or self.rights or self.holds
+        return not (lets or self.returns or self.flagged or self.overdue)
 
 
 def desk_of(fishery: Fishery, *, now: dt.datetime) -> Desk:
-    """Ten queries."""
+    """Up to seventeen queries, eleven where nothing is let."""
     today, terms = local_day(fishery, now), reckoning.terms_of(fishery)
     held = Let.objects.filter(beat__fishery=fishery, status=Let.Status.HELD, expires_at__gt=now)
     held = held.select_related("beat", "booker").order_by("expires_at", "id")
@@ -51,4 +56,6 @@ def desk_of(fishery: Fishery, *, now: dt.datetime) -> Desk:
         overdue_sum=sum((due.amount for due in overdue), tariff.NOTHING),
         currency=terms.currency,
         beats=rotas_of_day(fishery, today),
+        closed_lets=lets_on_closed_days(fishery, now=now),
+        cancelled=cancelled_by_bookers(fishery, now=now),
     )

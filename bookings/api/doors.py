@@ -96,11 +96,13 @@ class LetParty(APIView):
         rows = queries.rod_days_visible_to(request.user).filter(let=let).order_by("day", "rod").distinct()
         return Response(RodDayOut(rows, many=True).data, headers={"ETag": f'"{let.version}"'})
 
-    @extend_schema(request=PartyIn, responses=LetOut, summary="Name guests on rod-days of a let")
+    @extend_schema(
+        request=PartyIn, responses=LetOut, summary="Name guests on rod-days of a let: keepers and the booker"
+    )
     def put(self, request, pk):
         let = get_object_or_404(queries.lets_visible_to(request.user), pk=pk)
         asked = read_input(PartyIn, request)["places"]
-        book = queries.guests_visible_to(request.user).filter(fishery=let.beat.fishery)
+        book = queries.guests_nameable_by(request.user, let)
         guests = book.in_bulk({place["guest"] for place in asked if place["guest"]})
         if any(place["guest"] and place["guest"] not in guests for place in asked):
             raise Http404

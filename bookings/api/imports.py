@@ -8,7 +8,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from beats.api.addressed import fishery_at
-from beats.shared.rest import BoundedCsvParser, answer, once_of
+from beats.shared.rest import BoundedCsvParser, StrictSerializer, answer, once_of, read_query
 from bookings.services.imports import preview, take_in
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -27,17 +27,45 @@ class FaultOut(serializers.Serializer):
     text = serializers.CharField()
 
 
+class DuplicateOut(serializers.Serializer):
+    row = serializers.IntegerField(help_text="In the file; the heading is row 1")
+    same_as_row = serializers.IntegerField(allow_null=True, help_text="The earlier row that says the same")
+    let = serializers.IntegerField(allow_null=True, help_text="The let in the book that is the same")
+    text = serializers.CharField()
+
+
 class ReportOut(serializers.Serializer):
-    lets = serializers.IntegerField(help_text="How many would be made")
+    lets = serializers.IntegerField(help_text="How many would be made, without the duplicates")
+    letters = serializers.IntegerField(help_text="How many e-mails bookers would be sent, as asked")
+    letters_if_notified = serializers.IntegerField(help_text="How many with notify=true")
     new_guests = serializers.ListField(child=serializers.CharField())
     faults = FaultOut(many=True)
+    duplicates = DuplicateOut(many=True)
+
+
+class SkippedOut(serializers.Serializer):
+    row = serializers.IntegerField(help_text="In the file; the heading is row 1")
+    text = serializers.CharField()
 
 
 class LetImportOut(serializers.Serializer):
     id = serializers.IntegerField()
-    rows = serializers.IntegerField()
+    rows = serializers.IntegerField(help_text="How many lets were made")
     new_guests = serializers.IntegerField()
+    letters = serializers.IntegerField(
+        allow_null=True, help_text="How many bookers' e-mails it asked for; null: not kept then"
+    )
+    skipped = SkippedOut(many=True, help_text="Rows left out as duplicates")
     at = serializers.DateTimeField()
+
+
+class ImportQuery(StrictSerializer):
+    notify = serializers.BooleanField(
+        default=False, help_text="Send each booker with an e-mail address their confirmation and permit"
+    )
+    skip_duplicates = serializers.BooleanField(
+        default=False, help_text="Leave out rows that repeat another row or a let in the book"
+    )
 
 
 class _File(APIView):
@@ -51,24 +79,32 @@ class _File(APIView):
 
 
 class LetsPreview(_File):
-    """Every clash and fault by row. Nothing is written."""
+    """Every clash, fault and duplicate by row. Nothing is written and no mail is sent."""
 
-    @extend_schema(request=FILE, responses=ReportOut, summary="What a file of lets would do")
+    @extend_schema(
+        parameters=[ImportQuery], request=FILE, responses=ReportOut, summary="What a file of lets would do"
+    )
     def post(self, request, slug):
         fishery, body, xlsx = self.asked(request, slug)
-        return Response(ReportOut(preview(fishery, body, xlsx=xlsx, by=request.user, now=timezone.now())).data)
+        notify = read_query(ImportQuery, request)["notify"]
+        facts = {"xlsx": xlsx, "notify": notify, "by": request.user, "now": timezone.now()}
+        return Response(ReportOut(preview(fishery, body, **facts)).data)
 
 
 class LetsImport(_File):
-    """Every row or none; the same file again changes nothing."""
+    """Every row or none; the same file again changes nothing. Bookers are e-mailed only with notify=true."""
 
     once = True
 
     @extend_schema(
-        request=FILE, responses={201: LetImportOut, 200: LetImportOut}, summary="Take in a file of lets"
+        parameters=[ImportQuery],
+        request=FILE,
+        responses={201: LetImportOut, 200: LetImportOut},
+        summary="Take in a file of lets",
     )
     def post(self, request, slug):
         fishery, body, xlsx = self.asked(request, slug)
-        facts = {"xlsx": xlsx, "by": request.user, "now": timezone.now(), "once": once_of(request)}
+        asked = read_query(ImportQuery, request)
+        facts = {"xlsx": xlsx, **asked, "by": request.user, "now": timezone.now(), "once": once_of(request)}
         done, made = take_in(fishery, body, **facts)
         return answer(LetImportOut, done, made=made)

@@ -11,7 +11,7 @@ from beats.api.addressed import fishery_at
 from beats.queries import beats_visible_to
 from beats.shared.rest import Day, Ref, StrictSerializer, VisibleMixin, answer, once_of, read_input, version_of
 from bookings import queries
-from bookings.models import BeatClosure, Let, LettingSeason, Offer, SameWeek, Waiting
+from bookings.models import BeatClosure, Let, LettingSeason, Offer, SameWeek, TenancyNotice, Waiting
 from bookings.services.closures import close_beat, reopen_beat
 from bookings.services.holds import policy_of
 from bookings.services.policy import set_policy
@@ -91,6 +91,14 @@ class SameWeekOut(serializers.Serializer):
     fault = serializers.CharField(help_text="Why it could not be offered; settle it by hand")
 
 
+class NoticeOut(serializers.Serializer):
+    """A letter about the held week."""
+
+    state = serializers.ChoiceField(choices=TenancyNotice.State.choices)
+    written_at = serializers.DateTimeField()
+    sent_at = serializers.DateTimeField(allow_null=True)
+
+
 class OfferOut(serializers.Serializer):
     """Taken with the let's confirm, declined with its cancel."""
 
@@ -107,6 +115,8 @@ class OfferOut(serializers.Serializer):
     last_on = serializers.DateField(source="let.last_on")
     rods = serializers.IntegerField(source="let.rods")
     answer_by = serializers.DateTimeField(source="let.expires_at", allow_null=True)
+    notice = NoticeOut(allow_null=True, help_text="That the week is held; null: not written, or no e-mail address")
+    reminder = NoticeOut(allow_null=True, help_text="The reminder; null: not written")
 
 
 class WaitingIn(StrictSerializer):

@@ -13,12 +13,14 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from beats.api.addressed import fishery_at
-from beats.queries import beats_visible_to
+from beats.queries import Role, beats_visible_to
 from beats.shared.made import NOTHING_FETCHED, HtmlRenderer
 from beats.shared.rest import Day, Ref, StrictSerializer, read_query
 from bookings.availability import Standing, month_days
+from bookings.closed_lets import lets_on_closed_days
 from bookings.month_page import page_facts
 from bookings.openings import openings, spans
+from bookings.serializers import LetOut
 from bookings.told import told_spans
 
 LONGEST_SPAN = 62
@@ -51,6 +53,16 @@ class MonthIn(StrictSerializer):
     month = serializers.RegexField(r"^(19[5-9]\d|20\d\d|21\d\d)-(0[1-9]|1[0-2])$", help_text="Such as 2026-04")
     beat = Ref(required=False, help_text="This beat alone")
     format = serializers.CharField(required=False)
+
+
+class ClosedDayOut(serializers.Serializer):
+    day = serializers.DateField()
+    reason = serializers.CharField(help_text="Why nobody may fish then")
+
+
+class LetOnClosedDaysOut(serializers.Serializer):
+    let = LetOut()
+    closed = ClosedDayOut(many=True)
 
 
 class BeatDayOut(serializers.Serializer):
@@ -127,3 +139,16 @@ class Month(APIView):
             return Response(told_spans(found))
         page = render_to_string("bookings/month.html", page_facts(fishery.name, first, found))
         return Response(page, headers=NOTHING_FETCHED)
+
+
+class LetsOnClosedDays(APIView):
+    """For the owner. Shorten, move or cancel them; no act adds rods on a closed day."""
+
+    @extend_schema(
+        responses=LetOnClosedDaysOut(many=True),
+        summary="Lets that hold days closed since by law, the fishery's rules or a closed beat",
+    )
+    def get(self, request, slug):
+        fishery = fishery_at(request, slug, Role.OWNER)
+        found = lets_on_closed_days(fishery, now=timezone.now())
+        return Response(LetOnClosedDaysOut(found, many=True).data)

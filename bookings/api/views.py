@@ -6,7 +6,16 @@ from rest_framework.generics import ListAPIView, RetrieveAPIView, get_object_or_
 
 from beats.api.addressed import fishery_at
 from beats.queries import beats_visible_to
-from beats.shared.rest import ByDay, VersionedMixin, VisibleMixin, answer, once_of, read_input, version_of
+from beats.shared.rest import (
+    ByDay,
+    VersionedMixin,
+    VisibleMixin,
+    answer,
+    once_of,
+    read_input,
+    version_if_given,
+    version_of,
+)
 from bookings import queries
 from bookings.models import Guest, Let, RodDay
 from bookings.serializers import GuestChange, GuestIn, GuestOut, LetChange, LetIn, LetOut, RodDayOut, ShareIn
@@ -92,10 +101,13 @@ class LetCancel(VisibleMixin, RetrieveAPIView):
     serializer_class = LetOut
     http_method_names = ["post"]
 
-    @extend_schema(request=None, responses=LetOut, summary="Cancel a let and free its rods")
+    @extend_schema(
+        request=None, responses=LetOut, summary="Cancel a let and free its rods: the owner and the booker"
+    )
     def post(self, request, pk):
         let = get_object_or_404(self.get_queryset(), pk=pk)
-        return answer(LetOut, cancel_let(let, by=request.user, now=timezone.now()))
+        version = version_if_given(request)
+        return answer(LetOut, cancel_let(let, by=request.user, now=timezone.now(), version=version))
 
 
 class LetShare(VisibleMixin, RetrieveAPIView):

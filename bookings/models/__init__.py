@@ -13,6 +13,7 @@ from bookings.models.letting import (
     Waiting,
 )
 from bookings.models.money import AgreedPrice, LedgerEntry, Tariff, Terms
+from bookings.models.notices import TenancyNotice
 from bookings.models.papers import CalendarFeed, DiaryDay, Paper
 
 __all__ = [
@@ -35,6 +36,7 @@ __all__ = [
     "RodDay",
     "SameWeek",
     "Tariff",
+    "TenancyNotice",
     "Terms",
     "Waiting",
 ]

@@ -128,6 +128,12 @@ class Offer(models.Model):
     number = models.PositiveSmallIntegerField(help_text="0 is last year's tenant, then the waiting list")
     waiting = models.ForeignKey(Waiting, on_delete=models.CASCADE, null=True, related_name="offers")
     let = models.OneToOneField(Let, on_delete=models.PROTECT, related_name="offer")
+    notice = models.ForeignKey(
+        "TenancyNotice", on_delete=models.SET_NULL, null=True, related_name="offers", help_text="The first letter"
+    )
+    reminder = models.ForeignKey(
+        "TenancyNotice", on_delete=models.SET_NULL, null=True, related_name="reminded_offers"
+    )
 
     class Meta:
         constraints = [
@@ -150,6 +156,8 @@ class LetImport(MadeOnce):
     digest = models.CharField(max_length=64)
     rows = models.PositiveIntegerField()
     new_guests = models.PositiveIntegerField()
+    letters = models.PositiveIntegerField(null=True, help_text="E-mails asked for; null: before this was kept")
+    skipped = models.JSONField(default=list, db_default=[], help_text="Rows left out: row and text")
     at = models.DateTimeField()
 
     class Meta(MadeOnce.Meta):

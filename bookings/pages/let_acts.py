@@ -65,7 +65,7 @@ def party(request, *, now, fishery, pk):
         )
 
     def tell(_let):
-        return {"effect": [_named(row, guest) for row, guest in form.named()]}
+        return {"effect": [named_line(row, guest) for row, guest in form.named()]}
 
     return seen_first(
         request, form, do, tell=tell, then=address_of(let), go=_("Name them"),
@@ -163,7 +163,7 @@ def money_lines(before: dict[str, Any], after: dict[str, Any]) -> list[str]:
     return lines or [_("The let's account stays as it is.")]
 
 
-def _named(row, guest) -> str:
+def named_line(row, guest) -> str:
     facts = {
         "day": or_english(words.weekday(row.day)),
         "rod": row.rod,

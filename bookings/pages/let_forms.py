@@ -106,14 +106,15 @@ class PartyForm(KeyForm):
     first_on = DayField(label=_("From"))
     last_on = DayField(label=_("Until, that day too"))
 
-    def __init__(self, *args, let: Let, rows, today, **more) -> None:
+    def __init__(self, *args, let: Let, rows, today, guests=None, **more) -> None:
         super().__init__(*args, **more)
         self.rows = [row for row in rows if row.day >= today] or list(rows)
         days = [row.day for row in self.rows]
         self.fields["version"].initial = let.version
         if days:
             self.fields["first_on"].initial, self.fields["last_on"].initial = min(days), max(days)
-        self.guests = {str(guest.pk): guest for guest in guests_known(let.beat.fishery)}
+        known = guests_known(let.beat.fishery) if guests is None else guests
+        self.guests = {str(guest.pk): guest for guest in known}
         choices = [(STAYS, _("as it is")), (NOBODY, _("nobody named yet"))]
         choices += [(pk, guest.name) for pk, guest in self.guests.items()]
         self.rods = sorted({row.rod for row in rows})

@@ -15,6 +15,7 @@ from beats.queries import local_day
 from beats.shared.once import Once
 from bookings import accounts, permits, queries
 from bookings.calendar_of_lets import month_of_lets
+from bookings.closed_lets import lets_on_closed_days
 from bookings.models import Let
 from bookings.pages.forms import GuestForm, LetForm
 from bookings.services.agreed_prices import given_up_of
@@ -32,6 +33,7 @@ def lets(request, *, now, fishery):
     first = month_of(request.GET.get("month", ""), usual=local_day(fishery, now))
     beats, days = month_of_lets(fishery, first)
     facts = {"first": first, "beats": beats, "days": days, "today": local_day(fishery, now),
+             "closed_lets": lets_on_closed_days(fishery, now=now),
              "before": first - dt.timedelta(days=1), "after": first + dt.timedelta(days=32)}  # fmt: skip
     return shown_at(request, fishery, "house/lets.html", facts)
 

@@ -23,7 +23,7 @@ from bookings.services.seasons import open_season
 def rights(request, *, now, fishery):
     """Soonest to answer first; each opens the let, where it is taken or given up for the tenant."""
     offers = queries.offers_visible_to(request.user).filter(same_week__season__fishery=fishery)
-    offers = offers.select_related("let__booker", "let__beat", "same_week__season")
+    offers = offers.select_related("let__booker", "let__beat", "same_week__season", "notice", "reminder")
     weeks = queries.same_weeks_visible_to(request.user).filter(season__fishery=fishery).exclude(fault="")
     facts = {
         "now": now,

@@ -23,7 +23,7 @@ from beats.shared.rows import locked
 from bookings.models import Guest, Let, RodDay
 from bookings.services.after import let_changed, let_confirmed
 from bookings.services.agreed_prices import divide_prices
-from bookings.services.claims import BadLet, claim, hold_still, refuse_closed
+from bookings.services.claims import BadLet, claim, hold_still, refuse_closed_days
 from bookings.services.holds import refuse_over, release_lapsed
 from bookings.services.lets import Shape, refuse_nonsense, refuse_part_of_week
 from bookings.services.party import give_names, refuse_names_twice
@@ -61,14 +61,16 @@ def change_let(let: Let, *, facts: dict[str, Any], version: int, by: User, now: 
 def transfer_let(let: Let, *, to: Guest, by: User, now: dt.datetime) -> Let:
     """Hand a let to another guest; rods in the old booker's own name go along, from today on.
 
-    Handing it to who has it already changes nothing. Raises LetOver, GuestTaken, NotYours.
+    Handing it to who has it already changes nothing. Raises LetOver, DayClosed, GuestTaken, NotYours.
     """
     require_role(by, let.beat.fishery, Role.OWNER)
     let = locked(_lets(), pk=let.pk)
     refuse_over(let, now)
     if let.booker_id == to.pk:
         return let
-    _take_place(let.rod_days.filter(day__gte=local_day(let.beat.fishery, now)), let.booker, to)
+    to_come = let.rod_days.filter(day__gte=local_day(let.beat.fishery, now))
+    refuse_closed_days(let.beat, to_come.values_list("day", flat=True))
+    _take_place(to_come, let.booker, to)
     before, let.booker = let.booker_id, to
     let.version += 1
     let.save(update_fields=["booker", "version"])
@@ -91,7 +93,7 @@ def split_let(
     """Give part of a let to another guest as a let of its own: its days from `from_on`, or some of its rods.
 
     No rod-day is freed or claimed on the way. A part of a whole beat counts as days. Returns (the new
-    let, new?). Raises BadLet, LetOver, GuestTaken, NotYours, KeyReused.
+    let, new?). Raises BadLet, LetOver, DayClosed, GuestTaken, NotYours, KeyReused.
     """
     require_role(by, let.beat.fishery, Role.OWNER)
     if earlier := made_earlier(Let, by=by, once=once):
@@ -101,6 +103,7 @@ def split_let(
         kept = locked(_lets(), pk=let.pk)
         refuse_over(kept, now)
         going = _going(kept, from_on=from_on, rods=rods, today=local_day(kept.beat.fishery, now))
+        refuse_closed_days(kept.beat, [row.day for row in going])
         new = _part(kept, booker, now, columns, first_on=going[0].day, rods=rods or kept.rods)
         RodDay.objects.filter(pk__in=[row.pk for row in going]).update(let=new)
         _take_place(new.rod_days.all(), kept.booker, booker)
@@ -149,11 +152,17 @@ def _judge(let: Let, before: Shape, after: Shape, now: dt.datetime) -> None:
         )
     refuse_nonsense(after)
     _refuse_past(before, after, local_day(let.beat.fishery, now))
-    # Days sold before a new house rule stay sold; only what is added is asked about.
-    added = [day for day in after.days if after.beat != before.beat or day not in set(before.days)]
-    refuse_closed(after.beat.fishery, added)
+    refuse_closed_days(after.beat, _days_taken_on(before, after))
     if (after.first_on, after.last_on, after.kind) != (before.first_on, before.last_on, before.kind):
         refuse_part_of_week(after)
+
+
+def _days_taken_on(before: Shape, after: Shape) -> list[dt.date]:
+    """Days on which the let gets rods that it did not have. Days closed since they were let may stay in it."""
+    if after.beat != before.beat or after.rods > before.rods:
+        return after.days
+    had = set(before.days)
+    return [day for day in after.days if day not in had]
 
 
 def _refuse_past(before: Shape, after: Shape, today: dt.date) -> None:
@@ -228,6 +237,8 @@ def _names_for(fresh: Sequence[RodDay], old: Book, kept: Book) -> list[tuple[Rod
 
 def _take_place(rows, old: Guest, new: Guest) -> None:
     """Rod-days in one guest's name pass to another."""
+    if old.pk == new.pk:
+        return
     theirs = rows.filter(guest=old)
     days = list(theirs.order_by("day").values_list("day", flat=True))
     if days:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 
 from django.db import IntegrityError, connection, transaction
 
-from beats.models import Beat, Fishery
+from beats.models import Beat
 from beats.shared import words
 from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
@@ -57,9 +57,18 @@ class GuestTaken(Refusal):
     title = say("Already fishing that day")
 
 
-def refuse_closed(fishery: Fishery, days: Iterable[dt.date]) -> None:
-    if closed := closed_days(fishery, days):
+def refuse_closed_days(beat: Beat, days: Iterable[dt.date]) -> None:
+    """Refuse days on which nobody may fish the beat: by law, by the fishery's rules, or while the beat is closed.
+
+    The one check of every act by which a let or its booker takes days on. `days` may be empty. Raises DayClosed
+    with the reason for each day.
+    """
+    asked = sorted(set(days))
+    if not asked:
+        return
+    if closed := closed_days(beat.fishery, asked):
         _refuse_days(closed)
+    refuse_shut(beat, asked)
 
 
 def refuse_shut(beat: Beat, days: Sequence[dt.date]) -> None:

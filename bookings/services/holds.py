@@ -14,11 +14,12 @@ from beats.models import Beat, Fishery, User
 from beats.queries import Role, local_day, require_role, zone_of
 from beats.shared import words
 from beats.shared.phrases import say
-from beats.shared.refusals import NotYours, Refusal
+from beats.shared.refusals import NotYours, Refusal, Stale
 from beats.shared.rows import locked, locked_unless_busy
 from bookings.models import Let, LettingPolicy, Offer, Waiting
 from bookings.reckoning import percent_back
 from bookings.services.after import let_cancelled, let_confirmed
+from bookings.services.claims import refuse_closed_days
 
 BATCH = 200
 
@@ -52,7 +53,7 @@ def refuse_over(let: Let, now: dt.datetime) -> None:
 def confirm_let(let: Let, *, by: User, now: dt.datetime) -> Let:
     """Confirm a hold. The second of two hands finds it confirmed and changes nothing.
 
-    The owner may, and so may the booker to whom the week was offered. Raises LetOver, NotYours.
+    The owner may, and so may the booker to whom the week was offered. Raises LetOver, DayClosed, NotYours.
     """
     _require_owner_or_offered(let, by)
     held = Let.objects.filter(pk=let.pk, status=Let.Status.HELD, expires_at__gt=now)
@@ -61,6 +62,7 @@ def confirm_let(let: Let, *, by: User, now: dt.datetime) -> Let:
     )
     let = _as_it_is(let)
     if confirmed:
+        refuse_closed_days(let.beat, _days_to_come(let, now))
         Waiting.objects.filter(offers__let=let, left_at=None).update(left_at=now)
         record("confirm let", let, by=by, now=now, fishery=let.beat.fishery)
         let_confirmed(let, by=by, now=now)
@@ -70,18 +72,21 @@ def confirm_let(let: Let, *, by: User, now: dt.datetime) -> Let:
 
 
 @transaction.atomic
-def cancel_let(let: Let, *, by: User, now: dt.datetime) -> Let:
+def cancel_let(let: Let, *, by: User, now: dt.datetime, version: int | None = None) -> Let:
     """Cancel and free its rod-days from today on; a let cancelled before stays as it was.
 
     Days already past stay in the book: they were this party's, and they count as effort. A let that
-    was confirmed keeps the percent that goes back, by the notice given.
+    was confirmed keeps the percent that goes back, by the notice given. The owner may, and so may the booker. With
+    `version` only a let that is still at it: a press of "decline" does not cancel a week accepted meanwhile.
+    Raises Stale, NotYours.
     """
-    _require_owner_or_offered(let, by)
+    _require_owner_or_booker(let, by)
     let = locked(Let.objects.select_related("beat__fishery", "booker"), pk=let.pk)
     if let.status == Let.Status.CANCELLED:
         return let
-    if let.status == Let.Status.CONFIRMED:
-        require_role(by, let.beat.fishery, Role.OWNER)  # an offer may have been taken since the first look
+    _require_owner_or_booker(let, by)  # it may have been handed on since the first look
+    if version is not None and let.version != version:
+        raise Stale(say("Somebody changed this let since you read it. Read it again, then cancel it."))
     today = local_day(let.beat.fishery, now)
     percent = goes_back(let, today) if let.status == Let.Status.CONFIRMED else None
     freed = _end(let, ending=Let.Ending.ASKED, from_on=today, now=now, refund_percent=percent)
@@ -138,6 +143,16 @@ def _require_owner_or_offered(let: Let, by: User) -> None:
         mine = let.booker.user_id == by.pk and let.status == Let.Status.HELD
         if not (mine and Offer.objects.filter(let=let).exists()):
             raise
+
+
+def _days_to_come(let: Let, now: dt.datetime) -> list[dt.date]:
+    to_come = let.rod_days.filter(day__gte=local_day(let.beat.fishery, now))
+    return list(to_come.values_list("day", flat=True))
+
+
+def _require_owner_or_booker(let: Let, by: User) -> None:
+    if let.booker.user_id != by.pk:
+        require_role(by, let.beat.fishery, Role.OWNER)
 
 
 def _as_it_is(let: Let) -> Let:

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from beats.audit import record
 from beats.models import Beat, User
-from beats.queries import Role, require_role
+from beats.queries import Role, local_day, require_role
 from beats.shared.once import Once, made_earlier, make_once
 from beats.shared.phrases import say
 from beats.shared.rows import locked
@@ -28,7 +28,7 @@ from bookings.services.claims import (
     hold_still,
     look,
     refuse_busy,
-    refuse_closed,
+    refuse_closed_days,
     refuse_full,
     taken_numbers,
 )
@@ -98,7 +98,7 @@ def let_rods(
         if earlier := made_earlier(Let, by=by, once=once):
             return earlier, False
         raise
-    refuse_closed(beat.fishery, shape.days)
+    refuse_closed_days(beat, shape.days)
     refuse_part_of_week(shape)
     expires_at = hold_until(beat.fishery, now) if hold else None
     asked = {"booker": booker, "guests": guests, "company": company, "expires_at": expires_at}
@@ -175,7 +175,7 @@ def _note(let: Let, *, by: User | None, now: dt.datetime) -> None:
 def share_rod(let: Let, *, rod: int, guest: Guest, by: User, now: dt.datetime) -> Let:
     """Let a second guest share one rod of a let, on all its days: one fishes while the other watches.
 
-    Raises BadLet, GuestTaken.
+    Raises BadLet, DayClosed, GuestTaken.
     """
     require_role(by, let.beat.fishery, Role.OWNER)
     let = locked(Let.objects.select_related("beat__fishery", "booker"), pk=let.pk)
@@ -183,6 +183,7 @@ def share_rod(let: Let, *, rod: int, guest: Guest, by: User, now: dt.datetime) -
     days = list(claims.values_list("day", flat=True))
     if not days:
         raise BadLet(say("This let has no rod {rod}.", rod=rod), errors={"rod": [say("No such rod in this let.")]})
+    refuse_closed_days(let.beat, [day for day in days if day >= local_day(let.beat.fishery, now)])
     hold_still([guest])
     refuse_busy(days, [guest])
     claims.update(sharer=guest)

@@ -5,7 +5,7 @@ least once, and twice only if a sender dies between the mail server taking it an
 """
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from django.core.mail import EmailMessage
 from django.db import IntegrityError, transaction
@@ -36,8 +36,7 @@ def write_papers(*, now: dt.datetime) -> int:
     written = 0
     for let in untold_lets().select_related("booker", "beat__fishery")[:BATCH]:
         email = let.booker.email
-        wanted = email and let.last_on >= local_day(let.beat.fishery, now)
-        state = Outgoing.State.WAITING if wanted else Outgoing.State.NOT_NEEDED
+        state = Outgoing.State.WAITING if letter_wanted(let, now=now) else Outgoing.State.NOT_NEEDED
         try:
             with transaction.atomic():
                 Paper.objects.create(
@@ -47,6 +46,19 @@ def write_papers(*, now: dt.datetime) -> int:
             continue
         written += 1
     return written
+
+
+def letter_wanted(let: Let, *, now: dt.datetime) -> bool:
+    """Whether there is an address to write to, and a day still to come."""
+    return bool(let.booker.email) and let.last_on >= local_day(let.beat.fishery, now)
+
+
+def write_no_letters(lets: Iterable[Let], *, now: dt.datetime) -> None:
+    """Note that the present edition of these lets needs no letter; later editions are written about as usual."""
+    not_needed = Outgoing.State.NOT_NEEDED
+    Paper.objects.bulk_create(
+        Paper(let=let, edition=let.edition, state=not_needed, written_at=now, next_try_at=now) for let in lets
+    )
 
 
 def send_papers(*, clock: Callable[[], dt.datetime]) -> outbox.Round:

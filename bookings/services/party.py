@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from beats.audit import record
-from beats.models import User
-from beats.queries import Role, require_role
+from beats.models import Membership, User
+from beats.queries import Role, local_day, require_role, role_in
 from beats.shared import words
 from beats.shared.phrases import say
-from beats.shared.refusals import Stale
+from beats.shared.refusals import NotYours, Stale
 from beats.shared.rows import locked
 from bookings.models import Guest, Let, RodDay
+from bookings.queries import guests_nameable_by
 from bookings.services.after import let_changed
 from bookings.services.claims import BadLet, GuestTaken, hold_still
 from bookings.services.holds import refuse_over
@@ -32,10 +33,14 @@ class Place:
 def name_party(let: Let, *, places: Sequence[Place], version: int, by: User, now: dt.datetime) -> Let:
     """Name guests on some rod-days of a let still at `version`; rod-days not mentioned stay.
 
-    All names at once, so that two guests may change places. Raises BadLet, GuestTaken, Stale, LetOver.
+    All names at once, so that two guests may change places. Keepers may; the booker may too, from today on and of
+    those `queries.guests_nameable_by` gives. Raises BadLet, GuestTaken, Stale, LetOver, NotYours.
     """
-    require_role(by, let.beat.fishery, Role.OWNER, Role.GHILLIE)
     let = locked(Let.objects.select_related("beat__fishery", "booker"), pk=let.pk)
+    if let.booker.user_id != by.pk:
+        require_role(by, let.beat.fishery, Role.OWNER, Role.GHILLIE)
+    elif role_in(by, let.beat.fishery) not in Membership.KEEPERS:
+        _refuse_beyond_the_bookers(let, places, by, now)
     if let.version != version:
         raise Stale(say("Somebody changed this let since you read it. Read it again, then name the party."))
     refuse_over(let, now)
@@ -52,6 +57,19 @@ def name_party(let: Let, *, places: Sequence[Place], version: int, by: User, now
     record("name party", let, by=by, now=now, fishery=let.beat.fishery, after={"rod_days": len(rows)})
     let_changed(let, by=by, now=now, only_names=True)
     return let
+
+
+def _refuse_beyond_the_bookers(let: Let, places: Sequence[Place], by: User, now: dt.datetime) -> None:
+    """A booker names neither days that are past nor people who have never fished with them."""
+    today = local_day(let.beat.fishery, now)
+    if any(place.day < today for place in places):
+        raise BadLet(
+            say("Days already past stay as they are. Ask the fishery if a name there is wrong."),
+            errors={"places": [say("Already past.")]},
+        )
+    known = set(guests_nameable_by(by, let).values_list("pk", flat=True))
+    if any(place.guest and place.guest.pk not in known for place in places):
+        raise NotYours(say("You can name yourself and guests of your own lets. Ask the fishery to name others."))
 
 
 def _rows(let: Let, places: Sequence[Place]) -> list[RodDay]:

@@ -21,7 +21,7 @@ from bookings.models import Let, LettingSeason, Offer, SameWeek, Waiting
 from bookings.openings import closed_days
 from bookings.queries import lets_of_the_year_before
 from bookings.season_weeks import days_of_let, same_day, week_of, within
-from bookings.services.claims import refuse_closed
+from bookings.services.claims import refuse_closed_days
 from bookings.services.holds import policy_of
 from bookings.services.lets import Shape, refuse_nonsense, take
 
@@ -66,12 +66,12 @@ def open_season(
 
 def ask_next(now: dt.datetime) -> int:
     """Give tenants their weeks, then ask the waiting list for each unclaimed one. Returns offers made."""
-    for let, opened in _without_a_week(now):
+    for let, opened in lets_to_look_at(now):
         _make_week(let, opened)
     return sum(_ask(pk, now) for pk in list(_unasked(now).values_list("pk", flat=True)[:BATCH]))
 
 
-def _without_a_week(now: dt.datetime) -> list[tuple[Let, LettingSeason]]:
+def lets_to_look_at(now: dt.datetime) -> list[tuple[Let, LettingSeason]]:
     """Lets of last year that an opened season has not looked at yet, each with that season."""
     found = []
     for opened in LettingSeason.objects.filter(year__gte=now.year).select_related("fishery"):
@@ -175,7 +175,7 @@ def _offer(week: SameWeek, number: int, entry: Waiting | None, until: dt.datetim
     shape = Shape(let.beat, week.first_on, week.last_on, entry.rods if entry else let.rods, kind, let.weekday)
     try:
         refuse_nonsense(shape)
-        refuse_closed(let.beat.fishery, shape.days)
+        refuse_closed_days(let.beat, shape.days)
         booker = entry.guest if entry else let.booker
         held, _ = take(shape, booker=booker, company=let.company, expires_at=until, by=None, now=now)
     except Refusal as refusal:

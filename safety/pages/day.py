@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Callable
 
+from django.db.models import Q
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
@@ -21,6 +22,7 @@ from beats.shared.once import Once
 from beats.shared.wall import lowered
 from bookings import permits, queries
 from bookings.models import Guest, Let
+from bookings.pages.my_lets import open_offers
 from bookings.services.invitations import invitations_of
 from safety.days import beat_of, danger_of, day_of, guests_of, promise
 from safety.models import RecallCall
@@ -46,7 +48,8 @@ def day(request, *, now):
     """Each fishery where this person is a guest; where they are on the water first. Others they may accept."""
     days = [day_of(guest, now=now) for guest in guests_of(request.user)]
     invited = invitations_of(request.user)
-    facts = {"days": days, "now": now, "key": new_key,
+    facts = {"days": days, "now": now, "key": new_key, "offers": open_offers(request.user, now),
+             "on_the_water": any(each.outing for each in days),
              "invitations": [guest for guest in invited if guest.invitation == "open"],
              "declined": [guest for guest in invited if guest.invitation == "declined"]}  # fmt: skip
     return shown(request, "safety/day.html", facts)
@@ -226,8 +229,9 @@ def book(request, *, now):  # noqa: ARG001
 @page()
 def papers(request, *, now):  # noqa: ARG001
     """Permissions to fish, the newest days first."""
+    mine = Q(rod_days__guest__user=request.user) | Q(rod_days__sharer__user=request.user)
     rows = queries.lets_visible_to(request.user).filter(
-        status=Let.Status.CONFIRMED, rod_days__guest__user=request.user
+        mine | Q(booker__user=request.user), status=Let.Status.CONFIRMED
     )
     lets = rows.distinct().order_by("-first_on")[:50]
     return shown(request, "safety/papers.html", {"lets": lets})

@@ -113,12 +113,19 @@ def test_a_hold_that_is_given_up_has_nothing_to_give_back(beat):
     assert cancel_let(let(beat, hold=True), by=keeper(beat.fishery), now=NOON).refund_percent is None
 
 
-@pytest.mark.parametrize("verb", [confirm_let, cancel_let])
-def test_a_guest_who_was_offered_nothing_opens_no_door(beat, verb):
+def test_a_booker_who_was_offered_nothing_may_cancel_a_hold_but_not_confirm_it(beat):
     guest = guest_with_account(beat.fishery)
     held = let(beat, hold=True, booker=guest)
     with pytest.raises(NotYours):
-        verb(held, by=guest.user, now=NOON)
+        confirm_let(held, by=guest.user, now=NOON)
+    assert cancel_let(held, by=guest.user, now=NOON).status == "cancelled"
+
+
+@pytest.mark.parametrize("verb", [confirm_let, cancel_let])
+def test_another_guest_neither_confirms_nor_cancels(beat, verb):
+    held, other = let(beat, hold=True), guest_with_account(beat.fishery)
+    with pytest.raises(NotYours):
+        verb(held, by=other.user, now=NOON)
 
 
 @pytest.mark.parametrize(

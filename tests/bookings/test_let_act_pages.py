@@ -10,6 +10,7 @@ from django.utils import timezone
 from beats.models import AuditEntry
 from bookings.models import LedgerEntry, Let
 from bookings.services.agreed_prices import agree_prices
+from tests.bookings.book import next_wednesday_in_may
 from tests.factories import GuestFactory, LedgerEntryFactory, LetFactory, RodDayFactory, TariffFactory
 from tests.pages import at_let
 
@@ -21,8 +22,7 @@ LONG = "Una " + "Featherstonehaugh-" * 5
 
 @pytest.fixture
 def first_on():
-    today = timezone.now().date()
-    return min(today + 30 * DAY, today.replace(month=12, day=30))  # in the year that has a tariff
+    return next_wednesday_in_may()
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from beats.authentication import digest_of
 from beats.models import User
+from bookings.models import RodDay
 from safety.services.pulse import beat_pulse
 from tests.factories import (
     AlarmFactory,
@@ -142,6 +143,11 @@ def build() -> World:
         "push_address": PushAddressFactory(user=guest.user),
     }
     return World(people | {"stranger": keeper(FisheryFactory())}, rows)
+
+
+def move_rod_days_to_an_open_day() -> None:
+    """The world's rod-days are next Monday's, which the law may close; this day it leaves open."""
+    RodDay.objects.update(day=dt.date(2099, 5, 13))
 
 
 def _money(fishery, guest) -> dict[str, Any]:

@@ -98,7 +98,7 @@ def _only_passed_on(entries):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("bookings", "0006_contact_details"), ("beats", "0009_the_wall")]
+    dependencies = [("bookings", "0008_undo_unused_links"), ("beats", "0009_the_wall")]
     operations = [
         migrations.CreateModel(
             name="AgreedPrice",
