@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sessions.lets_let import SeasonLets
-from sessions.monthly import CLASSES, METHODS, MONTHS, Cell
+from sessions.monthly import METHODS, MONTHS
 from sessions.papers.printed import Printed
-from sessions.papers.return_files import SHORT
+from sessions.papers.return_files import MONTH_WIDTH, NOT_KNOWN, grid_of, weight_notes
 from sessions.returns import SeasonReturn
 from sessions.seasons import Statistics
 from sessions.statistics.groups import Group
@@ -48,16 +48,16 @@ def pdf(report: SeasonReport) -> bytes:
 def _return(file: Printed, report: SeasonReport) -> None:
     made = report.made
     of = {"fish": "made of fish written down one by one", "months": "made of monthly totals from an old book"}
-    file.words(f"{report.standing} This is a {made.state} return, {of[made.made_of]}. Number and kilograms.")
+    state = NOT_KNOWN if made.state == "no_record" else f"This is a {made.state} return, {of[made.made_of]}."
+    file.words(f"{report.standing} {state} Number and kilograms.")
     for fate, method in METHODS.items():
-        head = ["Month", *(text for name in SHORT.values() for text in (name, "kg"))]
-        rows = [[row.name, *_cells(row.cells[fate])] for row in made.months]
         file.heading(method, size=11)
-        file.grid([head, *rows, ["Season", *_cells(made.totals[fate])]], bold_last=True)
-
-
-def _cells(kinds: dict[str, Cell]) -> list[str]:
-    return [text for kind in CLASSES for text in (str(kinds[kind].number), f"{kinds[kind].weight_kg:.2f}")]
+        rows = grid_of(made.months, fate, (None, made.totals[fate]), rod_days=False)
+        file.grid(rows, first=MONTH_WIDTH, bold_last=True)
+        if notes := weight_notes(made.months, fate):
+            file.words(notes[0])
+        if len(notes) > 1:
+            file.words(f"And {len(notes) - 1} more weights that leave fish out; the return names each.")
 
 
 def _effort(file: Printed, report: SeasonReport) -> None:
@@ -68,13 +68,15 @@ def _effort(file: Printed, report: SeasonReport) -> None:
     rows = [
         [
             MONTHS[each.month - 1], str(each.booked), str(each.planned), str(each.checked_in),
-            str(each.sea_trout_only), "-" if each.decided is None else str(each.decided), str(each.counted),
+            str(each.sea_trout_only), "-" if each.decided is None else str(each.decided),
+            "not known" if each.counted is None else str(each.counted),
         ]
         for each in effort
     ]  # fmt: skip
     sums = [sum(getattr(each, name) for each in effort) for name in ("booked", "planned", "checked_in")]
-    left, counted = sum(each.sea_trout_only for each in effort), sum(each.counted for each in effort)
-    file.grid([head, *rows, ["Season", *map(str, (*sums, left)), "", str(counted)]], bold_last=True)
+    left, known = sum(each.sea_trout_only for each in effort), report.made.rod_days
+    counted = "not known" if known is None else str(known)
+    file.grid([head, *rows, ["Season", *map(str, (*sums, left)), "", counted]], bold_last=True)
     for each in effort:
         if each.reason:
             file.words(f"{MONTHS[each.month - 1]}: {each.reason[:150]}")
