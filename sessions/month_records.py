@@ -2,8 +2,8 @@
 
 A month without fish is in one of three states that the owner states: no record, no fishing, or fished and none
 caught. Without a statement it is "no record", whatever was let or seen: a catch that nobody entered is not known
-to be nil. A month without salmon fishing is reported as 0, not left empty (Marine Scotland Topic Sheet 103, December
-2018, as given by kylefisheries.org, 8 February 2019).
+to be nil. A month without salmon fishing is reported as 0, not left empty (Marine Scotland Topic Sheet 103,
+December 2018, as given by kylefisheries.org, 8 February 2019).
 """
 
 import calendar

@@ -57,6 +57,7 @@ from safety.models import (
 from sessions.models import (
     BoardKey,
     Catch,
+    EffortDecision,
     MonthlyTotal,
     OldBook,
     Outing,
@@ -437,6 +438,19 @@ class ReturnFactory(DjangoModelFactory):
     content_hash = factory.LazyAttribute(lambda row: content_hash(row.snapshot))
     signed_by = factory.SubFactory(UserFactory)
     signed_at = NOON
+
+
+class EffortDecisionFactory(DjangoModelFactory):
+    class Meta:
+        model = EffortDecision
+
+    fishery = factory.SubFactory(FisheryFactory)
+    season = 2025
+    month = 5
+    rod_days = 1
+    reason = "counted by hand"
+    decided_by = factory.SubFactory(UserFactory)
+    decided_at = NOON
 
 
 class ReturnDueFactory(DjangoModelFactory):

@@ -13,9 +13,10 @@ from sessions.monthly import METHODS, MONTHS
 from sessions.papers.printed import Printed
 from sessions.papers.return_files import MONTH_WIDTH, NOT_KNOWN, grid_of, weight_notes
 from sessions.returns import SeasonReturn
+from sessions.season_rate import FOR_SALMON
 from sessions.seasons import Statistics
 from sessions.statistics.groups import Group
-from sessions.statistics.rates import rate, share
+from sessions.statistics.rates import share
 
 MOST = 14
 NO_PROMISE = "These are figures of the book. They are not a promise of fish."
@@ -97,11 +98,13 @@ def _averages(file: Printed, report: SeasonReport) -> None:
         "Went back",
     ]
     rows = [
-        _row("Salmon and grilse", report.salmon, report.made.rod_days),
-        _row("Sea trout and finnock", report.sea_trout, None),
+        _row("Salmon and grilse", report.salmon),
+        _row("Sea trout and finnock", report.sea_trout),
     ]
     file.grid([head, *rows], first=130)
-    file.words("Rod-days are those of the return, fished for salmon, so sea trout have no rate.")
+    file.words(str(FOR_SALMON))
+    if report.salmon.overall.rate is None:
+        file.words(str(report.salmon.overall.note))
     file.heading("By pool: salmon and grilse", size=11)
     file.grid([["Pool", "Fish", "Limits"], *(_pool(group) for group in report.salmon.by_pool[:MOST])], first=240)
     if left := report.salmon.by_pool[MOST:]:
@@ -110,14 +113,13 @@ def _averages(file: Printed, report: SeasonReport) -> None:
         file.words(note)
 
 
-def _row(name: str, made: Statistics, rod_days: int | None) -> list[str]:
-    fish = made.overall.fish
-    found, average = rate(fish, rod_days or 0), made.average
+def _row(name: str, made: Statistics) -> list[str]:
+    found, average = made.overall, made.average
     back = share(made.released.part, made.released.whole)
     return [
         name,
-        str(fish),
-        "-" if rod_days is None else str(rod_days),
+        str(found.fish),
+        "-" if found.rod_days is None else str(found.rod_days),
         "-" if found.rate is None else f"{found.rate:.3f}",
         "-" if found.low is None else f"{found.low:.3f} to {found.high:.3f}",
         "not known" if average.mean is None else f"{average.mean:.1f} ({average.lowest} to {average.highest})",

@@ -1,6 +1,7 @@
 """What an owner states of the months of a season, and signs with."""
 
 from sessions.models import MonthStatement
+from tests.factories import UserFactory
 
 SIGNER = {
     "signer_name": "Aster Finch",
@@ -15,5 +16,5 @@ def stated(beat, season, months, record="no_fishing"):
     for month in months:
         MonthStatement.objects.create(
             fishery=beat.fishery, season=season, month=month, record=record,
-            stated_by=beat.fishery.memberships.get(role="owner").user, stated_at="2026-01-01T00:00:00Z",
+            stated_by=UserFactory(), stated_at="2026-01-01T00:00:00Z",
         )  # fmt: skip

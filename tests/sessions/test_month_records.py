@@ -65,6 +65,12 @@ def words_of(answer):
     return " ".join("".join(page.extract_text() for page in pages).split())
 
 
+def typed(answer):
+    """What the form of a page with a key would send."""
+    forms = Page(answer.content.decode()).forms
+    return dict(next(form for form in forms if any(each.name == "key" for each in form.fields)).typed())
+
+
 def rows_of(client):
     return list(csv.DictReader(io.StringIO(client.get(path("?format=csv")).content.decode())))
 
@@ -259,13 +265,13 @@ def test_the_owner_states_months_and_signs_on_the_page(browser, client, beat):
     page = browser.get(reverse("house-return", args=["upper-water", 2025])).content.decode()
     place = reverse("house-return-months", args=["upper-water", 2025])
     assert place in Page(page).links
-    form = dict(Page(browser.get(place).content.decode()).forms[-1].typed())
+    form = typed(browser.get(place))
     form |= {f"month_{month}": "no_fishing" for month in SEASON} | {"month_6": "none_caught"}
     assert [browser.post(place, form).status_code for _ in range(2)] == [303, 303]
     assert [months_of(client)[month]["record"] for month in (6, 7)] == ["none_caught", "no_fishing"]
     assert MonthStatement.objects.count() == len(SEASON)
     signing = reverse("house-return", args=["upper-water", 2025])
-    form = dict(Page(browser.get(signing).content.decode()).forms[-1].typed()) | {"reason": ""}
+    form = typed(browser.get(signing)) | {"reason": ""}
     bare = browser.post(signing, form)
     assert (bare.status_code, Return.objects.count()) == (422, 0)
     assert browser.post(signing, form | SIGNER | {"declared": "on"}).status_code == 303
