@@ -48,6 +48,10 @@ class Asked:
     begun: Collection[int] = range(1, 13)
 
 
+CODES = frozenset({
+    "no-record", "no-effort", "effort-differs", "no-weight", "mean-weight", "doubtful-size", "open-outing",
+    "out-of-season", "flagged", "monthly-totals", "two-books", "does-not-add",
+})  # fmt: skip
 ONLY_BY_RECORD = frozenset({"no-record", "does-not-add"})
 """Questions that no answer in words settles."""
 
@@ -75,8 +79,8 @@ def review(
             Finding("out-of-season", None, f"{_fish(asked.outside)} dated outside the season or on a Sunday.")
         )
     if asked.flagged:
-        told = f"{_fish(asked.flagged)} flagged: on a closed day, or kept unlawfully."
-        found.append(Finding("flagged", None, told))
+        against = f"{_fish(asked.flagged)} flagged: on a closed day, or kept unlawfully."
+        found.append(Finding("flagged", None, against))
     if not adds_up(made):
         found.append(Finding("does-not-add", None, "The months do not add up to the totals."))
     return found

@@ -59,11 +59,13 @@ from sessions.models import (
     Catch,
     EffortDecision,
     MonthlyTotal,
+    MonthStatement,
     OldBook,
     Outing,
     Plan,
     Return,
     ReturnDue,
+    ReviewAnswer,
     Rota,
     RotaJob,
     Turn,
@@ -451,6 +453,31 @@ class EffortDecisionFactory(DjangoModelFactory):
     reason = "counted by hand"
     decided_by = factory.SubFactory(UserFactory)
     decided_at = NOON
+
+
+class MonthStatementFactory(DjangoModelFactory):
+    class Meta:
+        model = MonthStatement
+
+    fishery = factory.SubFactory(FisheryFactory)
+    season = 2025
+    month = 6
+    record = "no_fishing"
+    stated_by = factory.SubFactory(UserFactory)
+    stated_at = NOON
+
+
+class ReviewAnswerFactory(DjangoModelFactory):
+    class Meta:
+        model = ReviewAnswer
+
+    fishery = factory.SubFactory(FisheryFactory)
+    season = 2025
+    code = "flagged"
+    question = "1 fish is flagged."
+    reason = "Looked at."
+    answered_by = factory.SubFactory(UserFactory)
+    answered_at = NOON
 
 
 class ReturnDueFactory(DjangoModelFactory):

@@ -18,6 +18,7 @@ from beats.queries import zone_of
 from beats.shared.once import Once
 from sessions.month_records import Record, month_name
 from sessions.returns import SeasonReturn, season_return, statements
+from sessions.review import CODES
 from sessions.review_fish import fish_in_question, open_outings
 from sessions.services.month_statements import answer_question, state_month
 from sessions.services.returns import decide_effort
@@ -91,7 +92,7 @@ def question(request, *, now, fishery, season, code, month):
     back = reverse("house-return", args=[fishery.slug, season])
     made = season_return(fishery, season, now=now)
     found = next((one for one in made.findings if (one.code, one.month) == (code, of_month)), None)
-    if code == "no-record" or (found is None and not posted(request)):
+    if code not in CODES - {"no-record"}:
         raise Http404
     by_effort = code in EFFORT and of_month is not None
     form = (RodDaysForm if by_effort else ReasonForm)(posted(request))
