@@ -72,6 +72,27 @@ def doubts(kind: str, *, month: int, weight_kg: Decimal | None, length_cm: Decim
     return told
 
 
+def may_hold_doubts(
+    kind: str,
+    *,
+    month: int,
+    weights_kg: tuple[Decimal | None, Decimal | None],
+    lengths_cm: tuple[Decimal | None, Decimal | None],
+) -> bool:
+    """Whether any fish of a kind and month may be doubtful, by the least and the greatest weight and length of
+    them all. Never False where `doubts` has something to say of one of them."""
+    if kind in {"1sw", "farmed_1sw"} and month < GRILSE_FROM_MONTH:
+        return True
+    ends = [(size, ODD_WEIGHTS_KG) for size in weights_kg] + [(size, ODD_LENGTHS_CM) for size in lengths_cm]
+    if any(size is not None and _outside(size, bands.get(kind)) for size, bands in ends):
+        return True
+    pairs = zip(weights_kg, reversed(lengths_cm), strict=True)
+    return any(
+        weight is not None and length is not None and _outside(condition(weight, length), ODD_K)
+        for weight, length in pairs
+    )
+
+
 def _perhaps_inches(kind: str, length_cm: Decimal) -> str:
     as_inches = length_cm * CM_IN_INCH
     if _outside(as_inches, ODD_LENGTHS_CM[kind]):

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import Count, Q, Sum
+from django.db.models import Count, Max, Min, Q, Sum
 
 from beats.close_times import close_time
 from beats.models import Fishery
@@ -19,6 +19,7 @@ from sessions.models import Catch, CatchQuerySet, MonthStatement, ReviewAnswer
 from sessions.month_records import Evidence, Record, obstacles, record_of, season_record
 from sessions.monthly import CLASSES, Fish, Month, table, totals
 from sessions.old_totals import old_months
+from sessions.plausible import may_hold_doubts
 from sessions.review import Asked, Finding, from_old_books, review, with_answers
 from sessions.review_fish import doubtful, open_by_month
 from sessions.snapshot import content_hash, snapshot
@@ -182,6 +183,10 @@ def _days(fishery: Fishery, year: int) -> list[dict]:
             weight=Sum("weight_kg"),
             unweighed=Count("id", filter=Q(weight_kg__isnull=True)),
             flagged=Count("id", filter=~Q(flag="")),
+            lightest=Min("weight_kg"),
+            heaviest=Max("weight_kg"),
+            shortest=Min("length_cm"),
+            longest=Max("length_cm"),
         )
     )
 
@@ -193,18 +198,30 @@ def _asked(fishery: Fishery, year: int, days: list[dict], law: Season | None, *,
     def outside(day: dt.date) -> bool:
         return day.weekday() == SUNDAY or (law is not None and not law.first_on <= day <= law.last_on)
 
-    odd = counted(fishery, year).filter(doubtful()).order_by()
-    by_day = odd.values("caught_on").annotate(number=Count("id")).values_list("caught_on", "number")
-    unlikely = Counter[int]()
-    for day, number in by_day:
-        unlikely[day.month] += number
     return Asked(
         outside=sum(row["number"] for row in days if outside(row["caught_on"])),
         flagged=sum(row["flagged"] for row in days),
-        doubtful=unlikely,
+        doubtful=_doubtful(fishery, year, days),
         open_outings=open_by_month(fishery, year, now=now),
         begun=[month for month in range(1, 13) if dt.date(year, month, 1) <= today],
     )
+
+
+def _doubtful(fishery: Fishery, year: int, days: list[dict]) -> dict[int, int]:
+    """How many fish of each month are of unlikely size. One query, of the days alone that may have any."""
+    suspected = {
+        row["caught_on"]
+        for row in days
+        if may_hold_doubts(
+            row["kind"], month=row["caught_on"].month, weights_kg=(row["lightest"], row["heaviest"]),
+            lengths_cm=(row["shortest"], row["longest"]),
+        )
+    }  # fmt: skip
+    odd = counted(fishery, year).filter(doubtful(), caught_on__in=suspected).order_by()
+    found = Counter[int]()
+    for day, number in odd.values("caught_on").annotate(number=Count("id")).values_list("caught_on", "number"):
+        found[day.month] += number
+    return found
 
 
 def _fish(days: list[dict]) -> list[Fish]:

@@ -4,10 +4,11 @@ from rest_framework import serializers
 
 from beats.shared.rest import Day, StrictSerializer
 from sessions.models import MonthStatement, Return
-from sessions.month_records import Record
+from sessions.month_records import WORDS, Record
 from sessions.monthly import CLASSES
 
 RECORD = "no_record until the owner states no_fishing or none_caught (fished, none caught), or a fish is entered"
+RECORDS = [(each.value, str(WORDS[each])) for each in Record]
 STATES = [*Return.State.choices, ("no_record", "No record")]
 
 
@@ -35,7 +36,7 @@ class FatesOut(serializers.Serializer):
 class MonthOut(serializers.Serializer):
     month = serializers.IntegerField()
     name = serializers.CharField()
-    record = serializers.ChoiceField(choices=[each.value for each in Record], help_text=RECORD)
+    record = serializers.ChoiceField(choices=RECORDS, help_text=RECORD)
     fished = serializers.BooleanField(allow_null=True, help_text="Null where that is not known")
     rod_days = serializers.IntegerField(allow_null=True, help_text="Null where none are on record")
     catch = FatesOut(source="known_cells", allow_null=True, help_text="Null where there is no record")
@@ -225,7 +226,7 @@ class ReturnOut(serializers.Serializer):
     fishery = serializers.CharField(source="fishery.slug")
     season = serializers.IntegerField(source="year")
     state = serializers.ChoiceField(choices=STATES, help_text="nil only where every month is stated unfished")
-    record = serializers.ChoiceField(choices=[each.value for each in Record])
+    record = serializers.ChoiceField(choices=RECORDS)
     first_on = serializers.DateField(source="season.first_on", default=None, allow_null=True)
     last_on = serializers.DateField(source="season.last_on", default=None, allow_null=True)
     months = MonthOut(many=True)
