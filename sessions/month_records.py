@@ -117,8 +117,12 @@ def obstacles(records: Mapping[int, Record], *, law: Season | None, year: int, t
         return [say("Nothing is on record of {year}, and no rod season is known of it.", year=year)]
     found = []
     if silent := [month for month, record in records.items() if record is Record.NO_RECORD]:
-        told = "No record for {months}. For each, state no fishing, or fished and none caught; or enter its fish."
-        found.append(say(told, months=_names(silent)))
+        found.append(
+            say(
+                "No record for {months}. State no fishing, or fished and none caught, for each; or enter fish.",
+                months=_names(silent),
+            )
+        )
     running = [
         month
         for month, record in records.items()
@@ -126,8 +130,14 @@ def obstacles(records: Mapping[int, Record], *, law: Season | None, year: int, t
     ]
     if running:
         last = max(month_ends(law, year, month) for month in running)
-        told = "{months} {year} is not over. Sign after {last}, or state no fishing for what is still to come."
-        found.append(say(told, months=_names(running), year=year, last=day_in_words(last)))
+        found.append(
+            say(
+                "{months} {year} is not over. Sign after {last}, or state no fishing for what is still to come.",
+                months=_names(running),
+                year=year,
+                last=day_in_words(last),
+            )
+        )
     return found
 
 

@@ -64,8 +64,10 @@ class Cell:
         if self.known_kg is None:
             return say("not weighed")
         if self.unweighed:
-            told = "{kg} kg, {weighed} of {number} weighed"
-            return say(told, kg=self.known_kg, weighed=self.weighed, number=self.number)
+            return say(
+                "{kg} kg, {weighed} of {number} weighed",
+                kg=self.known_kg, weighed=self.weighed, number=self.number,
+            )  # fmt: skip
         return say("{kg} kg", kg=self.known_kg)
 
     def add(self, fish: Fish) -> None:

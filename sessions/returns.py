@@ -21,7 +21,7 @@ from sessions.monthly import CLASSES, Fish, Month, table, totals
 from sessions.old_totals import old_months
 from sessions.plausible import may_hold_doubts
 from sessions.review import Asked, Finding, from_old_books, review, with_answers
-from sessions.review_fish import doubtful, open_by_month
+from sessions.review_fish import doubtful, factor, open_by_month
 from sessions.snapshot import content_hash, snapshot
 
 
@@ -187,6 +187,8 @@ def _days(fishery: Fishery, year: int) -> list[dict]:
             heaviest=Max("weight_kg"),
             shortest=Min("length_cm"),
             longest=Max("length_cm"),
+            thinnest=Min(factor()),
+            fattest=Max(factor()),
         )
     )
 
@@ -214,7 +216,7 @@ def _doubtful(fishery: Fishery, year: int, days: list[dict]) -> dict[int, int]:
         for row in days
         if may_hold_doubts(
             row["kind"], month=row["caught_on"].month, weights_kg=(row["lightest"], row["heaviest"]),
-            lengths_cm=(row["shortest"], row["longest"]),
+            lengths_cm=(row["shortest"], row["longest"]), factors=(row["thinnest"], row["fattest"]),
         )
     }  # fmt: skip
     odd = counted(fishery, year).filter(doubtful(), caught_on__in=suspected).order_by()

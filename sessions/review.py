@@ -94,13 +94,16 @@ def with_answers(findings: Iterable[Finding], answers: Mapping[tuple[str, int | 
 def _no_record(month: int, effort: MonthEffort | None) -> Phrase:
     name = month_name(month)
     if effort and effort.checked_in:
-        told = (
-            "{month}: anglers seen on {days} days, and no fish on record. State that none was caught, or enter it."
-        )
-        return say(told, month=name, days=effort.checked_in)
+        return say(
+            "{month}: anglers seen on {days} days, no fish on record. State that none was caught, or enter it.",
+            month=name, days=effort.checked_in,
+        )  # fmt: skip
     if effort and effort.counted:
-        told = "{month}: {days} rod-days, and no fish on record. State what happened, or enter the fish."
-        return say(told, month=name, days=effort.counted)
+        return say(
+            "{month}: {days} rod-days, and no fish on record. State what happened, or enter the fish.",
+            month=name,
+            days=effort.counted,
+        )
     return say("{month}: no record. State no fishing, or fished and none caught; or enter the fish.", month=name)
 
 

@@ -3,9 +3,9 @@
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterable
-from decimal import Decimal
 
 from django.db.models import F, FloatField, Q, QuerySet
+from django.db.models.expressions import CombinedExpression
 from django.db.models.functions import Cast
 from django.db.models.lookups import GreaterThan, LessThan
 
@@ -27,14 +27,14 @@ def doubtful() -> Q:
     for column, bands in (("weight_kg", ODD_WEIGHTS_KG), ("length_cm", ODD_LENGTHS_CM)):
         for kind, (low, high) in bands.items():
             found |= Q(kind=kind) & (Q(**{f"{column}__lt": low}) | Q(**{f"{column}__gt": high}))
+    least, most = (float(each) for each in ODD_K)
+    return found | Q(LessThan(factor(), least)) | Q(GreaterThan(factor(), most))
+
+
+def factor() -> CombinedExpression:
+    """Fulton's K of a fish, as `sessions.weights.condition` has it; null where a size is not known."""
     length = Cast(F("length_cm"), FloatField())
-    weight = Cast(F("weight_kg"), FloatField()) * 100_000.0
-    least, most = (_times(length, factor) for factor in ODD_K)
-    return found | Q(LessThan(weight, least)) | Q(GreaterThan(weight, most))
-
-
-def _times(length: Cast, factor: Decimal):
-    return length * length * length * float(factor)
+    return Cast(F("weight_kg"), FloatField()) * 100_000.0 / (length * length * length)
 
 
 def by_month(days: Iterable[dt.date]) -> dict[int, int]:

@@ -20,6 +20,12 @@ def season_rate(fish: int, fished: Collection[int], effort: Iterable[MonthEffort
     seen = {month for month, each in efforts.items() if each.checked_in}
     if unknown := [month for month in sorted({*fished, *seen}) if counted.get(month) is None]:
         names = joined([month_name(month) for month in unknown], ", ")
-        told = "Rod-days are not on record for {months}, so there is no rate."
-        return Rate(fish, None, None, None, None, say(told, months=names))
+        return Rate(
+            fish,
+            None,
+            None,
+            None,
+            None,
+            say("Rod-days are not on record for {months}, so there is no rate.", months=names),
+        )
     return rate(fish, sum(days for days in counted.values() if days is not None))

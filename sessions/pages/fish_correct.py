@@ -5,7 +5,7 @@ import datetime as dt
 from django import forms
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
-from django.utils.translation import gettext as _t
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from beats.models import Fishery
@@ -80,7 +80,7 @@ def correct(request, *, now, fishery, pk):
             fish, changes=changes, reason=data["reason"], version=data["version"], by=request.user, now=now
         )
 
-    facts = _facts(request, fishery, fish) | {"title": _t("Correct a fish"), "button": _t("Correct it")}
+    facts = _facts(request, fishery, fish) | {"title": gettext("Correct a fish"), "button": gettext("Correct it")}
     return acted(
         request, form, lambda data: or_stands(lambda: do(data), lambda: _as_asked(form)), then=facts["back"],
         template="book/correct_fish.html", facts=facts,
@@ -101,8 +101,8 @@ class StrikeForm(KeyForm):
 def strike(request, *, now, fishery, pk):
     fish = _fish(request, fishery, pk)
     facts = _facts(request, fishery, fish) | {
-        "title": _t("Strike a fish out"), "button": _t("Strike it out"), "rusty": True,
-        "lead": _t("It leaves every figure, and can still be read in its history."),
+        "title": gettext("Strike a fish out"), "button": gettext("Strike it out"), "rusty": True,
+        "lead": gettext("It leaves every figure, and can still be read in its history."),
     }  # fmt: skip
     return acted(
         request, StrikeForm(posted(request)),

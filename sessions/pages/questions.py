@@ -6,7 +6,7 @@ from django import forms
 from django.db import transaction
 from django.http import Http404
 from django.urls import reverse
-from django.utils.translation import gettext as _t
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from beats.pages.acts import acted, posted
@@ -64,8 +64,8 @@ def months(request, *, now, fishery, season):
                 state_month(fishery, season, month=month, record=record, by=request.user, now=now, once=once)
 
     facts = {
-        "title": _t("Months without fish, %(season)s") % {"season": season}, "fishery": fishery,
-        "button": _t("State this"), "back": reverse("house-return", args=[fishery.slug, season]),
+        "title": gettext("Months without fish, %(season)s") % {"season": season}, "fishery": fishery,
+        "button": gettext("State this"), "back": reverse("house-return", args=[fishery.slug, season]),
     }  # fmt: skip
     return acted(request, form, do, then=facts["back"], template="season/months.html", facts=facts)
 
@@ -107,8 +107,8 @@ def question(request, *, now, fishery, season, code, month):
         return answer_question(fishery, season, code=code, month=of_month, reason=data["reason"], **common)
 
     facts = {
-        "title": _t("A question of the review"), "fishery": fishery, "back": back, "question": found,
-        "button": _t("Set the rod-days") if by_effort else _t("Answer"), "zone": zone_of(fishery),
+        "title": gettext("A question of the review"), "fishery": fishery, "back": back, "question": found,
+        "button": gettext("Set the rod-days") if by_effort else gettext("Answer"), "zone": zone_of(fishery),
         "fish": fish_in_question(fishery, season, code, of_month)[:MOST],
         "outings": _open(fishery, season, of_month, now) if code == "open-outing" else (),
     }  # fmt: skip

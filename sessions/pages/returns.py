@@ -4,7 +4,7 @@ import datetime as dt
 
 from django import forms
 from django.urls import reverse
-from django.utils.translation import gettext as _t
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from beats.pages.acts import acted, posted
@@ -84,7 +84,10 @@ def season_return_page(request, *, now, fishery, season):
             form.data["content_hash"] = made.content_hash
             raise
 
-    facts = _facts(fishery, made, last) | {"button": _t("Sign these figures"), "title": _t("Return of a season")}
+    facts = _facts(fishery, made, last) | {
+        "button": gettext("Sign these figures"),
+        "title": gettext("Return of a season"),
+    }
     return acted(
         request, form, do, then=reverse("house-return", args=[fishery.slug, season]),
         template="season/return.html", facts=facts,

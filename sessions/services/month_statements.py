@@ -88,8 +88,9 @@ def _refuse_what_cannot_be(fishery: Fishery, season: int, month: int, record: st
         told = say("{month} is no month of this season.", month=month_name(month))
         raise NotAMonthOfTheSeason(told, errors={"month": [told]})
     if record == Record.NONE_CAUGHT and month_ends(made.season, season, month) >= today:
-        told = "{month} is not over. State that none was caught when it is."
-        raise NotYetKnown(say(told, month=month_name(month)))
+        raise NotYetKnown(
+            say("{month} is not over. State that none was caught when it is.", month=month_name(month))
+        )
     held = _with_days_to_come(fishery, season, month, made)
     if against := contradiction(record, month, held):
         raise ContradictsRecord(against)

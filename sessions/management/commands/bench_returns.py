@@ -39,7 +39,8 @@ INSERT INTO fishing_sessions_catch
   (beat_id, pool_id, caught_at, caught_on, kind, fate, weight_kg, length_cm, fly, level_m, water_c,
    request_fingerprint, weight_how, length_how, condition, sex, method, part, tag, scale_sample, note, flag,
    version)
-SELECT %s, %s, {at}, {day}, CASE i %% 3 WHEN 0 THEN 'msw' WHEN 1 THEN '1sw' ELSE 'sea_trout' END,
+SELECT %s, %s, {at}, {day},
+  CASE WHEN i %% 3 = 2 THEN 'sea_trout' WHEN i %% 3 = 0 OR i %% 260 < 79 THEN 'msw' ELSE '1sw' END,
   CASE i %% 20 WHEN 0 THEN 'kept' ELSE 'released' END, {weight}, {length},
   'Size 8 black', 0.5 + (i %% 97) / 100.0, 9.5, '', 'weighed', 'measured', 'fresh', 'hen', 'fly', 'morning', '',
   {no}, 'Long Alder, tail', '', 1 FROM n"""
