@@ -209,6 +209,8 @@ SPECTACULAR_SETTINGS = {
         "LetStatus": "bookings.models.Let.Status",
         "LetKind": "bookings.models.Let.Kind",
         "ReturnState": "sessions.models.Return.State",
+        "StatedRecord": "sessions.models.MonthStatement.Record",
+        "MonthRecord": "sessions.serializers.returns.RECORDS",
         "RotaStatus": "sessions.models.Rota.Status",
         "DeliveryState": "safety.models.Delivery.State",
         "AlarmKind": "safety.models.Alarm.Kind",

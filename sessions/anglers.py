@@ -40,7 +40,7 @@ class AnglerTotal:
     kind: str
     fate: str
     number: int
-    weight_kg: Decimal
+    weight_kg: Decimal | None
     unweighed: int
 
 
@@ -97,11 +97,15 @@ def _totals(fish: Iterable[Catch]) -> list[AnglerTotal]:
     for one in fish:
         groups.setdefault((one.kind, one.fate), []).append(one.weight_kg)
     return [
-        AnglerTotal(
-            kind, fate, len(sizes), sum((size or Decimal(0) for size in sizes), Decimal(0)), sizes.count(None)
-        )
+        AnglerTotal(kind, fate, len(sizes), _together(sizes), sizes.count(None))
         for (kind, fate), sizes in sorted(groups.items())
     ]
+
+
+def _together(sizes: list[Decimal | None]) -> Decimal | None:
+    """What the weighed fish weigh together, kg; None where none was weighed."""
+    weighed = [size for size in sizes if size is not None]
+    return sum(weighed, Decimal(0)) if weighed else None
 
 
 def lines(record: AnglerRecord) -> list[list[str]]:

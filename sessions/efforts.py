@@ -8,7 +8,7 @@ from django.db.models.functions import ExtractMonth
 
 from beats.models import Fishery
 from beats.queries import local_day, zone_of
-from sessions.effort import MonthEffort, Seen, by_month, not_for_salmon
+from sessions.effort import LetRod, MonthEffort, Seen, by_month, not_for_salmon, rods_not_for_salmon
 from sessions.models import Catch, EffortDecision, Rota, Turn
 from sessions.queries import outings_seen, rods_let
 
@@ -20,15 +20,13 @@ def season_effort(fishery: Fishery, year: int, *, today: dt.date, months: Iterab
     let = rods_let(fishery).filter(day__year=year, day__lte=today)
     seen = _seen(fishery, year)
     left_out = not_for_salmon(seen, _salmon_days(fishery, year, {one.guest for one in seen if one.sea_trout_only}))
-    held = let.filter(guest__in={guest for guest, _ in left_out}).values_list("guest_id", "sharer_id", "day")
-    met = {(one.guest, one.day) for one in seen}
+    held = let.filter(day__in={day for _, day in left_out}).order_by()
+    rods = [LetRod(*row) for row in held.values_list("beat_id", "day", "guest_id", "sharer_id")]
     return by_month(
         booked=_counts(let),
         planned=_planned(fishery, year, today),
         seen=seen,
-        left_out=[
-            day for guest, sharer, day in held if (guest, day) in left_out and (sharer, day) not in met - left_out
-        ],
+        left_out=rods_not_for_salmon(rods, seen, left_out),
         decided=_decided(fishery, year),
         months=months,
     )
@@ -55,8 +53,8 @@ def _seen(fishery: Fishery, year: int) -> list[Seen]:
     zone = zone_of(fishery)
     span = (dt.datetime(year, 1, 1, tzinfo=zone), dt.datetime(year + 1, 1, 1, tzinfo=zone))
     starts = outings_seen().filter(beat__fishery=fishery, checked_in_at__gte=span[0], checked_in_at__lt=span[1])
-    rows = starts.values_list("guest_id", "checked_in_at", "sea_trout_only").iterator()
-    return [Seen(guest, local_day(fishery, at), only) for guest, at, only in rows]
+    rows = starts.values_list("guest_id", "checked_in_at", "sea_trout_only", "beat_id").iterator()
+    return [Seen(guest, local_day(fishery, at), only, beat) for guest, at, only, beat in rows]
 
 
 def _salmon_days(fishery: Fishery, year: int, guests: set[int]) -> set[tuple[int, dt.date]]:

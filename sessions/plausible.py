@@ -11,6 +11,9 @@ from sessions.weights import condition
 
 CM_IN_INCH = Decimal("2.54")
 IMPOSSIBLE_K = (Decimal("0.25"), Decimal(4))
+ROUNDING = 1e-9
+"""By so much a factor that a database worked out in binary may be off."""
+Ends = tuple[Decimal | None, Decimal | None]
 ODD_K = (Decimal("0.6"), Decimal("1.6"))
 ODD_WEIGHTS_KG = {
     "msw": (Decimal("1.5"), Decimal(20)),
@@ -70,6 +73,20 @@ def doubts(kind: str, *, month: int, weight_kg: Decimal | None, length_cm: Decim
     if weight_kg is not None and length_cm is not None and _outside(condition(weight_kg, length_cm), ODD_K):
         told.append(f"{weight_kg} kg is unlikely for {length_cm} cm. Look again at both.")
     return told
+
+
+def may_hold_doubts(
+    kind: str, *, month: int, weights_kg: Ends, lengths_cm: Ends, factors: tuple[float | None, float | None]
+) -> bool:
+    """Whether any fish of a kind and month may be doubtful, by the least and the greatest weight, length and
+    condition factor of them all. Never False where `doubts` has something to say of one of them."""
+    if kind in {"1sw", "farmed_1sw"} and month < GRILSE_FROM_MONTH:
+        return True
+    ends = [(size, ODD_WEIGHTS_KG) for size in weights_kg] + [(size, ODD_LENGTHS_CM) for size in lengths_cm]
+    if any(size is not None and _outside(size, bands.get(kind)) for size, bands in ends):
+        return True
+    low, high = (float(factor) for factor in ODD_K)
+    return any(factor is not None and not low + ROUNDING <= factor <= high - ROUNDING for factor in factors)
 
 
 def _perhaps_inches(kind: str, length_cm: Decimal) -> str:

@@ -2,15 +2,18 @@
 
 The officials query what is missing, catch outside the legal season, and mean weights outside set
 limits ("Salmon & Sea Trout catches", gov.scot). Their limits were not found; the bands here are
-those of `sessions.plausible`. Nothing on this list forbids signing: a true figure may be odd.
+those of `sessions.plausible`. A true figure may be odd, so a question is settled by a correction or by the owner's
+answer; only a month without a record keeps a return from being signed (`sessions.month_records`).
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any
 
+from beats.shared.phrases import Phrase, say
 from sessions.effort import MonthEffort
+from sessions.month_records import Record, month_name
 from sessions.monthly import CLASSES, METHODS, MONTHS, Cell, Month
 from sessions.plausible import MEAN_WEIGHTS_KG, ODD_WEIGHTS_KG
 from sessions.snapshot import adds_up
@@ -21,35 +24,87 @@ MANY = 20
 
 @dataclass(frozen=True)
 class Finding:
-    """Something to look at: a stable code, the month (None for the season) and a sentence."""
+    """A question: a stable code, the month (None for the season), a sentence, and the owner's answer, if given."""
 
     code: str
     month: int | None
     sentence: str
+    answer: str = ""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What the book holds that a season's review asks about, in numbers; months count from 1.
+
+    `outside` are fish dated outside the season, `flagged` those that the law or a house rule speaks against,
+    `doubtful` fish of unlikely size by month, `open_outings` those never checked out by month. `begun` are the
+    months that have begun.
+    """
+
+    outside: int = 0
+    flagged: int = 0
+    doubtful: Mapping[int, int] = field(default_factory=dict)
+    open_outings: Mapping[int, int] = field(default_factory=dict)
+    begun: Collection[int] = range(1, 13)
+
+
+CODES = frozenset({
+    "no-record", "no-effort", "effort-differs", "no-weight", "mean-weight", "doubtful-size", "open-outing",
+    "out-of-season", "flagged", "monthly-totals", "two-books", "does-not-add",
+})  # fmt: skip
+ONLY_BY_RECORD = frozenset({"no-record", "does-not-add"})
+"""Questions that no answer in words settles."""
 
 
 def review(
-    rows: Iterable[Month],
-    made: Mapping[str, Any],
-    *,
-    outside: int,
-    flagged: int,
-    over: bool,
-    effort: Iterable[MonthEffort] = (),
+    rows: Iterable[Month], made: Mapping[str, Any], asked: Asked, *, effort: Iterable[MonthEffort] = ()
 ) -> list[Finding]:
-    """Findings by month, then those of the season. `outside` and `flagged` count fish of the book."""
-    rows = list(rows)
-    found = [finding for row in rows for finding in _of_month(row)]
-    found += _of_effort(list(effort))
-    if outside:
-        found.append(Finding("out-of-season", None, f"{_fish(outside)} dated outside the season or on a Sunday."))
-    if flagged:
-        found.append(Finding("flagged", None, f"{_fish(flagged)} flagged: on a closed day, or kept unlawfully."))
+    """Findings by month, then those of the season."""
+    rows, efforts = list(rows), {each.month: each for each in effort}
+    found = [
+        Finding("no-record", row.month, _no_record(row.month, efforts.get(row.month)))
+        for row in rows
+        if not row.recorded and row.month in asked.begun
+    ]
+    found += [finding for row in rows for finding in _of_month(row)]
+    found += _of_effort(list(efforts.values()))
+    for month, fish in sorted(asked.doubtful.items()):
+        told = say("{month}: {fish} fish of unlikely length or weight.", month=month_name(month), fish=fish)
+        found.append(Finding("doubtful-size", month, told))
+    for month, count in sorted(asked.open_outings.items()):
+        told = say("{month}: {count} outings never checked out.", month=month_name(month), count=count)
+        found.append(Finding("open-outing", month, told))
+    if asked.outside:
+        found.append(
+            Finding("out-of-season", None, f"{_fish(asked.outside)} dated outside the season or on a Sunday.")
+        )
+    if asked.flagged:
+        against = f"{_fish(asked.flagged)} flagged: on a closed day, or kept unlawfully."
+        found.append(Finding("flagged", None, against))
     if not adds_up(made):
         found.append(Finding("does-not-add", None, "The months do not add up to the totals."))
-    if not over:
-        found.append(Finding("not-over", None, "The season is not over: these figures will grow."))
     return found
+
+
+def with_answers(findings: Iterable[Finding], answers: Mapping[tuple[str, int | None, str], str]) -> list[Finding]:
+    """The findings with the owner's answers, by code, month and the sentence that was asked."""
+    return [replace(one, answer=answers.get((one.code, one.month, str(one.sentence)), "")) for one in findings]
+
+
+def _no_record(month: int, effort: MonthEffort | None) -> Phrase:
+    name = month_name(month)
+    if effort and effort.checked_in:
+        return say(
+            "{month}: anglers seen on {days} days, no fish on record. State that none was caught, or enter it.",
+            month=name, days=effort.checked_in,
+        )  # fmt: skip
+    if effort and effort.counted:
+        return say(
+            "{month}: {days} rod-days, and no fish on record. State what happened, or enter the fish.",
+            month=name,
+            days=effort.counted,
+        )
+    return say("{month}: no record. State no fishing, or fished and none caught; or enter the fish.", month=name)
 
 
 def from_old_books(fish: int, totals: int, books: Sequence[str]) -> list[Finding]:
@@ -90,6 +145,9 @@ def _of_month(row: Month) -> list[Finding]:
         found.append(
             Finding("no-effort", row.month, f"{row.name}: {caught} fish and no rod-day. Who was fishing?")
         )
+    elif row.record == Record.NONE_CAUGHT and row.rod_days is None:
+        told = say("{month}: fished, and no rod-days on record. How many were there?", month=month_name(row.month))
+        found.append(Finding("no-effort", row.month, told))
     if unweighed:
         text = f"{row.name}: {unweighed} fish without a weight; the total weight leaves them out."
         found.append(Finding("no-weight", row.month, text))

@@ -11,9 +11,13 @@ from django.db.models.functions import TruncDate
 from beats.models import Beat, Fishery, Reading
 from beats.queries import local_day, zone_of
 from beats.shared.phrases import say
+from sessions.efforts import season_effort
 from sessions.models import Catch
+from sessions.month_records import Record
 from sessions.old_totals import old_seasons
 from sessions.queries import rods_let
+from sessions.returns import statements
+from sessions.season_rate import FOR_SALMON, season_rate
 from sessions.statistics.groups import Fish, Group, best, grouped, last, level_band, warmth_band, week_of
 from sessions.statistics.rates import Average, Expected, Rate, Share, average, expected, rate, share
 
@@ -22,7 +26,7 @@ KINDS = {"salmon": ("msw", "1sw"), "sea_trout": ("sea_trout", "finnock")}
 LIKE_WEEKS, LIKE_LEVEL_M = 1, 0.1
 """Days are alike within a week either way, and within a decimetre of level."""
 NOTES = (
-    say("Rod-days here are those let, up to today; the owner's own word on a month stands in the return."),
+    say("The season's rate is by the rod-days of the return; that of a week is by those let, up to today."),
     say("The limits know chance alone. Fish come in runs, so the truth is less sure than they say."),
 )
 
@@ -53,13 +57,12 @@ class Statistics:
 
 
 def season_statistics(fishery: Fishery, season: int, *, species: str, now: dt.datetime) -> Statistics:
-    """The season beside the five before it. Three queries, whatever the size.
+    """The season beside the five before it. Nine queries at most, whatever the size.
 
     A season of monthly totals instead of fish counts by its number; nothing finer is known of it.
     """
     fish, days = _fish(fishery, season, species), _rod_days(fishery, season, local_day(fishery, now))
     here = fish.get(season, [])
-    rods = Counter({week: number for (year, week), number in days.items() if year == season})
     past_years = range(season - PAST, season)
     old = old_seasons(fishery, range(season - PAST, season + 1), KINDS[species])
     old = {year: totals for year, totals in old.items() if year not in fish}
@@ -70,7 +73,7 @@ def season_statistics(fishery: Fishery, season: int, *, species: str, now: dt.da
     return Statistics(
         season=season,
         species=species,
-        overall=rate(caught, rods.total()),
+        overall=season_rate_of(fishery, season, species, caught, here, now=now),
         average=average({year: counts[year] for year in known if year in past_years}, past_years),
         released=share(back, caught),
         weeks=_weeks(season, fish, days),
@@ -83,6 +86,19 @@ def season_statistics(fishery: Fishery, season: int, *, species: str, now: dt.da
         last=last(here),
         notes=NOTES + _old_words(old),
     )
+
+
+def season_rate_of(
+    fishery: Fishery, season: int, species: str, caught: int, fish: Iterable[Fish], *, now: dt.datetime
+) -> Rate:
+    """The one rate of a season, by the rod-days of its return, which are fished for salmon."""
+    if species != "salmon":
+        return Rate(caught, None, None, None, None, FOR_SALMON)
+    effort = season_effort(fishery, season, today=local_day(fishery, now), months=())
+    stated = statements(fishery, season)
+    fished = {one.caught_on.month for one in fish}
+    fished |= {month for month, record in stated.items() if record == Record.NONE_CAUGHT}
+    return season_rate(caught, fished, effort)
 
 
 def _old_words(old: Iterable[int]) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Iterable, Mapping
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from sessions.monthly import Cell, Month, totals
@@ -12,7 +12,7 @@ FIGURES = ("number", "weight_kg", "unweighed")
 
 
 def snapshot(rows: Iterable[Month], *, fishery: str, district: str, season: int, state: str) -> dict[str, Any]:
-    """The table as JSON can hold it; weights are text, so that no digit is lost."""
+    """The table as JSON can hold it; weights are text, so that no digit is lost, and null is not known."""
     rows = list(rows)
     rod_days, sums = totals(rows)
     return {
@@ -21,20 +21,30 @@ def snapshot(rows: Iterable[Month], *, fishery: str, district: str, season: int,
         "season": season,
         "state": state,
         "months": [
-            {"month": row.month, "name": row.name, "rod_days": row.rod_days, "catch": _cells(row.cells)}
+            {
+                "month": row.month,
+                "name": row.name,
+                "record": row.record,
+                "rod_days": row.rod_days,
+                "catch": _cells(row.cells) if row.recorded else None,
+            }
             for row in rows
         ],
         "rod_days": rod_days,
-        "totals": _cells(sums),
+        "totals": _cells(sums) if any(row.recorded for row in rows) else None,
     }
 
 
 def months_of(made: Mapping[str, Any]) -> list[Month]:
     """The rows of a snapshot again."""
-    return [
-        Month(row["month"], row["rod_days"], {fate: _of(kinds) for fate, kinds in row["catch"].items()})
-        for row in made["months"]
-    ]
+    return [_month(row) for row in made["months"]]
+
+
+def _month(row: Mapping[str, Any]) -> Month:
+    made = Month(row["month"], row["rod_days"], record=row.get("record", ""))
+    if row["catch"] is not None:
+        made.cells = {fate: _of(kinds) for fate, kinds in row["catch"].items()}
+    return made
 
 
 def content_hash(made: Mapping[str, Any]) -> str:
@@ -44,41 +54,59 @@ def content_hash(made: Mapping[str, Any]) -> str:
 
 
 def differences(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Every figure that is not the same: month, what, before and after. A month not there counts as zero."""
+    """Every figure that is not the same: month, what, before and after; None for what is not known.
+
+    `what` is "rod days", "record", or a class, a fate and a figure, such as "msw released number".
+    """
     old, new = _flat(before), _flat(after)
     return [
-        {"month": month, "what": what, "before": old.get((month, what), "0"), "after": new.get((month, what), "0")}
+        {"month": month, "what": what, "before": old.get((month, what)), "after": new.get((month, what))}
         for month, what in sorted(old.keys() | new.keys())
-        if Decimal(old.get((month, what), "0")) != Decimal(new.get((month, what), "0"))
+        if not _same(old.get((month, what)), new.get((month, what)))
     ]
+
+
+def _same(before: str | None, after: str | None) -> bool:
+    """Whether "4.1" and "4.10": figures by value; words and what is not known are compared as they are."""
+    try:
+        return before is not None and after is not None and Decimal(before) == Decimal(after)
+    except InvalidOperation:
+        return before == after
 
 
 def adds_up(made: Mapping[str, Any]) -> bool:
     """Whether the months of a snapshot add up to its totals."""
     rod_days, sums = totals(months_of(made))
-    return bool(rod_days == made["rod_days"] and _cells(sums) == made["totals"])
+    return bool(rod_days == made["rod_days"] and made["totals"] in (None, _cells(sums)))
 
 
 def _flat(made: Mapping[str, Any]) -> dict[tuple[int, str], str]:
-    found = {(row["month"], "rod days"): str(row["rod_days"]) for row in made["months"]}
+    """The figures that are known."""
+    found: dict[tuple[int, str], Any] = {}
     for row in made["months"]:
-        for fate, kinds in row["catch"].items():
+        found |= {(row["month"], "rod days"): row["rod_days"], (row["month"], "record"): row.get("record")}
+        for fate, kinds in (row["catch"] or {}).items():
             for kind, cell in kinds.items():
-                found |= {(row["month"], f"{kind} {fate} {name}"): str(cell[name]) for name in FIGURES}
-    return found
+                found |= {(row["month"], f"{kind} {fate} {name}"): cell[name] for name in FIGURES}
+    return {where: str(figure) for where, figure in found.items() if figure is not None}
 
 
 def _cells(cells: Mapping[str, Mapping[str, Cell]]) -> dict[str, Any]:
     return {
         fate: {
-            kind: {"number": cell.number, "weight_kg": f"{cell.weight_kg:.2f}", "unweighed": cell.unweighed}
+            kind: {"number": cell.number, "weight_kg": _kg(cell.known_kg), "unweighed": cell.unweighed}
             for kind, cell in kinds.items()
         }
         for fate, kinds in cells.items()
     }
 
 
+def _kg(weight: Decimal | None) -> str | None:
+    return None if weight is None else f"{weight:.2f}"
+
+
 def _of(kinds: Mapping[str, Mapping[str, Any]]) -> dict[str, Cell]:
     return {
-        kind: Cell(cell["number"], Decimal(cell["weight_kg"]), cell["unweighed"]) for kind, cell in kinds.items()
+        kind: Cell(cell["number"], Decimal(cell["weight_kg"] or 0), cell["unweighed"])
+        for kind, cell in kinds.items()
     }

@@ -44,6 +44,16 @@ urlpatterns = [
     path("outings/<int:pk>/fish/", book.OutingFish.as_view(), name="outing-fish"),
     path("fisheries/<slug:slug>/returns/<int:season>/", returns.SeasonReturnView.as_view(), name="return"),
     path("fisheries/<slug:slug>/returns/<int:season>/effort/", returns.SeasonEffort.as_view(), name="effort"),
+    path(
+        "fisheries/<slug:slug>/returns/<int:season>/months/",
+        returns.MonthStatements.as_view(),
+        name="months-stated",
+    ),
+    path(
+        "fisheries/<slug:slug>/returns/<int:season>/answers/",
+        returns.ReviewAnswers.as_view(),
+        name="review-answers",
+    ),
     path("fisheries/<slug:slug>/returns/<int:season>/due/", returns.ReturnDueView.as_view(), name="return-due"),
     path(
         "fisheries/<slug:slug>/returns/<int:season>/signed/",

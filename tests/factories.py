@@ -57,12 +57,15 @@ from safety.models import (
 from sessions.models import (
     BoardKey,
     Catch,
+    EffortDecision,
     MonthlyTotal,
+    MonthStatement,
     OldBook,
     Outing,
     Plan,
     Return,
     ReturnDue,
+    ReviewAnswer,
     Rota,
     RotaJob,
     Turn,
@@ -437,6 +440,44 @@ class ReturnFactory(DjangoModelFactory):
     content_hash = factory.LazyAttribute(lambda row: content_hash(row.snapshot))
     signed_by = factory.SubFactory(UserFactory)
     signed_at = NOON
+
+
+class EffortDecisionFactory(DjangoModelFactory):
+    class Meta:
+        model = EffortDecision
+
+    fishery = factory.SubFactory(FisheryFactory)
+    season = 2025
+    month = 5
+    rod_days = 1
+    reason = "counted by hand"
+    decided_by = factory.SubFactory(UserFactory)
+    decided_at = NOON
+
+
+class MonthStatementFactory(DjangoModelFactory):
+    class Meta:
+        model = MonthStatement
+
+    fishery = factory.SubFactory(FisheryFactory)
+    season = 2025
+    month = 6
+    record = "no_fishing"
+    stated_by = factory.SubFactory(UserFactory)
+    stated_at = NOON
+
+
+class ReviewAnswerFactory(DjangoModelFactory):
+    class Meta:
+        model = ReviewAnswer
+
+    fishery = factory.SubFactory(FisheryFactory)
+    season = 2025
+    code = "flagged"
+    question = "1 fish is flagged."
+    reason = "Looked at."
+    answered_by = factory.SubFactory(UserFactory)
+    answered_at = NOON
 
 
 class ReturnDueFactory(DjangoModelFactory):

@@ -13,7 +13,7 @@ STONES = {"bookings_tenancynotice": through("bookings_lettingseason", "season_id
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('bookings', '0006_contact_details'),
+        ('bookings', '0009_agreed_prices'),
     ]
 
     operations = [

@@ -46,8 +46,9 @@ def lines_of(scene: Scene, book: dict[str, Any]) -> list[str]:
             f"  {salmon['fish']} salmon and grilse in {salmon['rod_days']} rod-days: {salmon['rate']:.3f} a day "
             f"({salmon['low']:.3f} to {salmon['high']:.3f}). These are figures of the book, no promise of fish."
         )
+    rod_days = "rod-days not known" if told["rod_days"] is None else f"{told['rod_days']} rod-days"
     lines.append(
-        f"  The return is a draft ({told['state']}, {told['rod_days']} rod-days), due {told['due_on']} by the "
+        f"  The return is a draft ({told['state']}, {rod_days}), due {told['due_on']} by the "
         "owner's own setting, not signed. To look at before signing:"
     )
     lines += [f"    {sentence}" for sentence in told["findings"][:SHOWN] or ["Nothing."]]

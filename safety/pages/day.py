@@ -201,7 +201,7 @@ def fish(request, *, now, guest):
     form = FishForm(posted(request), pools=pools, initial=start)
 
     def do(data):
-        said, told = form.said(), form.told()
+        said, told = form.said(), form.fish_facts()
         pool = next((each for each in pools if str(each.pk) == data["pool"]), None)
         return note_catch(
             beat, pool=pool, guest=person, caught_at=said.happened_at(now), **told, by=request.user, now=now,

@@ -14,8 +14,7 @@ from beats.water.limits import Grade
 from beats.water.restrictions import is_waded
 from beats.water.told import Conditions, PoolToday
 from safety.days import times_back
-from sessions.models import Catch
-from sessions.old_books.figures import KG_IN_LB
+from sessions.pages.fish_fields import FishFields
 from sessions.services.by_phone import Said, age_of
 
 OTHER = "other"
@@ -144,40 +143,13 @@ class LateForm(PhoneForm):
     number = forms.IntegerField(min_value=1, widget=forms.HiddenInput)
 
 
-class FishForm(PhoneForm):
-    """One fish in ten seconds: what, kept or back, how big if known, where."""
+class FishForm(PhoneForm, FishFields):
+    """One fish in ten seconds: what, kept or back; the rest only where it is known."""
 
-    kind = _tiles(Catch.Kind.choices, _("What was it?"))
-    fate = _tiles([("released", _("Put back")), ("kept", _("Kept"))], _("Then?"))
-    length_cm = forms.DecimalField(
-        label=_("Length in centimetres, if measured"), required=False, min_value=5, max_value=200,
-        max_digits=4, decimal_places=1, widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "0.5"}),
-    )  # fmt: skip
-    weight = forms.DecimalField(
-        label=_("Weight, if you like"), required=False, min_value=0, max_digits=5, decimal_places=2,
-        widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "0.01"}),
-    )  # fmt: skip
-    unit = _tiles([("kg", _("kg")), ("lb", _("lb"))], _("In"), required=False, initial="lb")
-    how = _tiles([("estimated", _("Estimated")), ("weighed", _("Weighed"))], _("How?"), required=False,
-                 initial="estimated")  # fmt: skip
-    fly = forms.CharField(label=_("Fly"), max_length=80, required=False)
+    field_order = ("key", "said_at", "said_age_s", *FishFields.asked, "pool")
 
     def __init__(self, *args, pools=(), **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["pool"] = _tiles(
             [*((str(pool.pk), pool.name) for pool in pools), ("", _("Not sure"))], _("Which pool?"), required=False
         )
-
-    def told(self) -> dict:
-        """Columns of the fish, the weight in kilograms."""
-        data = self.cleaned_data
-        told = {"kind": data["kind"], "fate": data["fate"], "fly": data["fly"]}
-        if data["fly"]:
-            told["method"] = Catch.Method.FLY
-        if data["length_cm"] is not None:
-            told |= {"length_cm": data["length_cm"], "length_how": Catch.LengthHow.MEASURED}
-        if data["weight"]:
-            factor = KG_IN_LB if data["unit"] == "lb" else 1
-            told |= {"weight_kg": round(data["weight"] * factor, 2),
-                     "weight_how": data["how"] or Catch.WeightHow.ESTIMATED}  # fmt: skip
-        return told

@@ -39,7 +39,7 @@ class CatchTotals(VisibleMixin, ListAPIView):
         rows = super().filter_queryset(queryset).select_related(None).order_by("kind", "fate")
         return rows.values("kind", "fate").annotate(
             number=Count("id"),
-            total_kg=Sum("weight_kg", default=0),
+            total_kg=Sum("weight_kg"),
             unweighed=Count("id", filter=Q(weight_kg__isnull=True)),
         )
 

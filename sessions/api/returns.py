@@ -17,7 +17,8 @@ from beats.shared.idempotent_views import IdempotentPostMixin
 from beats.shared.made import LinesRenderer, PdfRenderer, WorkbookRenderer
 from beats.shared.rest import VisibleMixin, answer, once_of, read_input
 from sessions.authentication import BoardAuthentication
-from sessions.models import BoardKey, Return, ReturnDue
+from sessions.declaration import DECLARATION, Signer
+from sessions.models import BoardKey, MonthStatement, Return, ReturnDue, ReviewAnswer
 from sessions.monthly import lines
 from sessions.papers import return_files
 from sessions.queries import board_keys_visible_to, last_signed
@@ -31,13 +32,18 @@ from sessions.serializers import (
     EffortDecisionOut,
     EffortIn,
     EffortOut,
+    MonthStatementIn,
+    MonthStatementOut,
     ReturnDueOut,
     ReturnOut,
+    ReviewAnswerIn,
+    ReviewAnswerOut,
     SignedDetailOut,
     SignedOut,
     SignIn,
 )
 from sessions.services.board_keys import issue_board_key, revoke_board_key
+from sessions.services.month_statements import answer_question, state_month
 from sessions.services.returns import decide_effort, set_due, sign_return
 from sessions.snapshot import differences, months_of
 
@@ -91,21 +97,19 @@ class SeasonReturnView(APIView):
         name = f"return-{fishery.slug}-{season}"
         if request.accepted_renderer.format == "json":
             return Response(ReturnOut(_beside(made, last)).data)
-        findings = [one.sentence for one in made.findings]
-        return _file(request, _paper(made.snapshot, standing_words(made, last), findings), name)
+        return _file(request, return_files.of_book(made, standing_words(made, last), at=timezone.now()), name)
 
 
 def _beside(made: SeasonReturn, last: Return | None) -> dict:
     """The figures of the book, with what was signed last."""
     return vars(made) | {
+        "known_totals": made.known_totals,
+        "without_record": made.without_record,
+        "declaration": DECLARATION,
         "returned": last.state if last else "none",
         "signed_version": last.version if last else None,
         "differences": differences(last.snapshot, made.snapshot) if last else [],
     }
-
-
-def _paper(snapshot: dict, standing: str, findings: list[str], at=None) -> return_files.Paper:
-    return return_files.Paper(snapshot, standing, findings, at or timezone.now())
 
 
 def _file(request, paper: return_files.Paper, name: str) -> Response:
@@ -137,8 +141,12 @@ class SignedReturns(VisibleMixin, ListAPIView):
     def post(self, request, slug, season):
         fishery = water_of_owner(request, slug, season)
         facts = read_input(SignIn, request)
+        names = {"name": "signer_name", "capacity": "signer_capacity", "address": "signer_address"}
+        signer = Signer(
+            **{name: facts.pop(field) for name, field in names.items()}, declared=facts.pop("declared")
+        )
         signed, made = sign_return(
-            fishery, season, **facts, by=request.user, now=timezone.now(), once=once_of(request)
+            fishery, season, **facts, signer=signer, by=request.user, now=timezone.now(), once=once_of(request)
         )
         return answer(SignedOut, signed, made=made)
 
@@ -160,8 +168,7 @@ class SignedReturn(APIView):
         signed = get_object_or_404(rows, fishery=fishery, season=season, version=version)
         if request.accepted_renderer.format == "json":
             return Response(SignedDetailOut(signed).data)
-        findings = [finding["sentence"] for finding in signed.findings]
-        paper = _paper(signed.snapshot, signed_words(signed), findings, at=signed.signed_at)
+        paper = return_files.of_signed(signed, signed_words(signed))
         return _file(request, paper, f"return-{fishery.slug}-{season}-v{version}")
 
 
@@ -203,6 +210,58 @@ class SeasonEffort(APIView):
             fishery, season, **facts, by=request.user, now=timezone.now(), once=once_of(request)
         )
         return answer(EffortDecisionOut, decision, made=made)
+
+
+class MonthStatements(VisibleMixin, ListAPIView):
+    """What the owner stated of months without fish, newest first; the newest of a month holds. For the owner."""
+
+    queryset = MonthStatement.objects.none()
+    serializer_class = MonthStatementOut
+    filterset_fields: list[str] = []
+    once = True
+
+    def visible(self):
+        fishery = water_of_owner(self.request, self.kwargs["slug"], self.kwargs["season"])
+        return MonthStatement.objects.filter(fishery=fishery, season=self.kwargs["season"]).order_by("-id")
+
+    @extend_schema(
+        request=MonthStatementIn,
+        responses={201: MonthStatementOut, 200: MonthStatementOut},
+        summary="State that a month was not fished, or fished and nothing caught",
+    )
+    def post(self, request, slug, season):
+        fishery = water_of_owner(request, slug, season)
+        facts = read_input(MonthStatementIn, request)
+        row, made = state_month(
+            fishery, season, **facts, by=request.user, now=timezone.now(), once=once_of(request)
+        )
+        return answer(MonthStatementOut, row, made=made)
+
+
+class ReviewAnswers(VisibleMixin, ListAPIView):
+    """The owner's answers to the questions of the review, newest first. For the owner."""
+
+    queryset = ReviewAnswer.objects.none()
+    serializer_class = ReviewAnswerOut
+    filterset_fields: list[str] = []
+    once = True
+
+    def visible(self):
+        fishery = water_of_owner(self.request, self.kwargs["slug"], self.kwargs["season"])
+        return ReviewAnswer.objects.filter(fishery=fishery, season=self.kwargs["season"]).order_by("-id")
+
+    @extend_schema(
+        request=ReviewAnswerIn,
+        responses={201: ReviewAnswerOut, 200: ReviewAnswerOut},
+        summary="Answer a question of the review: it is right as it stands, and why",
+    )
+    def post(self, request, slug, season):
+        fishery = water_of_owner(request, slug, season)
+        facts = read_input(ReviewAnswerIn, request)
+        row, made = answer_question(
+            fishery, season, **facts, by=request.user, now=timezone.now(), once=once_of(request)
+        )
+        return answer(ReviewAnswerOut, row, made=made)
 
 
 class BoardKeys(VisibleMixin, ListAPIView):

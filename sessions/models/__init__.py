@@ -6,11 +6,18 @@ from sessions.models.jobs import RotaJob
 from sessions.models.old_books import MonthlyTotal, OldBook
 from sessions.models.outings import Outing, Plan
 from sessions.models.phone import PhoneNote
-from sessions.models.returns import BoardKey, EffortDecision, Return, ReturnDue
+from sessions.models.returns import (
+    BoardKey,
+    EffortDecision,
+    MonthStatement,
+    Return,
+    ReturnDue,
+    ReviewAnswer,
+)
 from sessions.models.rotas import Rota, Turn
 
 __all__ = [
-    "BoardKey", "Catch", "CatchQuerySet", "EffortDecision", "MonthlyTotal", "OldBook", "Outing", "OutingEntry",
-    "PhoneNote", "Plan", "Return",
-    "ReturnDue", "Rota", "RotaJob", "Turn",
+    "BoardKey", "Catch", "CatchQuerySet", "EffortDecision", "MonthStatement", "MonthlyTotal", "OldBook", "Outing",
+    "OutingEntry", "PhoneNote", "Plan", "Return",
+    "ReturnDue", "ReviewAnswer", "Rota", "RotaJob", "Turn",
 ]  # fmt: skip

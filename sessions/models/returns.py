@@ -6,6 +6,7 @@ from django.db.models import Q
 
 from beats.models import Fishery
 from beats.shared.once import MadeOnce
+from beats.shared.phrases import say
 
 
 class Return(MadeOnce):
@@ -14,6 +15,14 @@ class Return(MadeOnce):
     class State(models.TextChoices):
         NIL = "nil"
         DATA = "data"
+
+    class Capacity(models.TextChoices):
+        """Those who are asked for the return: proprietors, occupiers or their agents (gov.scot, "Collecting Salmon
+        and Sea Trout Fishery Data")."""
+
+        OWNER = "owner", say("Owner")
+        OCCUPIER = "occupier", say("Occupier")
+        AGENT = "agent", say("Agent")
 
     fishery = models.ForeignKey(Fishery, on_delete=models.PROTECT, related_name="returns")
     season = models.PositiveSmallIntegerField()
@@ -27,6 +36,10 @@ class Return(MadeOnce):
     reason = models.CharField(max_length=300, blank=True, help_text="Why it was amended; empty on the first")
     signed_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     signed_at = models.DateTimeField()
+    signer_name = models.CharField(max_length=120, blank=True, default="", db_default="")
+    signer_capacity = models.CharField(max_length=8, choices=Capacity, blank=True, default="", db_default="")
+    signer_address = models.CharField(max_length=400, blank=True, default="", db_default="")
+    declaration = models.TextField(blank=True, default="", db_default="", help_text="As it stood when signed")
 
     class Meta(MadeOnce.Meta):
         constraints = [
@@ -98,3 +111,57 @@ class EffortDecision(MadeOnce):
 
     def __str__(self) -> str:
         return f"{self.rod_days} rod-days of {self.fishery} in {self.season}-{self.month:02}"
+
+
+class MonthStatement(MadeOnce):
+    """The owner's statement on a month without fish. The newest of a month holds; "no record" takes one back."""
+
+    class Record(models.TextChoices):
+        NO_RECORD = "no_record", say("no record")
+        NO_FISHING = "no_fishing", say("no fishing")
+        NONE_CAUGHT = "none_caught", say("fished, none caught")
+
+    fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="month_statements")
+    season = models.PositiveSmallIntegerField()
+    month = models.PositiveSmallIntegerField()
+    record = models.CharField(max_length=11, choices=Record)
+    stated_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    stated_at = models.DateTimeField()
+
+    class Meta(MadeOnce.Meta):
+        constraints = [
+            *MadeOnce.Meta.constraints,
+            models.CheckConstraint(
+                condition=Q(month__gte=1, month__lte=12), name="fishing_sessions_monthstatement_month"
+            ),
+        ]
+        indexes = [models.Index(fields=["fishery", "season"], name="month_statements_by_season")]
+
+    def __str__(self) -> str:
+        return f"{self.record} of {self.fishery} in {self.season}-{self.month:02}"
+
+
+class ReviewAnswer(MadeOnce):
+    """The owner's answer to a question of the review that changes no figure: why it is right as it stands.
+
+    It holds while the question reads the same; other figures ask again.
+    """
+
+    fishery = models.ForeignKey(Fishery, on_delete=models.CASCADE, related_name="review_answers")
+    season = models.PositiveSmallIntegerField()
+    code = models.CharField(max_length=30)
+    month = models.PositiveSmallIntegerField(null=True)
+    question = models.TextField(help_text="The question as it was asked")
+    reason = models.CharField(max_length=300)
+    answered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    answered_at = models.DateTimeField()
+
+    class Meta(MadeOnce.Meta):
+        constraints = [
+            *MadeOnce.Meta.constraints,
+            models.CheckConstraint(condition=~Q(reason=""), name="fishing_sessions_reviewanswer_reason"),
+        ]
+        indexes = [models.Index(fields=["fishery", "season"], name="review_answers_by_season")]
+
+    def __str__(self) -> str:
+        return f"answer to {self.code} of {self.fishery} in {self.season}"

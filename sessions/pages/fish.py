@@ -14,34 +14,18 @@ from beats.pages.door import KEEPERS, page
 from beats.pages.keyed import KeyedForm, once_of
 from beats.queries import zone_of
 from sessions import queries
-from sessions.models import Catch
-from sessions.pages.sizes import SizesForm
+from sessions.pages.fish_fields import FishFields
 from sessions.services.catches import cautions_of, note_catch
 
-KINDS = [
-    (Catch.Kind.MSW, _("salmon (multi-sea-winter)")),
-    (Catch.Kind.GRILSE, _("grilse (one sea winter)")),
-    (Catch.Kind.SEA_TROUT, _("sea trout")),
-    (Catch.Kind.FINNOCK, _("finnock")),
-    (Catch.Kind.KELT, _("kelt (noted, not counted)")),
-    (Catch.Kind.FARMED_MSW, _("farmed-origin salmon")),
-    (Catch.Kind.FARMED_GRILSE, _("farmed-origin grilse")),
-    (Catch.Kind.NON_NATIVE, _("non-native fish (noted, not counted)")),
-]
-FATES = [(Catch.Fate.RELEASED, _("put back")), (Catch.Fate.KEPT, _("kept"))]
 
-
-class FishForm(KeyedForm, SizesForm):
-    field_order = ("key", "guest", "where", "kind", "fate", *SizesForm.base_fields)
+class FishForm(KeyedForm, FishFields):
+    field_order = ("key", "guest", "where", *FishFields.asked, "day", "time")
 
     guest = forms.ModelChoiceField(
         None, label=_("Whose fish"), empty_label=_("nobody named"), required=False,
         help_text=_("Those with a rod, or on the water, in the last seven days."),
     )  # fmt: skip
     where = forms.ChoiceField(label=_("Where"))
-    kind = forms.ChoiceField(label=_("What"), choices=KINDS, widget=forms.RadioSelect)
-    fate = forms.ChoiceField(label=_("What became of it"), choices=FATES, widget=forms.RadioSelect)
-    fly = forms.CharField(label=_("Fly, if known"), max_length=80, required=False)
     day = forms.DateField(label=_("Day"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
     time = forms.TimeField(label=_("Time"), widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"))
 
@@ -66,8 +50,7 @@ class FishForm(KeyedForm, SizesForm):
         wanted = pool.beat_id if pool else int(pk)
         beat = next(beat for beat in self.beats if beat.pk == wanted)
         at = dt.datetime.combine(data["day"], data["time"], zone_of(self.fishery)).astimezone(dt.UTC)
-        same = {name: data[name] for name in ("guest", "kind", "fate", "weight_kg", "length_cm", "fly")}
-        return {"beat": beat, "pool": pool, "caught_at": at} | same
+        return {"beat": beat, "pool": pool, "guest": data["guest"], "caught_at": at} | self.fish_facts()
 
 
 @page(*KEEPERS, methods=("GET", "POST"))

@@ -25,13 +25,22 @@ def _unit(label: Any, units: list[tuple[str, Any]], *, usual: str) -> forms.Choi
 
 
 class SizesForm(forms.Form):
-    """A weight and a length as they were read; the book keeps kilograms and centimetres."""
+    """A weight and a length as they were read; the book keeps kilograms and centimetres.
+
+    `length_cm`, as pages of earlier versions asked for it, is still read: a phone may have kept one.
+    """
 
     columns = {"weight_kg": "weight", "length_cm": "length"}
     weight = _figure(_("Weight, if known"))
     unit = _unit(_("The weight is in"), [("kg", _("kilograms")), ("lb", _("pounds"))], usual="lb")
     length = _figure(_("Length, if known"))
     length_unit = _unit(_("The length is in"), [("cm", _("centimetres")), ("in", _("inches"))], usual="cm")
+
+    def __init__(self, data: Any = None, *args: Any, **more: Any) -> None:
+        if data is not None and "length_cm" in data and "length" not in data:
+            data = data.copy()
+            data["length"], data["length_unit"] = data["length_cm"], "cm"
+        super().__init__(data, *args, **more)
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data

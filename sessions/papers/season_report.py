@@ -9,13 +9,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sessions.lets_let import SeasonLets
-from sessions.monthly import CLASSES, METHODS, MONTHS, Cell
+from sessions.monthly import METHODS, MONTHS
 from sessions.papers.printed import Printed
-from sessions.papers.return_files import SHORT
+from sessions.papers.return_files import MONTH_WIDTH, NOT_KNOWN, grid_of, weight_notes
 from sessions.returns import SeasonReturn
+from sessions.season_rate import FOR_SALMON
 from sessions.seasons import Statistics
 from sessions.statistics.groups import Group
-from sessions.statistics.rates import rate, share
+from sessions.statistics.rates import share
 
 MOST = 14
 NO_PROMISE = "These are figures of the book. They are not a promise of fish."
@@ -48,16 +49,16 @@ def pdf(report: SeasonReport) -> bytes:
 def _return(file: Printed, report: SeasonReport) -> None:
     made = report.made
     of = {"fish": "made of fish written down one by one", "months": "made of monthly totals from an old book"}
-    file.words(f"{report.standing} This is a {made.state} return, {of[made.made_of]}. Number and kilograms.")
+    state = NOT_KNOWN if made.state == "no_record" else f"This is a {made.state} return, {of[made.made_of]}."
+    file.words(f"{report.standing} {state} Number and kilograms.")
     for fate, method in METHODS.items():
-        head = ["Month", *(text for name in SHORT.values() for text in (name, "kg"))]
-        rows = [[row.name, *_cells(row.cells[fate])] for row in made.months]
         file.heading(method, size=11)
-        file.grid([head, *rows, ["Season", *_cells(made.totals[fate])]], bold_last=True)
-
-
-def _cells(kinds: dict[str, Cell]) -> list[str]:
-    return [text for kind in CLASSES for text in (str(kinds[kind].number), f"{kinds[kind].weight_kg:.2f}")]
+        rows = grid_of(made.months, fate, (None, made.totals[fate]), rod_days=False)
+        file.grid(rows, first=MONTH_WIDTH, bold_last=True)
+        if notes := weight_notes(made.months, fate):
+            file.words(notes[0])
+        if len(notes) > 1:
+            file.words(f"And {len(notes) - 1} more weights that leave fish out; the return names each.")
 
 
 def _effort(file: Printed, report: SeasonReport) -> None:
@@ -68,13 +69,15 @@ def _effort(file: Printed, report: SeasonReport) -> None:
     rows = [
         [
             MONTHS[each.month - 1], str(each.booked), str(each.planned), str(each.checked_in),
-            str(each.sea_trout_only), "-" if each.decided is None else str(each.decided), str(each.counted),
+            str(each.sea_trout_only), "-" if each.decided is None else str(each.decided),
+            "not known" if each.counted is None else str(each.counted),
         ]
         for each in effort
     ]  # fmt: skip
     sums = [sum(getattr(each, name) for each in effort) for name in ("booked", "planned", "checked_in")]
-    left, counted = sum(each.sea_trout_only for each in effort), sum(each.counted for each in effort)
-    file.grid([head, *rows, ["Season", *map(str, (*sums, left)), "", str(counted)]], bold_last=True)
+    left, known = sum(each.sea_trout_only for each in effort), report.made.rod_days
+    counted = "not known" if known is None else str(known)
+    file.grid([head, *rows, ["Season", *map(str, (*sums, left)), "", counted]], bold_last=True)
     for each in effort:
         if each.reason:
             file.words(f"{MONTHS[each.month - 1]}: {each.reason[:150]}")
@@ -95,11 +98,13 @@ def _averages(file: Printed, report: SeasonReport) -> None:
         "Went back",
     ]
     rows = [
-        _row("Salmon and grilse", report.salmon, report.made.rod_days),
-        _row("Sea trout and finnock", report.sea_trout, None),
+        _row("Salmon and grilse", report.salmon),
+        _row("Sea trout and finnock", report.sea_trout),
     ]
     file.grid([head, *rows], first=130)
-    file.words("Rod-days are those of the return, fished for salmon, so sea trout have no rate.")
+    file.words(str(FOR_SALMON))
+    if report.salmon.overall.rate is None:
+        file.words(str(report.salmon.overall.note))
     file.heading("By pool: salmon and grilse", size=11)
     file.grid([["Pool", "Fish", "Limits"], *(_pool(group) for group in report.salmon.by_pool[:MOST])], first=240)
     if left := report.salmon.by_pool[MOST:]:
@@ -108,14 +113,13 @@ def _averages(file: Printed, report: SeasonReport) -> None:
         file.words(note)
 
 
-def _row(name: str, made: Statistics, rod_days: int | None) -> list[str]:
-    fish = made.overall.fish
-    found, average = rate(fish, rod_days or 0), made.average
+def _row(name: str, made: Statistics) -> list[str]:
+    found, average = made.overall, made.average
     back = share(made.released.part, made.released.whole)
     return [
         name,
-        str(fish),
-        "-" if rod_days is None else str(rod_days),
+        str(found.fish),
+        "-" if found.rod_days is None else str(found.rod_days),
         "-" if found.rate is None else f"{found.rate:.3f}",
         "-" if found.low is None else f"{found.low:.3f} to {found.high:.3f}",
         "not known" if average.mean is None else f"{average.mean:.1f} ({average.lowest} to {average.highest})",

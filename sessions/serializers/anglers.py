@@ -31,7 +31,7 @@ class AnglerTotalOut(serializers.Serializer):
     kind = serializers.ChoiceField(choices=Catch.Kind.choices)
     fate = serializers.ChoiceField(choices=Catch.Fate.choices)
     number = serializers.IntegerField()
-    weight_kg = serializers.DecimalField(max_digits=12, decimal_places=2)
+    weight_kg = serializers.DecimalField(max_digits=12, decimal_places=2, allow_null=True)
     unweighed = serializers.IntegerField()
 
 

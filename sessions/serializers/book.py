@@ -132,7 +132,7 @@ class CatchTotalOut(serializers.Serializer):
     kind = serializers.ChoiceField(choices=Catch.Kind.choices)
     fate = serializers.ChoiceField(choices=Catch.Fate.choices)
     number = serializers.IntegerField()
-    weight_kg = serializers.DecimalField(max_digits=12, decimal_places=2, source="total_kg")
+    weight_kg = serializers.DecimalField(max_digits=12, decimal_places=2, source="total_kg", allow_null=True)
     unweighed = serializers.IntegerField()
 
 

@@ -3,14 +3,22 @@
 from rest_framework import serializers
 
 from beats.shared.rest import Day, StrictSerializer
-from sessions.models import Return
+from sessions.models import MonthStatement, Return
+from sessions.month_records import WORDS, Record
 from sessions.monthly import CLASSES
+
+RECORD = "no_record until the owner states no_fishing or none_caught (fished, none caught), or a fish is entered"
+RECORDS = [(each.value, str(WORDS[each])) for each in Record]
+STATES = [*Return.State.choices, ("no_record", "No record")]
 
 
 class CellOut(serializers.Serializer):
     number = serializers.IntegerField()
-    weight_kg = serializers.DecimalField(max_digits=12, decimal_places=2)
-    unweighed = serializers.IntegerField()
+    weight_kg = serializers.DecimalField(
+        max_digits=12, decimal_places=2, allow_null=True, source="known_kg",
+        help_text="Of the fish that were weighed; null where none of them was",
+    )  # fmt: skip
+    unweighed = serializers.IntegerField(help_text="Fish whose weight is not known")
 
 
 class ClassesOut(serializers.Serializer):
@@ -28,26 +36,70 @@ class FatesOut(serializers.Serializer):
 class MonthOut(serializers.Serializer):
     month = serializers.IntegerField()
     name = serializers.CharField()
-    rod_days = serializers.IntegerField()
-    catch = FatesOut(source="cells")
+    record = serializers.ChoiceField(choices=RECORDS, help_text=RECORD)
+    fished = serializers.BooleanField(allow_null=True, help_text="Null where that is not known")
+    rod_days = serializers.IntegerField(allow_null=True, help_text="Null where none are on record")
+    catch = FatesOut(source="known_cells", allow_null=True, help_text="Null where there is no record")
 
 
 class FindingOut(serializers.Serializer):
     code = serializers.CharField()
     month = serializers.IntegerField(allow_null=True)
     sentence = serializers.CharField()
+    answer = serializers.CharField(default="", help_text="The owner's answer; empty while there is none")
 
 
 class DifferenceOut(serializers.Serializer):
     month = serializers.IntegerField()
     what = serializers.CharField()
-    before = serializers.CharField()
-    after = serializers.CharField()
+    before = serializers.CharField(allow_null=True, help_text="Null where it was not known")
+    after = serializers.CharField(allow_null=True)
+
+
+class MonthStatementIn(StrictSerializer):
+    month = serializers.IntegerField(min_value=1, max_value=12)
+    record = serializers.ChoiceField(
+        choices=MonthStatement.Record.choices, help_text="no_record takes an earlier statement back"
+    )
+
+
+class MonthStatementOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    season = serializers.IntegerField()
+    month = serializers.IntegerField()
+    record = serializers.ChoiceField(choices=MonthStatement.Record.choices)
+    stated_at = serializers.DateTimeField()
+
+
+class ReviewAnswerIn(StrictSerializer):
+    code = serializers.CharField(max_length=30, help_text="Of the finding")
+    month = serializers.IntegerField(min_value=1, max_value=12, allow_null=True, default=None)
+    reason = serializers.CharField(max_length=300, help_text="Why it is right as it stands")
+
+
+class ReviewAnswerOut(serializers.Serializer):
+    id = serializers.IntegerField()
+    season = serializers.IntegerField()
+    code = serializers.CharField()
+    month = serializers.IntegerField(allow_null=True)
+    question = serializers.CharField()
+    reason = serializers.CharField()
+    answered_at = serializers.DateTimeField()
 
 
 class SignIn(StrictSerializer):
     content_hash = serializers.RegexField(r"^[0-9a-f]{64}$", help_text="Of the figures you read")
+    signer_name = serializers.CharField(max_length=120, allow_blank=True, help_text="Who signs")
+    signer_capacity = serializers.ChoiceField(choices=Return.Capacity.choices, allow_blank=True)
+    signer_address = serializers.CharField(max_length=400, allow_blank=True, help_text="Their postal address")
+    declared = serializers.BooleanField(help_text="That they make the declaration of the return")
     reason = serializers.CharField(max_length=300, default="", allow_blank=True, help_text="For an amendment")
+
+
+class SignerOut(serializers.Serializer):
+    name = serializers.CharField(source="signer_name")
+    capacity = serializers.CharField(source="signer_capacity")
+    address = serializers.CharField(source="signer_address")
 
 
 class SignedOut(serializers.Serializer):
@@ -60,6 +112,8 @@ class SignedOut(serializers.Serializer):
     signed_at = serializers.DateTimeField()
     content_hash = serializers.CharField()
     reason = serializers.CharField()
+    signer = SignerOut(source="*")
+    declaration = serializers.CharField(help_text="As it was signed; empty in returns signed before there was one")
     differences = DifferenceOut(many=True)
 
 
@@ -74,7 +128,9 @@ class EffortOut(serializers.Serializer):
     difference = serializers.IntegerField(help_text="Let beyond those seen")
     decided = serializers.IntegerField(allow_null=True, help_text="The owner's word")
     reason = serializers.CharField()
-    counted = serializers.IntegerField(help_text="What the return says")
+    counted = serializers.IntegerField(
+        allow_null=True, help_text="What the return says; null where none are on record"
+    )
 
 
 class EffortIn(StrictSerializer):
@@ -111,11 +167,30 @@ class BoardKeyMade(BoardKeyOut):
     )
 
 
+class SnapshotCellOut(serializers.Serializer):
+    number = serializers.IntegerField()
+    weight_kg = serializers.DecimalField(max_digits=12, decimal_places=2, allow_null=True)
+    unweighed = serializers.IntegerField()
+
+
+class SnapshotClassesOut(serializers.Serializer):
+    def get_fields(self):
+        return {kind: SnapshotCellOut() for kind in CLASSES}
+
+
+class SnapshotFatesOut(serializers.Serializer):
+    kept = SnapshotClassesOut()
+    released = SnapshotClassesOut()
+
+
 class SnapshotMonthOut(serializers.Serializer):
+    """A month as it was signed; returns signed before months had a record lack `record`."""
+
     month = serializers.IntegerField()
     name = serializers.CharField()
-    rod_days = serializers.IntegerField()
-    catch = FatesOut()
+    record = serializers.CharField(required=False)
+    rod_days = serializers.IntegerField(allow_null=True)
+    catch = SnapshotFatesOut(allow_null=True)
 
 
 class SnapshotOut(serializers.Serializer):
@@ -124,8 +199,8 @@ class SnapshotOut(serializers.Serializer):
     season = serializers.IntegerField()
     state = serializers.ChoiceField(choices=Return.State.choices)
     months = SnapshotMonthOut(many=True)
-    rod_days = serializers.IntegerField()
-    totals = FatesOut()
+    rod_days = serializers.IntegerField(allow_null=True)
+    totals = SnapshotFatesOut(allow_null=True)
 
 
 class SignedDetailOut(SignedOut):
@@ -150,15 +225,19 @@ class ReturnDueOut(serializers.Serializer):
 class ReturnOut(serializers.Serializer):
     fishery = serializers.CharField(source="fishery.slug")
     season = serializers.IntegerField(source="year")
-    state = serializers.ChoiceField(choices=Return.State.choices)
+    state = serializers.ChoiceField(choices=STATES, help_text="nil only where every month is stated unfished")
+    record = serializers.ChoiceField(choices=RECORDS)
     first_on = serializers.DateField(source="season.first_on", default=None, allow_null=True)
     last_on = serializers.DateField(source="season.last_on", default=None, allow_null=True)
     months = MonthOut(many=True)
-    rod_days = serializers.IntegerField()
+    months_without_record = serializers.ListField(child=serializers.IntegerField(), source="without_record")
+    rod_days = serializers.IntegerField(allow_null=True, help_text="Of the months that have any on record")
     rod_days_checked_in = serializers.IntegerField()
-    totals = FatesOut()
+    totals = FatesOut(source="known_totals", allow_null=True, help_text="Of the months with a record")
     notes = serializers.ListField(child=serializers.CharField())
     findings = FindingOut(many=True, help_text="What to look at before signing")
+    obstacles = serializers.ListField(child=serializers.CharField(), help_text="Why it cannot be signed yet")
+    declaration = serializers.CharField(help_text="What whoever signs declares")
     content_hash = serializers.CharField(help_text="Names these figures; send it back to sign them")
     made_of = serializers.ChoiceField(
         choices=["fish", "months"], help_text="months: monthly totals of an old book, instead of fish"

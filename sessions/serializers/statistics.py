@@ -8,7 +8,7 @@ from beats.water.feeds.levels import HIGHEST_M, LOWEST_M
 
 class RateOut(serializers.Serializer):
     fish = serializers.IntegerField()
-    rod_days = serializers.IntegerField()
+    rod_days = serializers.IntegerField(allow_null=True, help_text="Null where they are not known")
     rate = serializers.FloatField(allow_null=True, help_text="Fish per rod-day, a ratio of totals")
     low = serializers.FloatField(allow_null=True, help_text="95 % limits, exact Poisson (Garwood)")
     high = serializers.FloatField(allow_null=True)

@@ -10,9 +10,10 @@ from beats.audit import record
 from beats.models import Fishery, User
 from beats.queries import Role, require_role
 from beats.shared.once import Once, make_once
-from beats.shared.phrases import say
+from beats.shared.phrases import joined, say
 from beats.shared.refusals import Refusal
 from beats.shared.rows import locked
+from sessions.declaration import DECLARATION, Signer
 from sessions.models import EffortDecision, Return, ReturnDue
 from sessions.returns import SeasonReturn, counted, season_return
 from sessions.snapshot import differences
@@ -40,6 +41,21 @@ class TooManyRodDays(Refusal):
     status = 400
 
 
+class SeasonNotRecorded(Refusal):
+    """A month has no record, or the season has not begun or is not over."""
+
+    code = "season-not-recorded"
+    title = say("The record is not complete")
+
+
+class SignerWanted(Refusal):
+    """The signer's name, capacity or address is missing, or the declaration."""
+
+    code = "signer-wanted"
+    title = say("Say who signs")
+    status = 400
+
+
 class ReasonWanted(Refusal):
     """A signed return is amended without a word why."""
 
@@ -53,6 +69,7 @@ def sign_return(
     season: int,
     *,
     content_hash: str,
+    signer: Signer,
     reason: str = "",
     by: User,
     now: dt.datetime,
@@ -61,14 +78,18 @@ def sign_return(
     """Freeze the season's figures as the owner read them. Returns (version, new?).
 
     `content_hash` names the figures that were read; when the book says otherwise by now nothing is
-    signed. A later signing is an amendment, a version of its own, and needs a reason. Raises
-    BookChanged, NothingNew, ReasonWanted, NotYours, KeyReused.
+    signed. A later signing is an amendment, a version of its own, and needs a reason. Raises SignerWanted,
+    BookChanged, SeasonNotRecorded, NothingNew, ReasonWanted, NotYours, KeyReused.
     """
     require_role(by, fishery, Role.OWNER)
+    if missing := signer.missing():
+        raise SignerWanted(joined([text for texts in missing.values() for text in texts]), errors=missing)
 
     def make(columns: dict) -> Return:
         locked(Fishery.objects, pk=fishery.pk)  # one signing at a time
         made, fish = _figures(fishery, season, content_hash, now)
+        if made.obstacles:
+            raise SeasonNotRecorded(joined(made.obstacles))
         last = Return.objects.filter(fishery=fishery, season=season).order_by("-version").first()
         _look_at_last(last, made, reason)
         signed = Return.objects.create(
@@ -76,9 +97,12 @@ def sign_return(
             snapshot=made.snapshot, fish=fish, content_hash=made.content_hash,
             findings=[vars(finding) for finding in made.findings],
             differences=differences(last.snapshot, made.snapshot) if last else [],
-            reason=reason if last else "", signed_by=by, signed_at=now, **columns,
+            reason=reason if last else "", signed_by=by, signed_at=now,
+            signer_name=signer.name.strip(), signer_capacity=signer.capacity,
+            signer_address=signer.address.strip(), declaration=str(DECLARATION), **columns,
         )  # fmt: skip
-        facts = {"season": season, "version": signed.version, "hash": made.content_hash, "reason": reason}
+        facts = {"season": season, "version": signed.version, "hash": made.content_hash, "reason": reason,
+                 "capacity": signer.capacity}  # fmt: skip
         record("sign return", signed, by=by, now=now, fishery=fishery, after=facts)
         return signed
 

@@ -21,7 +21,7 @@ class Rate:
     """
 
     fish: int
-    rod_days: int
+    rod_days: int | None
     rate: float | None
     low: float | None
     high: float | None

@@ -23,7 +23,7 @@ from tests.factories import (
 pytestmark = pytest.mark.django_db
 MONDAY = dt.date(2026, 5, 11)
 DAY = dt.timedelta(days=1)
-fill = import_module("bookings.migrations.0007_agreed_prices").agree_as_charged
+fill = import_module("bookings.migrations.0009_agreed_prices").agree_as_charged
 
 
 @pytest.fixture

@@ -11,6 +11,7 @@ from sessions.models import BoardKey, Return
 from tests.browser.keys import fill, fill_day, mark, press
 from tests.browser.test_url_map import let_in
 from tests.factories import BeatFactory, GuestFactory, LetFactory, OfferFactory, PoolFactory, keeper
+from tests.sessions.season_records import SIGNER, stated
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -144,6 +145,12 @@ def test_a_right_is_answered_a_season_opened_and_a_return_signed(screen, desk):
     held.refresh_from_db()
     assert held.status == "confirmed"
     screen.goto(screen.desk)
+    stated(desk, this - 1, range(2, 11))
     press(screen, f"The return {this}")
+    press(screen, str(this - 1))
+    fill(screen, "Name of the person who signs", SIGNER["signer_name"])
+    mark(screen, "Owner")
+    fill(screen, "Postal address", SIGNER["signer_address"])
+    mark(screen, "I make this declaration")
     press(screen, "Sign these figures")
-    assert Return.objects.get().season == this
+    assert Return.objects.get().season == this - 1

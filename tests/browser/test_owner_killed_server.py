@@ -12,6 +12,7 @@ from sessions.models import Return
 from tests.browser.conftest import sign_in
 from tests.browser.test_url_map import let_in
 from tests.factories import BeatFactory, LetFactory, OfferFactory, keeper
+from tests.sessions.season_records import SIGNER, stated
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 NOTHING_SENT = "Nothing was sent"
@@ -80,7 +81,12 @@ def test_a_right_is_taken_a_return_signed_and_a_token_made_once_each(real, house
     real.wait_for_url(lambda url: "/confirm/" not in url)
     real.right.refresh_from_db()
     assert real.right.status == "confirmed"
+    stated(real.let.beat, timezone.now().year - 1, range(2, 11))
     real.goto(f"{house}return/{timezone.now().year - 1}/")
+    real.get_by_label("Name of the person who signs").fill(SIGNER["signer_name"])
+    real.get_by_label("Agent").check()
+    real.get_by_label("Postal address").fill(SIGNER["signer_address"])
+    real.get_by_label("I make this declaration").check()
     real.get_by_role("button", name="Sign these figures").dblclick(no_wait_after=True)
     real.get_by_role("heading", name="Signed versions").wait_for()
     assert Return.objects.count() == 1

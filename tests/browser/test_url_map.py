@@ -36,6 +36,7 @@ SHOWS = {
     "house-withdraw-token": "token", "house-let": "let", "house-confirm": "hold", "house-cancel": "let",
     "water-alarm": "alarm", "water-alarm-close": "alarm", "water-outing": "outing",
     "water-outing-off": "outing", "water-outing-more": "outing",
+    "water-fish-correct": "catch", "water-fish-strike": "catch",
     "water-recall-end": "recall", "water-rota-week": "rota", "water-rota-sheet": "rota",
     "water-rota-swap": "rota", "house-withdraw-key": "board_key", "house-entry": "let", "house-party": "let",
     "house-hand-on": "let", "house-split": "let", "house-change": "let", "house-end-price": "price",
@@ -60,6 +61,7 @@ def addresses(world):
     known = {
         "fishery": fishery.slug, "beat": beat.slug, "guest": world.rows["guest"].pk,
         "year": timezone.now().year, "season": timezone.now().year,
+        "code": "flagged", "month": 0,
     }  # fmt: skip
     for name in page_names():
         if name not in NO_PAGE:

@@ -13,6 +13,7 @@ from tests.browser.conftest import SIZES, sign_in
 from tests.browser.test_guest_day import check_in, guest, hut  # noqa: F401 - a fixture among them
 from tests.browser.test_keeper_pages import water  # noqa: F401 - a fixture
 from tests.factories import BeatFactory, GuestFactory, keeper
+from tests.sessions.season_records import SIGNER, stated
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -117,7 +118,13 @@ def test_the_owners_day(plain, emptied_ledger):
     press(plain, "Set it")
     assert LettingPolicy.objects.get().hold_minutes == 3 * 1440
     plain.goto(house)
+    stated(beat, this - 1, range(2, 11))
     press(plain, f"The return {this}")
+    press(plain, str(this - 1))
+    plain.get_by_label("Name of the person who signs").fill(SIGNER["signer_name"])
+    plain.get_by_label("Agent").check()
+    plain.get_by_label("Postal address").fill(SIGNER["signer_address"])
+    plain.get_by_label("I make this declaration").check()
     press(plain, "Sign these figures")
     plain.get_by_role("heading", name="Signed versions").wait_for()
-    assert Return.objects.get().season == this
+    assert Return.objects.get().season == this - 1

@@ -30,7 +30,7 @@ LET, TOKEN, KEY, PRICE = ({**AT, "pk": kind} for kind in ("let", "token", "board
 WAITING, CLOSING = ({**AT, "pk": kind} for kind in ("waiting", "beat_closure"))
 HOLD, ROTA, ALARM, RECALL = ({**AT, "pk": kind} for kind in ("hold", "rota", "alarm", "recall"))
 READING = {**AT, "pk": "reading"}
-OUTING = {**AT, "pk": "outing"}
+OUTING, CATCH = ({**AT, "pk": kind} for kind in ("outing", "catch"))
 UNDELIVERED = {**AT, "pk": "undelivered"}
 BEAT, YEAR, SEASON = {**AT, "beat": "beat_slug"}, {**AT, "year": "year"}, {**AT, "season": "year"}
 PICTURE = {**YEAR, "species": "species", "of": "of"}
@@ -89,6 +89,8 @@ TABLE = [
     ("water-outing-more", OUTING, KEEPERS),
     ("water-outing-undo", OUTING, KEEPERS_WORD),
     ("water-fish", AT, KEEPERS),
+    ("water-fish-correct", CATCH, KEEPERS),
+    ("water-fish-strike", CATCH, KEEPERS),
     ("water-level", AT, KEEPERS),
     ("water-reading", READING, KEEPERS),
     ("water-poster", BEAT, KEEPERS),
@@ -131,7 +133,9 @@ TABLE = [
     ("house-policies", AT, OWNER),
     ("house-reopen-beat", CLOSING, OWNER),
     ("house-return", SEASON, OWNER),
+    ("house-return-months", SEASON, OWNER),
     ("house-return-paper", SEASON, OWNER),
+    ("house-return-question", {**SEASON, "code": "code", "month": "month"}, OWNER),
     ("house-rights", AT, OWNER),
     ("house-season", YEAR, OWNER),
     ("house-season-picture", PICTURE, OWNER),
@@ -147,7 +151,9 @@ TABLE = [
     ("house-withdraw-token", TOKEN, OWNER),
 ]
 ROWS = [pytest.param(*row, id=row[0]) for row in TABLE]
-OF_OBJECTS = [row for row in ROWS if set(row.values[1].values()) - {"slug", "year", "species", "of"}]
+OF_OBJECTS = [
+    row for row in ROWS if set(row.values[1].values()) - {"slug", "year", "species", "of", "code", "month"}
+]
 OF_A_WATER = [row for row in ROWS if "fishery" in row.values[1] and row.values[0] != "check-in"]
 NOT_HERE = (303, 404, 404, 404, 404, 404, 404)
 
@@ -162,6 +168,7 @@ class Place:
         outing = world.rows["outing"]
         self.names = world.ids() | {
             "beat_slug": world.rows["beat"].slug, "year": 2025, "species": "salmon", "of": "weeks",
+            "code": "flagged", "month": 0,
             "call": world.rows["recall"].calls.get(outing=outing).pk,
             "token": AccessToken.objects.filter(user=owner).latest("pk").pk,
         }  # fmt: skip

@@ -20,7 +20,8 @@ from config.schema import Document
 from sessions.models import Outing
 from tests.config.test_roles import PUSH_KEY, TABLE, filled
 from tests.config.world import build, move_rod_days_to_an_open_day
-from tests.factories import AlarmFactory, GaugeKeyFactory, GuestFactory, client_of
+from tests.factories import AlarmFactory, CatchFactory, GaugeKeyFactory, GuestFactory, client_of
+from tests.sessions.season_records import SIGNER, stated
 
 pytestmark = pytest.mark.django_db
 KEY = "9d3b6c1e-2f57-4c7e-8a53-0b1f6f1d2a10"
@@ -56,9 +57,12 @@ def asked(row, world):
         ids["hold"] = _let_of_two(world).pk
     if name == "alarm-close":
         ids["alarm"] = AlarmFactory(outing=world.rows["outing"], kind="help", stage=1).pk
+    if name in {"returns-signed", "review-answers"}:
+        stated(world.rows["beat"], 2025, range(2, 11), "none_caught")
+        CatchFactory(beat=world.rows["beat"], caught_at=dt.datetime(2025, 5, 7, tzinfo=dt.UTC), flag="A Sunday.")
     if name == "returns-signed":
         read = client_of(world.people["owner"]).get(f"/api/v1/{path.format(**ids).removesuffix('signed/')}").json()
-        body = {"content_hash": read["content_hash"], "reason": "a fish was added"}
+        body = {"content_hash": read["content_hash"], "reason": "a fish was added", **SIGNER}
     return f"/api/v1/{path.format(**ids)}", filled(body, ids)
 
 

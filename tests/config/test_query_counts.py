@@ -34,6 +34,7 @@ from tests.factories import (
     LedgerEntryFactory,
     LetFactory,
     LettingSeasonFactory,
+    MonthStatementFactory,
     ObservationFactory,
     OfferFactory,
     OldBookFactory,
@@ -48,6 +49,7 @@ from tests.factories import (
     RecallCallFactory,
     RecallFactory,
     ReturnFactory,
+    ReviewAnswerFactory,
     RodDayFactory,
     RotaFactory,
     RotaJobFactory,
@@ -204,6 +206,16 @@ def signed_returns(beat, owner, rows):
         ReturnFactory(fishery=beat.fishery, version=number + 1, reason="again")
 
 
+def month_statements(beat, owner, rows):
+    Fishery.objects.filter(pk=beat.fishery_id).update(slug="a-water")
+    MonthStatementFactory.create_batch(rows, fishery=beat.fishery)
+
+
+def review_answers(beat, owner, rows):
+    Fishery.objects.filter(pk=beat.fishery_id).update(slug="a-water")
+    ReviewAnswerFactory.create_batch(rows, fishery=beat.fishery)
+
+
 def board_keys(beat, owner, rows):
     Fishery.objects.filter(pk=beat.fishery_id).update(slug="a-water")
     BoardKeyFactory.create_batch(rows, fishery=beat.fishery)
@@ -300,6 +312,8 @@ LISTS = [
     ("outings/7000000/fish/", fish_of_an_outing, 3),
     ("catches/7000000/history/", history, 3),
     ("fisheries/a-water/returns/2025/signed/", signed_returns, 4),
+    ("fisheries/a-water/returns/2025/months/", month_statements, 4),
+    ("fisheries/a-water/returns/2025/answers/", review_answers, 4),
     ("fisheries/a-water/board-keys/", board_keys, 4),
     ("fisheries/a-water/old-books/", old_books, 4),
 ]
@@ -377,7 +391,7 @@ def test_the_season_asks_four_questions_for_any_span(django_assert_num_queries, 
         ("incidents/{incident}/", 2),
         ("incidents/{incident}/file/", 2),
         ("guests/{guest}/record/2026/", 6),
-        ("fisheries/{slug}/season-report/2026/", 24),
+        ("fisheries/{slug}/season-report/2026/", 32),
     ],
 )
 def test_one_thing_asks_a_fixed_number_of_questions(django_assert_num_queries, path, count):
@@ -486,12 +500,12 @@ def test_a_sheet_and_a_calendar_ask_as_much_for_thirty_turns(django_assert_num_q
 
 
 @pytest.mark.parametrize("rows", [1, 30])
-def test_a_return_asks_ten_questions_however_much_was_caught(django_assert_num_queries, beat, owner, rows):
+def test_a_return_asks_thirteen_questions_however_much_was_caught(django_assert_num_queries, beat, owner, rows):
     year = timezone.now().year
     CatchFactory.create_batch(rows, beat=beat, caught_on=dt.date(year, 5, 4))
     outings(beat, owner, rows)
     client = client_of(owner)
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(13):
         response = client.get(f"/api/v1/fisheries/{beat.fishery.slug}/returns/{year}/")
     assert response.json()["totals"]["released"]["msw"]["number"] == rows
 

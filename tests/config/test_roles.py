@@ -24,6 +24,7 @@ from tests.factories import (
     guest_with_account,
     keeper,
 )
+from tests.sessions.season_records import SIGNER
 
 pytestmark = pytest.mark.django_db
 
@@ -34,7 +35,9 @@ LET = {"beat": "{beat}", "booker": "{guest}", "first_on": "2026-05-05", "last_on
 CHECK_IN = {"guest": "{guest}", "beat": "{beat}", "alone": True, "due_back_at": SOON}
 FISH = {"beat": "{beat}", "guest": "{guest}", "caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
 MANY_FISH = {"caught_at": YESTERDAY, "kind": "msw", "fate": "released"}
-SIGN = {"content_hash": "0" * 64}  # not what the book says
+SIGN = {"content_hash": "0" * 64, **SIGNER}  # not what the book says
+STATEMENT = {"month": 6, "record": "none_caught"}
+ANSWER = {"code": "flagged", "month": None, "reason": "The bailiff knows."}  # not asked
 EFFORT = {"month": 5, "rod_days": 20, "reason": "two rods, ten days"}
 DUE = {"due_on": "2025-12-31"}
 LATER = {"due_back_at": SOON}
@@ -239,6 +242,10 @@ TABLE = [
     ("returns-signed", "GET", "fisheries/{slug}/returns/2025/signed/", None, 401, 403, 403, 403, 200, 404),
     ("returns-signed", "POST", "fisheries/{slug}/returns/2025/signed/", SIGN, 401, 403, 403, 403, 409, 404),
     ("return-signed", "GET", "fisheries/{slug}/returns/2025/signed/1/", None, 401, 403, 403, 403, 200, 404),
+    ("months-stated", "GET", "fisheries/{slug}/returns/2025/months/", None, 401, 403, 403, 403, 200, 404),
+    ("months-stated", "POST", "fisheries/{slug}/returns/2025/months/", STATEMENT, 401, 403, 403, 403, 201, 404),
+    ("review-answers", "GET", "fisheries/{slug}/returns/2025/answers/", None, 401, 403, 403, 403, 200, 404),
+    ("review-answers", "POST", "fisheries/{slug}/returns/2025/answers/", ANSWER, 401, 403, 403, 403, 409, 404),
     ("effort", "GET", "fisheries/{slug}/returns/2025/effort/", None, 401, 403, 403, 403, 200, 404),
     ("effort", "POST", "fisheries/{slug}/returns/2025/effort/", EFFORT, 401, 403, 403, 403, 201, 404),
     ("statistics", "GET", "fisheries/{slug}/statistics/2026/", None, 401, 403, 403, 200, 200, 404),

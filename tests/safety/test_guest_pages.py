@@ -242,7 +242,14 @@ def test_called_off_the_water_they_answer(phone, guest, out, beat):
 
 def test_a_fish_in_ten_seconds(phone, guest, out):
     page = reverse("day-fish", args=[guest.pk])
-    form = {"key": "f1", "kind": "msw", "fate": "released", "weight": "10", "unit": "lb", "how": "estimated"}
+    form = {
+        "key": "f1",
+        "kind": "msw",
+        "fate": "released",
+        "weight": "10",
+        "unit": "lb",
+        "weight_how": "estimated",
+    }
     for _ in range(2):
         assert phone.post(page, form).status_code == 303
     fish = Catch.objects.get()

@@ -74,7 +74,7 @@ def test_the_record_has_the_guest_s_fish_and_their_sums(guest, others, beat):
         ("kelt", None, None),
     ]
     assert made["totals"] == [
-        {"kind": "kelt", "fate": "released", "number": 1, "weight_kg": "0.00", "unweighed": 1},
+        {"kind": "kelt", "fate": "released", "number": 1, "weight_kg": None, "unweighed": 1},
         {"kind": "msw", "fate": "released", "number": 1, "weight_kg": "4.50", "unweighed": 0},
     ]
 

@@ -31,9 +31,9 @@ def test_two_rods_on_ten_days_are_twenty():
     assert may.counted == 20
 
 
-def test_a_month_without_fishing_is_a_stated_zero():
+def test_a_month_of_which_nothing_is_known_is_no_zero():
     assert by_month(**NOTHING, months=[3, 4]) == [MonthEffort(3), MonthEffort(4)]
-    assert [each.counted for each in by_month(**NOTHING, months=[3, 4])] == [0, 0]
+    assert [each.counted for each in by_month(**NOTHING, months=[3, 4])] == [None, None]
 
 
 def test_the_owner_s_word_stands_over_every_source():

@@ -16,6 +16,7 @@ from sessions.services.plans import begin, call_off
 from tests.factories import (
     NOON,
     BeatFactory,
+    CatchFactory,
     GuestFactory,
     LetFactory,
     OutingFactory,
@@ -121,3 +122,46 @@ def test_a_plan_called_off_was_never_on_the_water(beat, owner):
     call_off(plan, by=owner, now=NOON + dt.timedelta(hours=1))
     assert may(beat).checked_in == 0
     assert angler_record(plan.guest, 2026, now=NEW_YEAR).days == []
+
+
+def unnamed_day(beat, rods, *, trout=0, salmon=0, named=0):
+    """Rods let without a name on one day, and anglers seen who hold no named rod."""
+    for rod in range(1, rods + 1):
+        RodDayFactory(let__beat=beat, guest=None, rod=rod, day=WEDNESDAY)
+    for rod in range(rods + 1, rods + named + 1):
+        guest = GuestFactory(fishery=beat.fishery)
+        RodDayFactory(let__beat=beat, guest=guest, rod=rod, day=WEDNESDAY)
+        OutingFactory(beat=beat, guest=guest)
+    for only in [True] * trout + [False] * salmon:
+        OutingFactory(beat=beat, sea_trout_only=only)
+
+
+@pytest.mark.parametrize(
+    ("day", "rod_days"),
+    [
+        ({"rods": 1, "trout": 1}, 0),
+        ({"rods": 3, "trout": 1}, 2),
+        ({"rods": 1, "trout": 1, "salmon": 1}, 1),
+        ({"rods": 2, "trout": 1, "salmon": 1}, 1),
+        ({"rods": 2, "trout": 3}, 0),
+        ({"rods": 2, "trout": 1, "named": 1}, 2),
+    ],
+)
+def test_a_rod_nobody_named_leaves_the_salmon_days_where_sea_trout_alone_were_fished_for(beat, day, rod_days):
+    """Fishing for sea trout alone does not count (FAQ of the rod effort survey, Topic Sheet 103)."""
+    unnamed_day(beat, **day)
+    assert counted(beat) == rod_days
+
+
+def test_a_salmon_on_an_unnamed_rod_brings_its_day_back(beat):
+    unnamed_day(beat, 1)
+    outing = OutingFactory(beat=beat, sea_trout_only=True)
+    assert counted(beat) == 0
+    CatchFactory(beat=beat, guest=outing.guest)
+    assert counted(beat) == 1
+
+
+def test_a_sea_trout_day_on_another_beat_takes_no_unnamed_rod_of_this_one(beat):
+    unnamed_day(beat, 1)
+    OutingFactory(beat=BeatFactory(fishery=beat.fishery), guest__fishery=beat.fishery, sea_trout_only=True)
+    assert counted(beat) == 1

@@ -48,8 +48,9 @@ def read(response):
 
 def test_the_header_is_in_the_words_of_the_published_tables(beat, owner):
     rows = read(owner.get("/api/v1/fisheries/upper-water/returns/2025/?format=csv"))
-    assert rows[0] == ["Fishery", *HEADER, "Rod days"]
-    assert {len(row) for row in rows} == {len(HEADER) + 2}
+    classes = ["Wild MSW", "Wild 1SW", "Sea trout", "Finnock", "Farmed MSW", "Farmed 1SW"]
+    assert rows[0] == ["Fishery", *HEADER, "Rod days", *(f"{name} not weighed" for name in classes), "Record"]
+    assert {len(row) for row in rows} == {len(HEADER) + 9}
 
 
 def test_there_is_a_line_for_each_month_and_method(beat, owner):
@@ -59,14 +60,18 @@ def test_there_is_a_line_for_each_month_and_method(beat, owner):
         (method, str(month)) for month in range(2, 11) for method in ("Rod: Retained", "Rod: Released")
     ]
     july = next(row for row in rows if row[1:4] == ["Rod: Retained", "2025", "July"])
-    assert july[5:] == ["0", "0.00", "2", "4.35", *["0", "0.00"] * 4, "3"]
+    assert july[5:] == ["0", "0.00", "2", "4.35", *["0", "0.00"] * 4, "3", *["0"] * 6, "fish caught"]
 
 
 def test_a_column_of_rod_days_adds_up_to_the_season_s(beat, owner):
     fill(beat)
     path = "/api/v1/fisheries/upper-water/returns/2025/"
     rows = read(owner.get(f"{path}?format=csv"))
-    assert sum(int(row[-1] or 0) for row in rows[1:]) == owner.get(path).json()["rod_days"] == 3
+    assert (
+        sum(int(row[rows[0].index("Rod days")] or 0) for row in rows[1:])
+        == owner.get(path).json()["rod_days"]
+        == 3
+    )
 
 
 def test_a_formula_in_the_fishery_s_name_is_disarmed(beat, owner):

@@ -18,6 +18,7 @@ from tests.factories import (
     RodDayFactory,
     keeper,
 )
+from tests.sessions.season_records import stated
 
 pytestmark = pytest.mark.django_db
 
@@ -78,15 +79,23 @@ def test_fish_stand_in_their_month_class_and_fate(beat):
     }  # fmt: skip
 
 
-def test_every_month_of_the_season_is_stated_though_blank(beat):
+def test_every_month_of_the_season_is_there_though_nothing_is_recorded(beat):
     """Entry 51, Wester Ross: rods from 11 February to 31 October (SSI 2014/327, Schedule)."""
     made = season_return(beat.fishery, 2026, now=NEW_YEAR)
     assert [month.month for month in made.months] == list(range(2, 11))
+    assert {(month.record, month.rod_days, month.known_cells) for month in made.months} == {
+        ("no_record", None, None)
+    }
+
+
+def test_every_zero_of_a_month_stated_unfished_is_there(beat):
+    stated(beat, 2026, range(2, 11))
+    made = season_return(beat.fishery, 2026, now=NEW_YEAR)
     assert {month.rod_days for month in made.months} == {0}
     assert all(
         len(kinds) == 6 and not any(cell.number or cell.weight_kg for cell in kinds.values())
         for month in made.months
-        for kinds in month.cells.values()
+        for kinds in month.known_cells.values()
     )
 
 
@@ -96,7 +105,9 @@ def test_a_fish_out_of_season_gets_its_month_too(beat):
     assert [month.month for month in made.months] == [*range(2, 11), 12]
 
 
-def test_nothing_fished_is_nil_and_a_blank_day_is_data(beat):
+def test_nothing_recorded_is_no_return_nothing_fished_is_nil_and_a_blank_day_is_data(beat):
+    assert season_return(beat.fishery, 2026, now=NEW_YEAR).state == "no_record"
+    stated(beat, 2026, range(2, 11))
     assert season_return(beat.fishery, 2026, now=NEW_YEAR).state == "nil"
     RodDayFactory(let__beat=beat)
     made = season_return(beat.fishery, 2026, now=NEW_YEAR)
@@ -143,7 +154,7 @@ def test_today_is_the_day_at_the_river(beat):
     RodDayFactory(let__beat=beat, day=dt.date(2026, 5, 7))
     midnight = dt.datetime(2026, 5, 6, 23, 0, tzinfo=dt.UTC)  # 00:00 on the 7th in summer time
     before = season_return(beat.fishery, 2026, now=midnight - dt.timedelta(seconds=1))
-    assert (before.rod_days, season_return(beat.fishery, 2026, now=midnight).rod_days) == (0, 1)
+    assert (before.rod_days, season_return(beat.fishery, 2026, now=midnight).rod_days) == (None, 1)
 
 
 def test_the_days_to_come_of_a_cancelled_let_leave_the_figures(beat):
@@ -184,6 +195,6 @@ def test_a_check_in_belongs_to_the_year_at_the_river(at, year):
     assert found == {2026: int(year == 2026), 2027: int(year == 2027)}
 
 
-def test_a_season_to_come_is_nil():
+def test_a_season_to_come_has_no_record():
     made = season_return(FisheryFactory(), 2027, now=NOON)
-    assert (made.state, made.season.first_on) == ("nil", dt.date(2027, 2, 11))
+    assert (made.state, made.season.first_on) == ("no_record", dt.date(2027, 2, 11))

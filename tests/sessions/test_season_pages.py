@@ -22,6 +22,7 @@ from tests.factories import (
     RodDayFactory,
 )
 from tests.pages import at
+from tests.sessions.season_records import SIGNER, stated
 
 pytestmark = pytest.mark.django_db
 DAY = dt.timedelta(days=1)
@@ -41,7 +42,7 @@ def pages_of(beat):
 def signing(page, **other):
     """What the form of a page would send."""
     fields = re.findall(r'<input type="hidden" name="(key|content_hash|reason)"(?: value="([^"]*)")?', page)
-    return dict(fields) | other
+    return dict(fields) | SIGNER | {"declared": "on"} | other
 
 
 def test_opening_a_page_writes_nothing(house, beat):
@@ -113,6 +114,7 @@ def test_a_season_before_there_were_any_is_refused_in_words(house, beat):
 
 
 def test_the_figures_that_were_read_are_signed_once(house, beat, owner):
+    stated(beat, SEASON, range(2, 11))
     CatchFactory(beat=beat, caught_at=IN_MAY)
     path = at("house-return", beat, SEASON)
     page = house.get(path).content.decode()
@@ -126,6 +128,7 @@ def test_the_figures_that_were_read_are_signed_once(house, beat, owner):
 
 
 def test_nothing_is_signed_when_the_book_changed_after_it_was_read(house, beat):
+    stated(beat, SEASON, range(2, 11))
     path = at("house-return", beat, SEASON)
     form = signing(house.get(path).content.decode())
     CatchFactory(beat=beat, caught_at=IN_MAY)
@@ -138,6 +141,7 @@ def test_nothing_is_signed_when_the_book_changed_after_it_was_read(house, beat):
 
 
 def test_an_amendment_wants_a_reason_and_keeps_what_was_typed_and_shows_the_difference(house, beat):
+    stated(beat, SEASON, range(2, 11), "none_caught")
     path = at("house-return", beat, SEASON)
     house.post(path, signing(house.get(path).content.decode()))
     CatchFactory(beat=beat, caught_at=IN_MAY)

@@ -25,6 +25,7 @@ from tests.factories import (
     guest_with_account,
     keeper,
 )
+from tests.sessions.season_records import SIGNER, stated
 
 pytestmark = pytest.mark.django_db
 
@@ -40,6 +41,7 @@ def beat():
     for weight in ("2.10", "2.25"):
         CatchFactory(beat=beat, caught_at=JULY, kind="1sw", weight_kg=Decimal(weight))
     RodDayFactory(let__beat=beat, day=JULY.date())
+    stated(beat, 2025, set(range(2, 11)) - {7})
     return beat
 
 
@@ -53,7 +55,7 @@ def path(rest=""):
 
 
 def sign(client, **more):
-    body = {"content_hash": client.get(path()).json()["content_hash"]} | more
+    body = {"content_hash": client.get(path()).json()["content_hash"]} | SIGNER | more
     return client.post(path("signed/"), body, format="json")
 
 
@@ -67,6 +69,7 @@ def test_a_season_is_none_then_data_once_signed(client, beat):
 def test_a_season_without_fish_or_fishing_is_signed_nil(client, beat):
     Catch.objects.all().delete()
     beat.rod_days.all().delete()
+    stated(beat, 2025, [7])
     assert (sign(client).json()["state"], client.get(path()).json()["returned"]) == ("nil", "nil")
 
 
@@ -89,7 +92,7 @@ def test_every_figure_can_be_followed_to_its_fish(client, beat):
 def test_figures_that_changed_since_they_were_read_are_not_signed(client, beat):
     read = client.get(path()).json()["content_hash"]
     CatchFactory(beat=beat, caught_at=JULY)
-    response = client.post(path("signed/"), {"content_hash": read}, format="json")
+    response = client.post(path("signed/"), {"content_hash": read} | SIGNER, format="json")
     assert (response.status_code, response.json()["type"]) == (409, "/api/v1/problems/book-changed")
     assert Return.objects.count() == 0
 
@@ -115,7 +118,7 @@ def test_the_difference_shows_before_anybody_signs(client, beat):
 
 
 def test_the_same_figures_are_not_signed_twice_but_a_retry_is_answered(client, beat):
-    body = {"content_hash": client.get(path()).json()["content_hash"]}
+    body = {"content_hash": client.get(path()).json()["content_hash"]} | SIGNER
     sent = [client.post(path("signed/"), body, format="json", **KEY) for _ in range(2)]
     assert [response.status_code for response in sent] == [201, 200]
     again = client.post(path("signed/"), body, format="json")
@@ -167,11 +170,11 @@ def test_the_review_list_names_what_the_officials_would_query(client, beat):
     found = client.get(path()).json()["findings"]
     told = [(one["code"], one["month"]) for one in found]
     assert told == [
-        ("no-effort", 5), ("no-weight", 5), ("mean-weight", 7), ("no-effort", 12), ("out-of-season", None),
-        ("flagged", None),
+        ("no-effort", 5), ("no-weight", 5), ("mean-weight", 7), ("no-effort", 12), ("doubtful-size", 7),
+        ("out-of-season", None), ("flagged", None),
     ]  # fmt: skip
     assert "a mean of 9.07 kg is outside 0.05 to 0.80 kg" in found[2]["sentence"]
-    assert found[4]["sentence"] == "2 fish are dated outside the season or on a Sunday."
+    assert found[5]["sentence"] == "2 fish are dated outside the season or on a Sunday."
 
 
 def due(client, **more):

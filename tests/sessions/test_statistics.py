@@ -144,9 +144,9 @@ def test_an_empty_season_has_pictures_too(client, beat):
 
 
 @pytest.mark.parametrize("rows", [1, 40])
-def test_the_statistics_ask_six_questions_and_their_share_whatever_the_size(
+def test_the_statistics_ask_eleven_questions_and_their_share_whatever_the_size(
     django_assert_num_queries, client, beat, rows
 ):
     season(beat, 2026, fish=rows, rods=9)
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(12):
         assert client.get(PATH).json()["overall"]["fish"] == rows

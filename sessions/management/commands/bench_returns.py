@@ -39,10 +39,14 @@ INSERT INTO fishing_sessions_catch
   (beat_id, pool_id, caught_at, caught_on, kind, fate, weight_kg, length_cm, fly, level_m, water_c,
    request_fingerprint, weight_how, length_how, condition, sex, method, part, tag, scale_sample, note, flag,
    version)
-SELECT %s, %s, {at}, {day}, CASE i %% 3 WHEN 0 THEN 'msw' WHEN 1 THEN '1sw' ELSE 'sea_trout' END,
-  CASE i %% 20 WHEN 0 THEN 'kept' ELSE 'released' END, 1.5 + (i %% 500) / 100.0, 50 + (i %% 400) / 10.0,
+SELECT %s, %s, {at}, {day},
+  CASE WHEN i %% 3 = 2 THEN 'sea_trout' WHEN i %% 3 = 0 OR i %% 260 < 79 THEN 'msw' ELSE '1sw' END,
+  CASE i %% 20 WHEN 0 THEN 'kept' ELSE 'released' END, {weight}, {length},
   'Size 8 black', 0.5 + (i %% 97) / 100.0, 9.5, '', 'weighed', 'measured', 'fresh', 'hen', 'fly', 'morning', '',
   {no}, 'Long Alder, tail', '', 1 FROM n"""
+LENGTH_CM = "(54 + (i %% 240) / 10.0)"
+WEIGHT_KG = f"round(CAST({LENGTH_CM} * {LENGTH_CM} * {LENGTH_CM} / 100000.0 AS numeric), 2)"
+"""A fresh fish has a condition factor of about 1 (sessions/weights.py), so sizes that go together."""
 BY_HAND = """SELECT EXTRACT(MONTH FROM c.caught_on), c.kind, c.fate, count(*), sum(c.weight_kg),
   sum(CASE WHEN c.weight_kg IS NULL THEN 1 ELSE 0 END)
 FROM fishing_sessions_catch c JOIN beats_beat b ON b.id = c.beat_id
@@ -90,7 +94,8 @@ def _filled(slug: str, fish: int) -> Fishery:
         width_m=20, depth_m=1.5, velocity_mps=0.8, wading_grade=1,
     )  # fmt: skip
     vendor = connection.vendor
-    sql = FILL.format(at=AT[vendor], day=DAY[vendor], no="0" if vendor == "sqlite" else "FALSE")
+    sql = FILL.format(at=AT[vendor], day=DAY[vendor], no="0" if vendor == "sqlite" else "FALSE",
+                      weight=WEIGHT_KG, length=LENGTH_CM)  # fmt: skip
     with connection.cursor() as cursor:
         cursor.execute(sql, [fish - 1, beat.pk, pool.pk])
         cursor.execute("ANALYZE")
