@@ -39,8 +39,8 @@ class DayOfLets:
 def month_of_lets(fishery: Fishery, first: dt.date, *, now: dt.datetime) -> tuple[list[Beat], list[DayOfLets]]:
     """The beats, and each day of the month that `first` begins.
 
-    Law, the fishery's own rules, closures and lapsed holds count as they do for `spans`, which letting agrees with.
-    Six queries.
+    Law, the fishery's own rules, closures and lapsed holds count as for `spans`, which letting agrees with. Six
+    queries.
     """
     days = month_days(first.year, first.month)
     taken = _taken(fishery, days, now)

@@ -20,9 +20,8 @@ OF_A_CLIENT, FOR_AN_ACCOUNT = 20, 10
 FREE = 2
 """Failures without a wait after them."""
 FIRST_WAIT, LONGEST_WAIT = dt.timedelta(seconds=5), dt.timedelta(minutes=2)
-FROM, AS, FAILED, WAIT = (
-    "sign in to the office from", "sign in to the office as", "fail to sign in to the office", "wait for the office"
-)  # fmt: skip
+FROM, AS = "sign in to the office from", "sign in to the office as"
+FAILED, WAIT = "fail to sign in to the office", "wait for the office"
 
 
 class OfficeSignIn(AdminAuthenticationForm):

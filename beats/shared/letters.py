@@ -1,8 +1,8 @@
 """The letters of what is printed: how wide they are, which there are, and what stands for those there are not.
 
 Source Sans Pro (Open Font Licence), carried by a package: Latin with all its marks, Greek, Cyrillic. Other scripts
-have fonts of their own (`scripts`). A Korean syllable, which none has, is printed in Latin letters by its name in the
-Unicode Standard.
+have fonts of their own (`scripts`). A Korean syllable, which none has, is printed in Latin letters by its name in
+the Unicode Standard.
 """
 
 import re
@@ -54,7 +54,7 @@ def scripts_of(text: str) -> list[Script]:
 
 @lru_cache(maxsize=5_000)
 def printable(text: str) -> str:
-    """The text in letters there are: composed, else without its marks, else in Latin letters, else a question mark."""
+    """The text in letters there are: composed, else without marks, else in Latin letters, else a question mark."""
     near = "".join(_nearest(letter) for letter in _composed(text))
     return BLANKS.sub(" ", near).strip(" ")
 

@@ -22,4 +22,5 @@ def add_scripts(file: FPDF, *texts: str) -> None:
         file.add_font(script.name, "", script.file)
     if wanted:
         file.set_fallback_fonts([*file._fallback_font_ids, *(script.name for script in wanted)], exact_match=False)  # noqa: SLF001 - the library has no way to add one
-        file.set_text_shaping(use_shaping_engine=True)
+        # The papers are English: a line that begins with a Hebrew name still runs from the left.
+        file.set_text_shaping(use_shaping_engine=True, direction="ltr")

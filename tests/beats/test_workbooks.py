@@ -62,9 +62,8 @@ def sheet_of(content):
 
 
 def styles_of(number):
-    return with_parts(**{
-        "xl/styles.xml": b'<styleSheet xmlns="%s"><cellXfs>' % MAIN.encode() + b"<xf/>" * number + b"</cellXfs></styleSheet>"
-    })  # fmt: skip
+    content = f'<styleSheet xmlns="{MAIN}"><cellXfs>' + "<xf/>" * number + "</cellXfs></styleSheet>"
+    return with_parts(**{"xl/styles.xml": content})
 
 
 BOMBS = {

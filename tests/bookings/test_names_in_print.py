@@ -79,8 +79,8 @@ def test_a_sheet_prints_it_too(name):
 def test_hebrew_and_arabic_run_from_the_right(first, second):
     """pypdf reads words from the left: the first word of the name, which stands at the right, comes second."""
     made = pdf("x", [Section("h", (f"{first} {second}, rod 2",))], printed_at=NOON)
-    text = PdfReader(io.BytesIO(made)).pages[0].extract_text()
-    assert text.index(second) < text.index(first)
+    text = PdfReader(io.BytesIO(made)).pages[0].extract_text().replace("\x02", "")  # the rest of a ligature
+    assert text.index(second) < text.index(first) < text.index("rod 2")
 
 
 def test_arabic_letters_are_joined():

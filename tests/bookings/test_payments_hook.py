@@ -106,7 +106,7 @@ def test_what_the_sender_adds_of_its_own_does_not_matter(let, key):
 
 
 def test_a_stranger_does_not_learn_which_fisheries_take_payments(let, key, django_assert_num_queries):
-    """Unknown fishery, one without keys and one with a key: the same answer, the same questions to the database."""
+    """An unknown fishery, one without keys and one with a key: the same answer after the same queries."""
     bare, body, secret = FisheryFactory(), told(let), new_secret()
     seen = {}
     for slug in (key.fishery.slug, bare.slug, "no-such-water"):

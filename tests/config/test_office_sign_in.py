@@ -4,6 +4,7 @@ ASVS 5.0, 6.3.1 (limits against guessing) and 6.1.1 (no malicious lockout of acc
 """
 
 import datetime as dt
+import itertools
 
 import pytest
 from django.test import Client
@@ -82,7 +83,7 @@ def test_the_wait_grows_with_each_failure(checked, monkeypatch):
             waits.append(at["s"])
         if len(waits) == 10:
             break
-    gaps = [later - one for one, later in zip(waits, waits[1:], strict=False)]
+    gaps = [later - one for one, later in itertools.pairwise(waits)]
     assert gaps[0] <= 2
     assert gaps[-1] >= 100
     assert gaps == sorted(gaps)
