@@ -339,8 +339,15 @@ def dump(file: FisheryFile) -> str:
     return tomlkit.dumps(_without_none(file.model_dump()))
 
 
+MOST_DOTS = 2000
+"""In a line. To read a key of n parts, a.a.a, takes the standard library time that grows with n squared."""
+
+
 def read_toml(text: str) -> dict[str, Any]:
     """TOML as plain data; raises tomllib.TOMLDecodeError with its line."""
+    for number, line in enumerate(text.split("\n"), start=1):
+        if line.count(".") > MOST_DOTS:
+            raise tomllib.TOMLDecodeError(f"More than {MOST_DOTS} dots in one line (at line {number}, column 1)")
     return tomllib.loads(text)
 
 

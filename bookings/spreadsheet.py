@@ -8,16 +8,15 @@ import csv
 import datetime as dt
 import io
 import re
-import zipfile
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from openpyxl import load_workbook
-
 from beats.phones import e164
 from beats.shared.refusals import Refusal
+from beats.shared.workbooks import TooLargeWorkbook, open_workbook
 
 MAX_ROWS = 1000
+MAX_COLUMNS = 40
 MAX_UNPACKED = 32 * 1024 * 1024
 REQUIRED = ("guest", "beat", "first day", "rods")
 OPTIONAL = ("last day", "email", "phone", "kind")
@@ -101,25 +100,25 @@ def _csv(body: bytes) -> Iterator[list[Cell]]:
 
 def _xlsx(body: bytes) -> Iterator[list[Cell]]:
     try:
-        with zipfile.ZipFile(io.BytesIO(body)) as packed:
-            unpacked = sum(part.file_size for part in packed.infolist())
-        lines = _lines(body) if unpacked < MAX_UNPACKED else None
+        return iter(_lines(body))
+    except TooLargeWorkbook as fault:
+        raise BadFile(str(fault)) from None
     except Exception as fault:
         # A stranger's archive can be broken in every way there is.
         raise BadFile("The file is not an XLSX workbook we can read. Save it again, or as CSV (UTF-8).") from fault
-    if lines is None:
-        raise BadFile("The file unpacks to more than 32 MB. Keep only the sheet of lets in it.")
-    return iter(lines)
 
 
 def _lines(body: bytes) -> list[list[Cell]]:
-    sheet = load_workbook(io.BytesIO(body), read_only=True, data_only=False).worksheets[0]
+    sheet = open_workbook(body, most_unpacked=MAX_UNPACKED).worksheets[0]
     sheet.reset_dimensions()  # written by the file itself, and believed by nobody
-    return [list(line) for line in sheet.iter_rows(values_only=True, max_row=MAX_ROWS + 2, max_col=40)]
+    return [list(line) for line in sheet.iter_rows(values_only=True, max_row=MAX_ROWS + 2, max_col=MAX_COLUMNS)]
 
 
 def _columns(heading: Iterable[Cell]) -> list[str]:
-    names = [" ".join(_text(cell).lower().replace("_", " ").split()) for cell in heading]
+    heading = list(heading)
+    if len(heading) > MAX_COLUMNS:
+        raise BadFile(f"Row 1 has more than {MAX_COLUMNS} cells. Keep only the columns of lets.")
+    names = [" ".join(_text(cell).lower().replace("_", " ").split())[:40] for cell in heading]
     while names and not names[-1]:
         names.pop()
     known = (*REQUIRED, *OPTIONAL)

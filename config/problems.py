@@ -70,13 +70,14 @@ def _from_drf(exc: exceptions.APIException) -> Response:
 
 
 def _answer(status, code, title, detail, *, errors=None, headers=None) -> Response:
-    body = _body(status, code, title, detail)
+    body = body_of(status, code, title, detail)
     if errors:
         body["errors"] = errors
     return Response(body, status=status, headers=headers, content_type=MEDIA_TYPE)
 
 
-def _body(status, code, title, detail) -> dict:
+def body_of(status, code, title, detail) -> dict:
+    """A problem document, RFC 9457, as plain data."""
     return {"type": PROBLEM_BASE + code, "title": title, "status": status, "detail": detail}
 
 
@@ -98,7 +99,7 @@ def _join(path, key) -> str:
 
 
 def _page(status, code, title, sentence) -> JsonResponse:
-    return JsonResponse(_body(status, code, title, sentence), status=status, content_type=MEDIA_TYPE)
+    return JsonResponse(body_of(status, code, title, sentence), status=status, content_type=MEDIA_TYPE)
 
 
 def not_found(request, exception=None) -> HttpResponse:  # noqa: ARG001 - Django's signature

@@ -7,6 +7,9 @@ from drf_spectacular.views import SpectacularSwaggerView
 from config import health
 from config.document import TheDocument
 from config.metrics.view import metrics
+from config.office import OfficeSignIn
+
+admin.site.login_form = OfficeSignIn
 
 api = [
     path("", include("beats.urls")),

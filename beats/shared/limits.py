@@ -4,7 +4,9 @@ import datetime as dt
 import hashlib
 
 from django.db import connection
+from django.db.models import F
 
+from beats.models import Spent
 from beats.shared.phrases import say
 from beats.shared.refusals import Refusal
 
@@ -41,10 +43,25 @@ def counted(what: str, whose: str, *, each: dt.timedelta, now: dt.datetime) -> i
 
     The span begins with the first try. Neither is kept in plain: the row's key is a digest of both.
     """
-    key = hashlib.sha256(f"{what}\n{whose}".encode()).hexdigest()
+    key = _key(what, whose)
     adapt = connection.ops.adapt_datetimefield_value
     at, stale = adapt(now), adapt(now - each)
     with connection.cursor() as cursor:
         cursor.execute(SPEND, [key, at, stale, stale])
         (times,) = cursor.fetchone()
     return times
+
+
+def running(what: str, whose: str, *, each: dt.timedelta, now: dt.datetime) -> int:
+    """How many tries of `what` by `whose` are counted in the span of `each` that runs at `now`. Counts nothing."""
+    row = Spent.objects.filter(key=_key(what, whose), since__gt=now - each).first()
+    return row.times if row else 0
+
+
+def give_back(what: str, whose: str) -> None:
+    """Take back one counted try: it was none that the limit is for."""
+    Spent.objects.filter(key=_key(what, whose), times__gt=0).update(times=F("times") - 1)
+
+
+def _key(what: str, whose: str) -> str:
+    return hashlib.sha256(f"{what}\n{whose}".encode()).hexdigest()

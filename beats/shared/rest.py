@@ -10,7 +10,13 @@ from django.db import models
 from django.db.models import QuerySet
 from django.utils.dateparse import parse_datetime
 from django_filters.fields import IsoDateTimeField
-from django_filters.rest_framework import DjangoFilterBackend, FilterSet, IsoDateTimeFilter, NumberFilter
+from django_filters.rest_framework import (
+    BooleanFilter,
+    DjangoFilterBackend,
+    FilterSet,
+    IsoDateTimeFilter,
+    NumberFilter,
+)
 from rest_framework import exceptions, serializers
 from rest_framework.pagination import CursorPagination
 from rest_framework.parsers import BaseParser, JSONParser, MultiPartParser
@@ -135,22 +141,57 @@ class InstantFilter(IsoDateTimeFilter):
     field_class = InstantFormField
 
 
-class RefFilter(NumberFilter):
-    """By id. One that does not exist and one that is not the caller's give the same empty list."""
+class WholeNumberFilter(NumberFilter):
+    """By a whole number, of 32 bits where no other bounds are given."""
 
     field_class = forms.IntegerField
 
     def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs | {"min_value": 1, "max_value": 2**63 - 1})
+        super().__init__(*args, **{"min_value": -(2**31), "max_value": 2**31 - 1} | kwargs)
 
     def get_max_validator(self):
         """None: the field has its own bounds."""
+
+
+class RefFilter(WholeNumberFilter):
+    """By id. One that does not exist and one that is not the caller's give the same empty list."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs | {"min_value": 1, "max_value": 2**63 - 1})
+
+
+class TrueOrFalseField(forms.Field):
+    """True, False or not given; what reads as neither is refused."""
+
+    widget = forms.TextInput
+    values = {"true": True, "1": True, "false": False, "0": False}
+
+    def to_python(self, value):
+        if value in self.empty_values:
+            return None
+        if str(value).lower() not in self.values:
+            raise ValidationError("Give true or false.")
+        return self.values[str(value).lower()]
+
+
+class TrueOrFalseFilter(BooleanFilter):
+    """The library's own takes whatever it cannot read for "not given"."""
+
+    field_class = TrueOrFalseField
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **{"widget": forms.TextInput} | kwargs)
 
 
 class StrictFilterSet(FilterSet):
     FILTER_DEFAULTS = FilterSet.FILTER_DEFAULTS | {
         models.DateTimeField: {"filter_class": InstantFilter},
         models.ForeignKey: {"filter_class": RefFilter},
+        models.BooleanField: {"filter_class": TrueOrFalseFilter},
+        models.IntegerField: {"filter_class": WholeNumberFilter},
+        models.SmallIntegerField: {"filter_class": WholeNumberFilter},
+        models.PositiveIntegerField: {"filter_class": WholeNumberFilter},
+        models.PositiveSmallIntegerField: {"filter_class": WholeNumberFilter},
     }
 
 
@@ -263,6 +304,13 @@ class ByDay(CursorPagination):
     max_page_size = 200
     page_size_query_param = "page_size"
     read_place = dt.date.fromisoformat
+
+    def get_page_size(self, request):
+        """As many rows as are asked for, `max_page_size` at most. Raises ValidationError for what is no number."""
+        asked = request.query_params.get(self.page_size_query_param)
+        if asked is not None and not (asked.isascii() and asked.isdigit() and int(asked[:9])):
+            raise exceptions.ValidationError({"page_size": [f"Give a number from 1 to {self.max_page_size}."]})
+        return super().get_page_size(request)
 
     def decode_cursor(self, request):
         """The place a page begins at. One that no page of ours gave is not found."""

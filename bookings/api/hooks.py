@@ -29,15 +29,21 @@ class Sender:
         self.key = key
 
 
+NO_KEY = signing.new_secret()
+"""Compared with where a fishery has no key or does not exist, so that the answer and its time are the same."""
+
+
 class SignatureAuthentication(BaseAuthentication):
-    """Standard Webhooks: webhook-id, webhook-timestamp, webhook-signature over the body as it came."""
+    """Standard Webhooks: webhook-id, webhook-timestamp, webhook-signature over the body as it came.
+
+    A stranger learns neither whether there is such a fishery nor whether it has keys.
+    """
 
     def authenticate(self, request):
         slug = request.parser_context["kwargs"]["slug"]
-        fault = "No key fits. Ask the owner for one."
-        for key in PaymentKey.objects.filter(fishery__slug=slug, revoked_at__isnull=True).select_related(
-            "fishery"
-        ):
+        keys = PaymentKey.objects.filter(fishery__slug=slug, revoked_at__isnull=True).select_related("fishery")
+        fault = ""
+        for key in [*keys] or [PaymentKey(secret=NO_KEY)]:
             try:
                 message_id = signing.verify(
                     key.secret,
@@ -52,7 +58,7 @@ class SignatureAuthentication(BaseAuthentication):
             else:
                 wall.raise_around(key.fishery_id)
                 return Sender(key), message_id
-        raise exceptions.AuthenticationFailed(fault)
+        raise exceptions.AuthenticationFailed(fault or "No signature fits the message and the secret.")
 
     def authenticate_header(self, request) -> str:  # noqa: ARG002 - DRF's signature
         return "StandardWebhooks"

@@ -31,7 +31,7 @@ BOTH = ("GET", "POST")
 def lets(request, *, now, fishery):
     """A month, day by day."""
     first = month_of(request.GET.get("month", ""), usual=local_day(fishery, now))
-    beats, days = month_of_lets(fishery, first)
+    beats, days = month_of_lets(fishery, first, now=now)
     facts = {"first": first, "beats": beats, "days": days, "today": local_day(fishery, now),
              "closed_lets": lets_on_closed_days(fishery, now=now),
              "before": first - dt.timedelta(days=1), "after": first + dt.timedelta(days=32)}  # fmt: skip

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 
 from fpdf import FPDF, XPos, YPos
 
-from beats.shared.letters import ems, font_file, printable
+from beats.shared.letters import ems, printable
+from beats.shared.pdf_fonts import add_fonts, add_scripts
 from bookings.papers.parts import Section
 
 FAMILY, MARGIN, BODY, HEADING, TITLE, CODE_MM = "paper", 18, 10, 12, 16, 32
@@ -29,8 +30,7 @@ def pdf(title: str, sections: Iterable[Section], *, printed_at: dt.datetime, cod
     file.set_lang("en-GB")
     file.set_margins(MARGIN, MARGIN)
     file.set_auto_page_break(auto=True, margin=MARGIN)
-    for bold in (False, True):
-        file.add_font(FAMILY, "B" if bold else "", font_file(bold=bold))
+    add_fonts(file, FAMILY)
     file.add_page()
     _head(file, title, code)
     for section in sections:
@@ -68,6 +68,7 @@ def _table(file: FPDF, table: Sequence[Sequence[str]], wide: int) -> None:
         for cells in columns
     ]
     widths[wide] = file.epw - sum(width for n, width in enumerate(widths) if n != wide)
+    add_scripts(file, *(printable(cell) for cells in table for cell in cells))
     with file.table(col_widths=widths, width=file.epw, line_height=5, first_row_as_headings=True) as made:
         for cells in table:
             row = made.row()
@@ -76,4 +77,5 @@ def _table(file: FPDF, table: Sequence[Sequence[str]], wide: int) -> None:
 
 
 def _say(file: FPDF, text: str, height: float, *, width: float = 0) -> None:
+    add_scripts(file, printable(text))
     file.multi_cell(width, height, printable(text), align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)

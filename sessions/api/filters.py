@@ -1,9 +1,9 @@
 """Which fish of the book: by season, month, beat, species, fate and what else was noted."""
 
 from django.db.models import Q
-from django_filters.rest_framework import BooleanFilter, ChoiceFilter, NumberFilter
+from django_filters.rest_framework import ChoiceFilter
 
-from beats.shared.rest import StrictFilterSet
+from beats.shared.rest import StrictFilterSet, TrueOrFalseFilter, WholeNumberFilter
 from sessions.models import Catch
 
 SPECIES = {
@@ -15,10 +15,10 @@ SPECIES = {
 
 
 class CatchFilter(StrictFilterSet):
-    season = NumberFilter(field_name="caught_on__year", min_value=1950, max_value=2200, label="Year caught")
-    month = NumberFilter(field_name="caught_on__month", min_value=1, max_value=12)
+    season = WholeNumberFilter(field_name="caught_on__year", min_value=1950, max_value=2200, label="Year caught")
+    month = WholeNumberFilter(field_name="caught_on__month", min_value=1, max_value=12)
     species = ChoiceFilter(choices=[(name, name) for name in SPECIES], method="of_species")
-    flagged = BooleanFilter(method="with_flag", label="Fish the law has something against")
+    flagged = TrueOrFalseFilter(method="with_flag", label="Fish the law has something against")
 
     class Meta:
         model = Catch

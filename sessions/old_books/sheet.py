@@ -3,17 +3,17 @@
 import csv
 import datetime as dt
 import io
-import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from openpyxl import load_workbook
-
 from beats.shared.refusals import Refusal
+from beats.shared.workbooks import TooLargeWorkbook, open_workbook
 
 MOST_ROWS = 100_000
+LAST_ROW = MOST_ROWS + 20_000
+"""Blank rows between the fish are read over; a row with a number in the millions would make as many of them."""
 MOST_COLUMNS = 100
 MOST_UNPACKED = 200 * 1024 * 1024
 """A workbook of that many bytes when it is unzipped; more is no catch book."""
@@ -88,11 +88,11 @@ def _text(data: bytes) -> Iterator[tuple[int, tuple[Cell, ...]]]:
 
 def _workbook(data: bytes, name: str) -> Iterator[tuple[int, tuple[Cell, ...]]]:
     try:
-        _not_too_large(data)
-        book = load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
-        yield from _rows(book, name)
+        yield from _rows(open_workbook(data, most_unpacked=MOST_UNPACKED), name)
     except (UnreadableBook, GeneratorExit):
         raise
+    except TooLargeWorkbook as fault:
+        raise UnreadableBook(str(fault)) from None
     except Exception as fault:  # noqa: BLE001 - a broken workbook fails in as many ways as there are parts in it
         raise UnreadableBook(f"The workbook is broken ({type(fault).__name__}). Save it anew as XLSX.") from None
 
@@ -102,8 +102,17 @@ def _rows(book: Any, name: str) -> Iterator[tuple[int, tuple[Cell, ...]]]:
         raise UnreadableBook(f"There is no sheet {name[:40]!r}. There is: {', '.join(book.sheetnames)[:200]}.")
     sheet = book[name] if name else book.worksheets[0]
     sheet.reset_dimensions()  # what the file says of its own size may be wrong
-    for number, cells in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS + 1, values_only=True), start=1):
+    for number, cells in enumerate(
+        sheet.iter_rows(max_row=LAST_ROW + 1, max_col=MOST_COLUMNS + 1, values_only=True), start=1
+    ):
+        if number > LAST_ROW:
+            raise UnreadableBook(
+                f"There are rows below row {LAST_ROW}. Delete the empty rows below the last fish."
+            )
         _not_too_wide(len(cells) if len(cells) > MOST_COLUMNS and cells[-1] is not None else 0)
+        if cells.count(None) == len(cells):
+            yield number, ()
+            continue
         width = max((place for place, value in enumerate(cells, start=1) if value is not None), default=0)
         yield number, tuple(_cell(value) for value in cells[:width])
 
@@ -119,13 +128,6 @@ def _cell(value: Any) -> Cell:
     if isinstance(value, dt.date | dt.time):
         return value
     return str(getattr(value, "text", None) or value).strip()
-
-
-def _not_too_large(data: bytes) -> None:
-    with zipfile.ZipFile(io.BytesIO(data)) as packed:
-        size = sum(part.file_size for part in packed.infolist())
-    if size > MOST_UNPACKED:
-        raise UnreadableBook(f"Unpacked the workbook has {size // 1024**2} MB. Send one sheet of it alone.")
 
 
 def _not_too_wide(columns: int) -> None:

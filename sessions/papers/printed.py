@@ -5,7 +5,8 @@ from collections.abc import Sequence
 
 from fpdf import FPDF
 
-from beats.shared.letters import ems, font_file, printable
+from beats.shared.letters import ems, printable
+from beats.shared.pdf_fonts import add_fonts, add_scripts
 
 FAMILY = "paper"
 SHADE = 232
@@ -24,8 +25,8 @@ class Printed(FPDF):
         self.set_creation_date(at.astimezone(dt.UTC))
         self.set_title(printable(title))
         self.set_lang("en-GB")
-        for bold in (False, True):
-            self.add_font(FAMILY, "B" if bold else "", font_file(bold=bold))
+        add_fonts(self, FAMILY)
+        add_scripts(self, printable(foot))
         self.add_page()
         self.heading(title, size=16)
 
@@ -37,14 +38,17 @@ class Printed(FPDF):
 
     def heading(self, text: str, *, size: float = 12) -> None:
         self.set_font(FAMILY, "B", size)
+        add_scripts(self, printable(text))
         self.multi_cell(self.epw, size * 1.4, printable(text), new_x="LMARGIN", new_y="NEXT")
 
     def words(self, text: str) -> None:
         self.set_font(FAMILY, "", SIZE)
+        add_scripts(self, printable(text))
         self.multi_cell(self.epw, ROW * 0.9, printable(text) or " ", new_x="LMARGIN", new_y="NEXT")
 
     def grid(self, rows: Sequence[Sequence[str]], *, first: float = 70, bold_last: bool = False) -> None:
         """A table whose first row is its head; figures stand to the right."""
+        add_scripts(self, *(printable(text) for row in rows for text in row))
         others = (self.epw - first) / max(len(rows[0]) - 1, 1)
         for number, row in enumerate(rows):
             heavy = number == 0 or (bold_last and number == len(rows) - 1)

@@ -4,7 +4,8 @@ import datetime as dt
 
 from fpdf import FPDF
 
-from beats.shared.letters import font_file
+from beats.shared.letters import scripts_of
+from beats.shared.pdf_fonts import add_fonts, add_scripts
 from sessions.sheets.paper import Frame, Paper, Write, lay_out
 from sessions.sheets.sheet import Sheet
 
@@ -17,11 +18,11 @@ def pdf(sheet: Sheet) -> bytes:
     paper = lay_out(sheet)
     file = FPDF(unit="pt", format="A4", orientation="landscape" if paper.on_its_side else "portrait")
     file.set_auto_page_break(auto=False)
+    file.c_margin = 0
     file.set_creation_date(sheet.printed_at.astimezone(dt.UTC))
     file.set_title(f"{sheet.title}, week of {sheet.first_on}, version {sheet.version}")
     file.set_lang("en-GB")
-    for bold in (False, True):
-        file.add_font(FAMILY, "B" if bold else "", font_file(bold=bold))
+    add_fonts(file, FAMILY)
     file.add_page()
     _draw(file, paper)
     return bytes(file.output())
@@ -33,7 +34,17 @@ def _draw(file: FPDF, paper: Paper) -> None:
             _frame(file, mark)
         elif isinstance(mark, Write) and mark.text:
             file.set_font(FAMILY, "B" if mark.bold else "", mark.size)
-            file.text(mark.x, mark.y, mark.text)
+            _write(file, mark)
+
+
+def _write(file: FPDF, mark: Write) -> None:
+    """`text` knows one font alone; a cell's base line is 0.8 of the size below its top (fpdf2)."""
+    if not scripts_of(mark.text):
+        file.text(mark.x, mark.y, mark.text)
+        return
+    add_scripts(file, mark.text)
+    file.set_xy(mark.x, mark.y - 0.8 * mark.size)
+    file.cell(0, mark.size, mark.text)
 
 
 def _frame(file: FPDF, frame: Frame) -> None:

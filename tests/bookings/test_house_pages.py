@@ -56,7 +56,8 @@ def test_opening_a_page_writes_nothing(house, beat):
 
 
 def test_the_month_shows_who_has_which_day_how_many_are_left_and_what_is_closed(house, beat):
-    let = LetFactory(beat=beat, booker=GuestFactory(fishery=beat.fishery, name="Una Mossgrove"), status="held")
+    let = LetFactory(beat=beat, booker=GuestFactory(fishery=beat.fishery, name="Una Mossgrove"), status="held",
+                     expires_at=timezone.now() + DAY)  # fmt: skip
     RodDayFactory(let=let, day=dt.date(2026, 5, 5))
     BeatClosureFactory(beat=beat, from_on=dt.date(2026, 5, 20), to_on=dt.date(2026, 5, 20), reason="bridge out")
     page = house.get(at("house-lets", beat), {"month": "2026-05"}).content.decode()
@@ -86,8 +87,8 @@ def test_the_month_asks_as_often_for_thirty_lets_as_for_one(house, beat, django_
     ask()
 
 
-QUERIES_OF_A_MONTH = 8
-"""Who, their session, the fishery, their parts; beats, rod-days, closures."""
+QUERIES_OF_A_MONTH = 11
+"""Who, their session, the fishery, their parts; grades, rules, rods taken, closures, beats, rod-days, closed lets."""
 
 
 def test_rods_are_let_once_however_often_the_button_is_pressed(house, beat):

@@ -6,7 +6,8 @@ import pytest
 from django.utils import timezone
 from rest_framework.test import APIClient
 
-from beats.shared.signing import sign
+from beats.shared import signing
+from beats.shared.signing import new_secret, sign
 from bookings.models import LedgerEntry
 from tests.factories import FisheryFactory, LetFactory, PaymentKeyFactory
 
@@ -102,3 +103,31 @@ def test_a_signature_does_not_make_a_bad_payment_good(let, key, other, status):
 
 def test_what_the_sender_adds_of_its_own_does_not_matter(let, key):
     assert sent(key, told(let, balance_after="12.00")).status_code == 201
+
+
+def test_a_stranger_does_not_learn_which_fisheries_take_payments(let, key, django_assert_num_queries):
+    """An unknown fishery, one without keys and one with a key: the same answer after the same queries."""
+    bare, body, secret = FisheryFactory(), told(let), new_secret()
+    seen = {}
+    for slug in (key.fishery.slug, bare.slug, "no-such-water"):
+        with django_assert_num_queries(1):
+            answers = [sent(key, body, secret=secret, slug=slug)]
+        answers.append(sent(key, body, secret=secret, slug=slug, at_s=1))
+        answers.append(
+            APIClient().post(f"/api/v1/fisheries/{slug}/payments/hook/", body, content_type="application/json")
+        )
+        seen[slug] = [
+            (answer.status_code, answer.content, answer.headers.get("WWW-Authenticate")) for answer in answers
+        ]
+    assert seen[key.fishery.slug] == seen[bare.slug] == seen["no-such-water"]
+    assert {status for status, *_ in seen[bare.slug]} == {401}
+
+
+def test_a_key_is_compared_as_often_where_there_is_none(let, key, monkeypatch):
+    compared = []
+    verify = signing.verify
+    monkeypatch.setattr(signing, "verify", lambda *a, **k: compared.append(1) or verify(*a, **k))
+    for slug in (key.fishery.slug, FisheryFactory().slug, "no-such-water"):
+        compared.clear()
+        sent(key, told(let), secret=new_secret(), slug=slug)
+        assert len(compared) == 1
