@@ -88,7 +88,7 @@ def test_the_month_asks_as_often_for_thirty_lets_as_for_one(house, beat, django_
 
 
 QUERIES_OF_A_MONTH = 11
-"""Who, their session, the fishery, their parts; grades, rules, rods taken, closures, beats, rod-days, closed lets."""
+"""Who, their session, the fishery, their parts; grades, rules, rods taken, closures, beats, rod-days, closed."""
 
 
 def test_rods_are_let_once_however_often_the_button_is_pressed(house, beat):
