@@ -60,7 +60,7 @@ def test_every_fault_is_named_by_its_field_and_known_fields_are_listed(owner):
 def test_an_unknown_filter_is_refused_rather_than_ignored(owner):
     body = problem(owner.get("/api/v1/beats/", {"fishery": "water"}), 400, "invalid")
     assert body["errors"] == {
-        "fishery": ["Unknown filter. This list takes: cursor, fishery__slug, page_size."]
+        "fishery": ["Unknown query parameter. This address takes: cursor, fishery__slug, page_size."]
     }  # fmt: skip
 
 
@@ -182,10 +182,15 @@ def test_a_cursor_that_we_gave_leads_through_the_whole_list_once(owner, beat, pa
     assert found == everything
 
 
-@pytest.mark.parametrize("size", ["0", "-1", "x", str(HUGE), ""])
-def test_a_senseless_page_size_gives_the_usual_page(owner, beat, size):
+@pytest.mark.parametrize("size", ["0", "-1", "x", ""])
+def test_a_page_size_that_is_none_is_refused(owner, beat, size):
+    body = problem(owner.get("/api/v1/guests/", {"page_size": size}), 400, "invalid")
+    assert "page_size" in body["errors"]
+
+
+def test_a_page_size_beyond_the_largest_gives_the_largest_page(owner, beat):
     GuestFactory.create_batch(3, fishery=beat.fishery)
-    assert len(owner.get("/api/v1/guests/", {"page_size": size}).json()["results"]) == 3
+    assert len(owner.get("/api/v1/guests/", {"page_size": str(HUGE)}).json()["results"]) == 3
 
 
 @pytest.mark.parametrize("name", ["Una\x00Teal", "\ud800", "   ", "", "U" * 121, None, [], {"a": 1}])

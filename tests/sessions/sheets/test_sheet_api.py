@@ -118,7 +118,8 @@ def test_the_accept_header_chooses_too(rota, kind):
 
 
 def test_a_form_there_is_none_of_is_refused_as_a_problem(rota):
-    assert get(owner(rota), rota, "sheet/?format=docx").json()["type"] == "/api/v1/problems/not-found"
+    body = get(owner(rota), rota, "sheet/?format=docx").json()
+    assert (body["type"], list(body["errors"])) == ("/api/v1/problems/invalid", ["format"])
     refused = get(owner(rota), rota, "sheet/", accept="image/png")
     assert (refused.status_code, refused.json()["type"]) == (406, "/api/v1/problems/not-acceptable")
 
