@@ -5,6 +5,7 @@ from django.db.models import F, Q
 
 from beats.models import Beat, Fishery
 from beats.shared.once import MadeOnce
+from beats.shared.phrases import say
 from bookings.models.book import Guest, Let
 from bookings.tariff import LAST_WEEK
 
@@ -148,10 +149,10 @@ class LedgerEntry(MadeOnce):
     """
 
     class Kind(models.TextChoices):
-        CHARGE = "charge", "the price of a let"
-        CREDIT = "credit", "a price taken back"
-        PAYMENT = "payment", "paid by the guest"
-        REFUND = "refund", "paid back to the guest"
+        CHARGE = "charge", say("the price of a let")
+        CREDIT = "credit", say("a price taken back")
+        PAYMENT = "payment", say("paid by the guest")
+        REFUND = "refund", say("paid back to the guest")
 
     OWED_MORE = (Kind.CHARGE, Kind.REFUND)
 

@@ -27,9 +27,12 @@ def test_a_guest_with_an_address_can_sign_in_and_is_a_guest_here_alone(fishery, 
     response = enter(ghillie, fishery, email="Una@Example.org")
     assert (response.status_code, response.json()["email"]) == (201, "una@example.org")
     user = User.objects.get(email="una@example.org")
+    assert not user.has_usable_password()
+    assert (Guest.objects.get().user, user.memberships.count()) == (None, 0)
+    invitation = client_of(user).get("/api/v1/invitations/").json()["results"][0]["id"]
+    assert client_of(user).post(f"/api/v1/invitations/{invitation}/accept/").status_code == 200
     assert list(user.memberships.values_list("fishery", "role")) == [(fishery.pk, "guest")]
     assert Guest.objects.get().user == user
-    assert not user.has_usable_password()
 
 
 def test_a_guest_without_an_address_is_a_name_in_the_book(fishery, ghillie):

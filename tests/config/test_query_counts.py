@@ -326,7 +326,7 @@ def test_a_list_asks_as_much_for_thirty_rows_as_for_one(django_assert_num_querie
     make(beat, owner, rows)
     client = client_of(owner)
     with django_assert_num_queries(count):
-        body = client.get(f"/api/v1/{path}", {"page_size": 50}).json()
+        body = client.get(f"/api/v1/{path}").json()
     assert len(body if isinstance(body, list) else body["results"]) == rows
 
 

@@ -220,7 +220,7 @@ def test_a_guest_s_totals_are_their_own(fish):
 
 
 def test_an_unknown_format_and_an_odd_season_are_refused(client, beat):
-    assert client.get(FILES, {"format": "xls"}).status_code == 404
+    assert client.get(FILES, {"format": "xls"}).status_code == 400
     response = client.get(FILES, {"format": "csv", "season": "last"})
     assert (response.status_code, list(response.json()["errors"])) == (400, ["season"])
     assert client.get(FILES, {"format": "csv", "sort": "id"}).status_code == 400

@@ -18,6 +18,7 @@ from tests.factories import (
     keeper,
 )
 from tests.sessions.old_books.books import FISH, MONTH_HEAD, MONTHS, PLAN, csv_of, form, xlsx_of
+from tests.sessions.season_records import SIGNER, stated
 
 pytestmark = pytest.mark.django_db
 
@@ -172,14 +173,15 @@ def test_monthly_totals_stand_in_the_return_and_say_so(client, beat):
     made = client.get("/api/v1/fisheries/upper-water/returns/2024/").json()
     assert (made["made_of"], made["state"]) == ("months", "data")
     assert made["totals"]["kept"]["msw"] == {"number": 12, "weight_kg": "54.50", "unweighed": 0}
-    assert made["totals"]["released"]["1sw"] == {"number": 3, "weight_kg": "0.00", "unweighed": 3}
+    assert made["totals"]["released"]["1sw"] == {"number": 3, "weight_kg": None, "unweighed": 3}
 
 
 def test_a_return_of_monthly_totals_can_be_signed(client, beat):
     MonthlyTotalFactory(old_book__fishery=beat.fishery)
+    stated(beat, 2025, set(range(2, 11)) - {5})
     path = "/api/v1/fisheries/upper-water/returns/2025/"
     figures = client.get(path).json()["content_hash"]
-    signed = client.post(f"{path}signed/", {"content_hash": figures}, "json")
+    signed = client.post(f"{path}signed/", {"content_hash": figures} | SIGNER, "json")
     assert (signed.status_code, signed.json()["state"]) == (201, "data")
     kept = client.get(f"{path}signed/1/").json()
     assert [each["sentence"] for each in kept["findings"] if each["code"] == "monthly-totals"] == [

@@ -50,8 +50,8 @@ def test_the_letters_of_our_neighbours_are_there(text):
 @pytest.mark.parametrize(
     ("text", "printed"),
     [
-        ("\uff21lder", "Alder"),
-        ("川 Pool", "? Pool"),
+        ("\N{MATHEMATICAL BOLD CAPITAL A}lder", "Alder"),
+        ("\N{CUNEIFORM SIGN A} Pool", "? Pool"),
         ("a\u200bb\x07", "ab"),
         ("e\u0301", "é"),
         (" two\n\tlines ", "two lines"),
