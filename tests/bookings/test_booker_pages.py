@@ -107,6 +107,15 @@ def test_the_booker_sees_days_rods_price_what_is_due_and_who_fishes(me, let, bea
     assert page("my-let-party", let.pk) in shown
 
 
+def test_a_let_without_an_agreed_price_is_not_shown_as_free(me, client, beat, owner, booker):
+    let = made(beat, owner, booker)
+    shown = text(me.get(page("my-let", let.pk)))
+    assert "Ask the fishery what they cost" in shown
+    assert ("none agreed" in shown, '<td class="num">0.00 GBP' in shown.split("Paid")[0]) == (True, False)
+    client.force_login(owner)
+    assert "none agreed" in text(client.get(page("house-let", beat.fishery.slug, let.pk)))
+
+
 def test_a_booker_without_a_rod_of_their_own_has_the_permit(me, let):
     """The page of papers showed nothing to whoever booked for others."""
     assert page("my-permit", let.pk) in text(me.get(page("my-papers")))
