@@ -17,19 +17,19 @@ def half_up(pence):
 
 @dataclass
 class Unit:
-    """One rod on one day as agreed: the tariff's price, VAT rate, and whether the price holds it."""
+    """One rod on one day as agreed: the price (None: the tariff had none), VAT rate, and whether it holds VAT."""
 
     order: int
     beat: int
     day: dt.date
-    price: int
+    price: int | None
     rate: Fraction
     included: bool
     moves_to: dt.date | None = None
 
     @property
     def gross(self):
-        whole = Fraction(self.price) * (1 if self.included else 1 + self.rate)
+        whole = Fraction(self.price or 0) * (1 if self.included else 1 + self.rate)
         assert whole.denominator == 1, "choose prices that are whole pence with VAT"
         return int(whole)
 
@@ -121,7 +121,8 @@ class Referee:
             unit.day, unit.moves_to = unit.moves_to or unit.day, None
         added = []
         for day in new:
-            alike = [pair for pair in was if like[pair[1].order] == self.asked(let.beat, day)]
+            priced = [pair for pair in was if pair[1].price is not None]
+            alike = [pair for pair in priced if like[pair[1].order] == self.asked(let.beat, day)]
             alike.sort(key=lambda pair: (abs(pair[0] - day), pair[0], pair[1].order))
             added.append(self._unit(let.beat, day, alike[0][1] if alike else None))
         gone = dropped[len(new) :]
