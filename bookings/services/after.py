@@ -3,7 +3,7 @@
 Every verb that confirms, changes or cancels a let calls one of these last: the price is charged or
 credited, calendars learn of it, whoever asked to be told gets a message. The letter to whoever booked
 is not written here: a sweep finds that the let has an edition nobody was told of. Of a hold nothing is
-charged and nobody is told, until it is confirmed.
+charged and nobody is told, until it is confirmed; what was entered by hand on it goes along with it.
 """
 
 import datetime as dt
@@ -33,10 +33,10 @@ def let_changed(let: Let, *, by: User | None, now: dt.datetime, only_names: bool
 
     With `only_names` rod-days and beat are as they were, and no price changes.
     """
+    hand_over(let, by=by, now=now)
     if let.confirmed_at is None:
         return
     _next_edition(let)
-    hand_over(let, by=by, now=now)
     if not only_names:
         agree_prices(let, by=by, now=now)
     keep_diary(let, now=now)

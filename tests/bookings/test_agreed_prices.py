@@ -282,6 +282,14 @@ class TestHandedOn:
         assert (told["paid"], told["balance"], told["open_dues"], book.to_come()) == ("510.00", "0.00", [], 0)
         assert [book.statement(guest)["balance"] for guest in (una, ian)] == ["0.00", "0.00"]
 
+    def test_what_was_entered_by_hand_on_a_hold_goes_along_too(self, book):
+        una, ian = book.guest(), book.guest("Ian")
+        let = book.let(una, hold=True)
+        book.enter(una, let, "credit", "10.00")
+        book.act(f"lets/{let}/transfer/", to=ian.pk)
+        assert [book.statement(guest)["balance"] for guest in (una, ian)] == ["0.00", "-10.00"]
+        assert book.price(let)[0] == "-10.00"
+
     def test_a_refund_on_a_let_is_held_to_what_is_over_on_that_let(self, book):
         una = book.guest()
         first, second = book.let(una), book.let(una)
