@@ -19,7 +19,7 @@ _TURNING = re.compile(f"[{TURNING}]")
 _BETWEEN = rf"(?:&(?:\#x27|quot|amp);|[^\w&<>]|[\d_{LEFTWARD}])*"
 """What may stand within a run: figures, blanks, marks, those that HTML spells too; no letter of another script."""
 _RUN = re.compile(rf"[{LEFTWARD}](?:{_BETWEEN}[{LEFTWARD}])?")
-_NO_TEXT = re.compile(r"(<textarea\b.*?</textarea>|<[^<>]*>)", re.DOTALL)
+_NO_TEXT = re.compile(r"(<textarea\b[^<]*</textarea>|<[^<>]*>)")
 
 
 def kept_apart(html: str) -> str:

@@ -29,7 +29,7 @@ from safety.services.pulse import beat_pulse
 from sessions.models import Catch, Outing, Rota
 from sessions.services.catches import correct_catch, note_catch
 from sessions.services.outings import check_in, check_out
-from sessions.services.returns import set_due
+from sessions.services.returns import decide_effort, set_due
 from sessions.services.rotas import plan_rota, publish_rota
 
 DUE_IN = dt.timedelta(seconds=100)
@@ -71,6 +71,7 @@ def set_scene(*, now: dt.datetime) -> Scene:
     beats = fishery.beats.order_by("order")
     rotas = [_rota(beat, week, by=ghillie, now=now) for beat in beats]
     outing = _go_out(fishery, rotas, by=owner, now=now)
+    _decide_close_season(fishery, past, by=owner, today=today, now=now)
     return Scene(fishery, owner, ghillie, outing.guest, outing, rotas, week, past.first_on.year)
 
 
@@ -174,6 +175,16 @@ def _keep_book(fishery: Fishery, year: int, *, by: User, ghillie: User, now: dt.
             fishery, year, due_on=dt.date(year + 1, 1, 31), anglers_due_on=dt.date(year, 12, 15), remind_days=14,
             by=by, now=now,
         )  # fmt: skip
+
+
+def _decide_close_season(fishery: Fishery, past: Season, *, by: User, today: dt.date, now: dt.datetime) -> None:
+    """In the close season the demo's anglers go out all the same; the owner says that none of them fished."""
+    if past.first_on <= today <= past.last_on or today.year != past.first_on.year:
+        return
+    decide_effort(
+        fishery, today.year, month=today.month, rod_days=0, reason="Nobody fished: these outings show the watch.",
+        by=by, now=now, once=Once.of(f"demo-effort-{today:%Y-%m}", today.month),
+    )  # fmt: skip
 
 
 def _dice(seed: str) -> random.Random:

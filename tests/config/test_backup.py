@@ -15,12 +15,13 @@ from django.db import connection
 from django.utils import timezone
 
 from beats.models import AuditEntry, IdempotencyRecord
+from bookings.models import AgreedPrice, TenancyNotice
 from config.backup.file import NotABackup, write
 from config.backup.rows import fill_from, lines_of_everything
 from sessions.models import OutingEntry
 from tests.config.elsewhere import SERVER, run
 from tests.config.world import build
-from tests.factories import OutingFactory
+from tests.factories import MonthStatementFactory, OutingFactory, ReviewAnswerFactory
 
 ROOT = Path(__file__).parents[2]
 MICROSECOND = dt.datetime(2026, 3, 29, 1, 0, 0, 1, tzinfo=dt.UTC)  # the night clocks go forward, to the last digit
@@ -67,6 +68,17 @@ def a_full_world():
     OutingEntry.objects.create(
         outing=world.rows["outing"], act="check_in", at=MICROSECOND, by_angler=False, by_name="Ghillie",
         reported_by="A caller", reported_via="telephone",
+    )  # fmt: skip
+    MonthStatementFactory(fishery=world.rows["fishery"])
+    ReviewAnswerFactory(fishery=world.rows["fishery"])
+    let, offer = world.rows["let"], world.rows["offer"]
+    AgreedPrice.objects.create(
+        let=let, beat=let.beat, day=dt.date(2026, 5, 4), rod_day="85.00", vat_percent="20.00", vat_included=True,
+        currency="GBP", gross="85.00", vat="14.17", agreed_at=MICROSECOND,
+    )  # fmt: skip
+    TenancyNotice.objects.create(
+        season=offer.same_week.season, guest=world.rows["guest"], recipient="una@example.org", subject="Your week",
+        written_at=MICROSECOND, next_try_at=MICROSECOND,
     )  # fmt: skip
     return world
 
