@@ -145,6 +145,7 @@ def test_background_sync_does_not_guess_when_an_entry_was_made(screen, guest, mo
     ahead = (timezone.now() + 2 * HOUR).timestamp() * 1000
     until(lambda: screen.evaluate("Date.now()") > ahead or screen.wait_for_timeout(100))
     screen.route("**", lambda route: route.abort() if route.request.method == "POST" else route.fallback())
+    pressed = timezone.now()
     leave(screen).click()  # not sent from the page, also where the browser's own offline mode lets it through
     screen.get_by_text(WAITING).wait_for()
     again = sync_with_no_page_open(screen)
@@ -155,7 +156,10 @@ def test_background_sync_does_not_guess_when_an_entry_was_made(screen, guest, mo
     if not refused and Outing.objects.get().checked_out_at is None:
         pytest.skip("the browser ran no background sync: nothing was sent, so nothing was guessed")
     screen.wait_for_timeout(1000)  # the worker marks it
-    assert Outing.objects.get().checked_out_at is None
+    if (left_at := Outing.objects.get().checked_out_at) is not None and not refused:
+        assert abs(left_at - pressed) < MINUTE
+        pytest.skip("the browser let it through at once: nothing waited, and the time is the right one")
+    assert left_at is None
     screen.unroute_all()
     screen.goto("/day/")
     screen.get_by_text("cannot say when this was entered").wait_for()
