@@ -13,6 +13,7 @@ from django.core import mail
 from django.core.cache import cache
 from django.db import connection
 
+import beats.services.fishery_loading  # noqa: F401 - its refusals are in the list of problems wherever it is loaded
 from sessions.models import Outing
 from tests.config import page_table, test_roles
 from tests.config.page_table import Place, is_a_word
